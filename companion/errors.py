@@ -1,0 +1,37 @@
+"""Every failure a user can cause, as a flat tree of typed errors.
+
+Each message is one line that says what is wrong and what to do about it.
+The command line prints it and exits with code 2; nothing else catches these.
+"""
+
+
+class CompanionError(Exception):
+    """The root: the command line shows the message on one line and exits with code 2."""
+
+
+class ProcedureError(CompanionError):
+    """A procedure file cannot be used; the message starts with file:line:column."""
+
+
+class LogbookError(CompanionError):
+    """A job log cannot be read or written."""
+
+
+class JobInUseError(LogbookError):
+    """Another companion already works on this job."""
+
+
+class SoundError(CompanionError):
+    """A sound file, a microphone or a loudspeaker cannot be used."""
+
+
+class ModelError(CompanionError):
+    """A recognition model is missing, broken or not what it claims to be."""
+
+
+class VoiceError(CompanionError):
+    """The voice cannot speak."""
+
+
+class LabourError(CompanionError):
+    """Step times cannot be analysed as asked."""

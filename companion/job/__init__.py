@@ -1,0 +1,1 @@
+"""The pure core: messages in, events and sayings out. No clock, no I/O, no threads."""

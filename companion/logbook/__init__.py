@@ -1,0 +1,1 @@
+"""Append, recover and read job logs."""

@@ -1,0 +1,1 @@
+"""The whole job run on rendered audio, with no sound hardware."""

@@ -1,0 +1,1 @@
+"""Hearing and saying: recognisers, phrases, endpointing, microphones, voices, players."""
