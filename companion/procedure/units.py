@@ -1,0 +1,93 @@
+"""Quantities that carry their unit, parsed from the words a procedure uses.
+
+The exact factor for pound-force feet is NIST SP 811: 1 lbf·ft = 1.3558179483314004 N·m.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import timedelta
+
+NEWTON_METRES_PER_POUND_FORCE_FOOT = 1.3558179483314004
+_NUMBER = r"(\d+(?:\.\d+)?)"
+_TORQUE = re.compile(rf"{_NUMBER}\s*(?:N·m|N\.m|N m|Nm)")
+_ANGLE = re.compile(rf"{_NUMBER}\s*(?:°|deg|degrees)")
+_POUND_FEET = re.compile(rf"{_NUMBER}\s*(?:lbf?[·. -]?ft|ft[·. -]?lbf?)", re.IGNORECASE)
+_PIECE = re.compile(rf"\s*{_NUMBER}\s*(s|sec|seconds?|min|minutes?|h|hours?|d|days?|weeks?)\b\s*")
+_SECONDS = {"s": 1, "m": 60, "h": 3600, "d": 86400, "w": 604800}
+_ISO = re.compile(
+    r"P(?!$)(?:(?P<w>\d+)W)?(?:(?P<d>\d+)D)?(?:T(?!$)(?:(?P<h>\d+)H)?(?:(?P<m>\d+)M)?(?:(?P<s>\d+(?:\.\d+)?)S)?)?"
+)
+
+
+@dataclass(frozen=True, order=True)
+class Torque:
+    """A tightening torque."""
+
+    newton_metres: float
+
+    @classmethod
+    def parse(cls, text: str) -> "Torque":
+        """Read "25 N·m" (also "25 Nm").
+
+        Raises:
+            ValueError: any other unit; the message gives the value in N·m where it can.
+        """
+        if match := _TORQUE.fullmatch(text.strip()):
+            return cls(float(match[1]))
+        if match := _POUND_FEET.fullmatch(text.strip()):
+            value = float(match[1]) * NEWTON_METRES_PER_POUND_FORCE_FOOT
+            raise ValueError(f"torque {text!r} is not in N·m; write '{value:.1f} N·m'")
+        raise ValueError(f"torque {text!r} is not in N·m; write it like '25 N·m'")
+
+    def __str__(self) -> str:
+        return f"{self.newton_metres:g} N·m"
+
+
+@dataclass(frozen=True, order=True)
+class Angle:
+    """A further turn after the torque."""
+
+    degrees: float
+
+    @classmethod
+    def parse(cls, text: str) -> "Angle":
+        """Read "90°" (also "90 deg", "90 degrees").
+
+        Raises:
+            ValueError: anything else.
+        """
+        if match := _ANGLE.fullmatch(text.strip()):
+            return cls(float(match[1]))
+        raise ValueError(f"angle {text!r} is not understood; write it like '90°'")
+
+    def __str__(self) -> str:
+        return f"{self.degrees:g}°"
+
+
+def parse_duration(text: str) -> timedelta:
+    """Read "90 s", "4 min", "1 h 30 min", "2 days", or ISO 8601 such as "PT1H30M".
+
+    Calendar months and years are refused: they are not a fixed length (ISO 8601).
+
+    Raises:
+        ValueError: not a duration, or one without a fixed length.
+    """
+    stripped = text.strip()
+    if stripped.startswith("P"):
+        match = _ISO.fullmatch(stripped)
+        if not match:
+            raise ValueError(
+                f"duration {text!r} is not usable; months and years have no fixed length, write days or hours"
+            )
+        parts = {unit: float(value) for unit, value in match.groupdict().items() if value}
+        return timedelta(seconds=sum(_SECONDS[unit] * value for unit, value in parts.items()))
+    position, seconds = 0, 0.0
+    while position < len(stripped):
+        match = _PIECE.match(stripped, position)
+        if not match:
+            raise ValueError(f"duration {text!r} is not understood; write it like '4 min' or '1 h 30 min'")
+        seconds += float(match[1]) * _SECONDS[match[2][0]]
+        position = match.end()
+    if not stripped:
+        raise ValueError("duration is empty; write it like '4 min' or '1 h 30 min'")
+    return timedelta(seconds=seconds)
