@@ -1,0 +1,102 @@
+"""Everything that can happen to a job. Each is posted to the one inbox."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from companion.job.commands import Command
+
+
+@dataclass(frozen=True)
+class Opened:
+    """The companion was started on this job: for the first time, or again after an interruption."""
+
+    boot: str
+    """Identifies the run of the machine, so that its monotonic clock can be compared across restarts."""
+
+
+@dataclass(frozen=True)
+class Heard:
+    """A command, spoken or typed, that was understood beyond doubt."""
+
+    command: Command
+    arguments: Mapping[str, str] = field(default_factory=dict)
+    text: str = ""
+    """As heard."""
+    source: str = "voice"
+    """"voice" or "keys"."""
+    score: float = 1.0
+    """0 to 1."""
+    clip: str | None = None
+    """File name of the audio, when it was kept."""
+
+
+@dataclass(frozen=True)
+class Unsure:
+    """Speech between accept and reject: ask, once."""
+
+    command: Command
+    arguments: Mapping[str, str]
+    text: str
+    score: float
+
+
+@dataclass(frozen=True)
+class NotUnderstood:
+    """Something was typed, or said when an answer was expected, that is nothing we know."""
+
+    text: str = ""
+    source: str = "voice"
+
+
+@dataclass(frozen=True)
+class Woken:
+    """A deadline may be due, or the clock has moved on. Carries nothing: the state knows what is due."""
+
+
+@dataclass(frozen=True)
+class ClockJumped:
+    """The wall clock moved against the monotonic clock."""
+
+    by: timedelta
+    """Positive when the wall clock jumped forward."""
+
+
+@dataclass(frozen=True)
+class SayingFailed:
+    """A saying could not be played."""
+
+    text: str
+    reason: str
+    safety: bool = False
+
+
+@dataclass(frozen=True)
+class MicrophoneLost:
+    """The microphone stopped delivering."""
+
+    reason: str
+
+
+@dataclass(frozen=True)
+class MicrophoneBack:
+    """The microphone delivers again."""
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """The program is asked to end (a key, a signal); the job is left as it is."""
+
+
+Message = (
+    Opened
+    | Heard
+    | Unsure
+    | NotUnderstood
+    | Woken
+    | ClockJumped
+    | SayingFailed
+    | MicrophoneLost
+    | MicrophoneBack
+    | Leaving
+)
