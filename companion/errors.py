@@ -10,7 +10,15 @@ class CompanionError(Exception):
 
 
 class ProcedureError(CompanionError):
-    """A procedure file cannot be used; the message starts with file:line:column."""
+    """A procedure file cannot be used; the message starts with file:line:column.
+
+    `faults` has one line for each fault found; the message is the first of them.
+    """
+
+    def __init__(self, *faults: str) -> None:
+        self.faults = faults
+        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+        super().__init__(f"{faults[0]}{more}")
 
 
 class LogbookError(CompanionError):

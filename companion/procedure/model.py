@@ -13,6 +13,8 @@ from companion.procedure.units import Angle, Torque, parse_duration
 
 
 def _duration(value: Any) -> Any:
+    if isinstance(value, int | float):
+        raise ValueError(f"duration {value} has no unit; write '{value} s' or '{value} min'")
     return parse_duration(value) if isinstance(value, str) else value
 
 
@@ -42,7 +44,13 @@ Text = Annotated[str, Field(min_length=1, max_length=600)]
 class Part(BaseModel):
     """Every noun below forbids unknown keys, so that a typing mistake is an error."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        allow_inf_nan=False,
+        str_strip_whitespace=True,
+    )
 
 
 class Act(StrEnum):
