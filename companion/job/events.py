@@ -40,6 +40,9 @@ class SessionStarted(Event):
     boot: str
     away_s: float = 0.0
     """Since the last event, when this is not the first session."""
+    alone_every_s: float | None = None
+    """The check-in interval; None when nobody asked for check-ins."""
+    alone_under_vehicle_s: float | None = None
 
 
 class SessionEnded(Event):
@@ -161,6 +164,13 @@ class StageDone(Event):
     step: str
     stage: int
     """From 1."""
+
+
+class LookedBack(Event):
+    """An earlier step is looked at again; None returns to the current one."""
+
+    event: Literal["looked_back"] = "looked_back"
+    step: str | None
 
 
 class Counted(Event):
@@ -315,6 +325,7 @@ AnyEvent = Annotated[
     | StepWanted
     | StepUndone
     | StageDone
+    | LookedBack
     | Counted
     | ReadingTaken
     | SealJudged

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 
 from companion.job.commands import Command
+from companion.job.events import JobOpened
 
 
 @dataclass(frozen=True)
@@ -13,6 +14,12 @@ class Opened:
 
     boot: str
     """Identifies the run of the machine, so that its monotonic clock can be compared across restarts."""
+    particulars: JobOpened | None = None
+    """For a new job; ignored when the log already holds them."""
+    alone_every: timedelta | None = None
+    """Check-in interval; None turns check-ins off."""
+    alone_under_vehicle: timedelta | None = None
+    """Check-in interval while a vehicle stands supported; `alone_every` when None."""
 
 
 @dataclass(frozen=True)

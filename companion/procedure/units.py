@@ -3,6 +3,7 @@
 The exact factor for pound-force feet is NIST SP 811: 1 lbf·ft = 1.3558179483314004 N·m.
 """
 
+import math
 import re
 from dataclasses import dataclass
 from datetime import timedelta
@@ -91,3 +92,19 @@ def parse_duration(text: str) -> timedelta:
     if not stripped:
         raise ValueError("duration is empty; write it like '4 min' or '1 h 30 min'")
     return timedelta(seconds=seconds)
+
+
+def short(length: timedelta) -> str:
+    """A length of time for the screen, rounded up to what matters: "2 days 3 h", "1 h 30 min", "4 min", "20 s"."""
+    seconds = max(0, math.ceil(length.total_seconds()))
+    if seconds < 60:
+        return f"{seconds} s"
+    minutes = math.ceil(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    hours, minutes = divmod(minutes, 60)
+    if hours < 24:
+        return f"{hours} h {minutes} min" if minutes else f"{hours} h"
+    days, hours = divmod(hours + (minutes > 0), 24)
+    named = "1 day" if days == 1 else f"{days} days"
+    return f"{named} {hours} h" if hours else named

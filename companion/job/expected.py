@@ -1,0 +1,105 @@
+"""What can be said now. The recogniser listens for this and no more, so keep it short."""
+
+from dataclasses import dataclass
+
+from companion.job.commands import Command
+from companion.job.ledger import not_closable
+from companion.job.state import FREE_SPEECH, Question, State
+from companion.job.wanting import Kind, wanting
+from companion.reminders.deadlines import Kind as DeadlineKind
+
+ALWAYS = (
+    Command.REPEAT,
+    Command.HELP,
+    Command.STOP_TALKING,
+    Command.STOP_WORK,
+    Command.LOUDER,
+    Command.QUIETER,
+    Command.SLOWER,
+    Command.FASTER,
+)
+ASKING = (
+    Command.WHAT_SIZE,
+    Command.WHAT_TORQUE,
+    Command.HOW_MANY,
+    Command.WHERE,
+    Command.WHAT_TOOLS,
+    Command.MORE,
+)
+JOB = (
+    Command.NOTE,
+    Command.HOW_LONG_LEFT,
+    Command.WHAT_IS_OPEN,
+    Command.WHAT_IS_WAITING,
+    Command.START_TIMER,
+    Command.UNDO,
+)
+YES_NO = (Question.PART_ON_BENCH, Question.STEP_WANTED, Question.DID_YOU_SAY, Question.READING_RIGHT, Question.CLOSE)
+
+
+@dataclass(frozen=True)
+class Expecting:
+    """The closed set of things that can be said."""
+
+    commands: tuple[Command, ...]
+    states: tuple[str, ...] = ()
+    number: int | None = None
+    """The next number of a count."""
+    durations: bool = False
+    reading: str | None = None
+    """The unit of a measured value."""
+    free_speech: bool = False
+    """The next utterance is the mechanic's own words."""
+
+
+def expected(state: State) -> Expecting:
+    """What can be said in this state."""
+    if state.closed:
+        return Expecting((Command.REPEAT, Command.HELP))
+    extra = _about_waiting(state)
+    if state.question in FREE_SPEECH:
+        return Expecting((Command.STOP_WORK,), free_speech=True)
+    if state.question in YES_NO:
+        return Expecting((Command.YES, Command.NO, *ALWAYS, *extra))
+    if state.question is Question.TIMER_LENGTH:
+        return Expecting((Command.NO, *ALWAYS, *extra), durations=True)
+    if state.question is Question.PROOF:
+        measure = state.procedure.energy[state.about["energy"]].prove
+        words = () if measure else (proof_words(state, state.about["energy"]),)
+        commands = (*ALWAYS, *JOB, Command.HOLD, *extra)
+        return Expecting(commands, words, reading=measure.unit if measure else None)
+    if state.held:
+        return Expecting((Command.CARRY_ON, *ALWAYS, *JOB, *extra))
+    step = state.step
+    if step is None:
+        closing = () if not_closable(state) else (Command.CLOSE_JOB,)
+        return Expecting((*closing, Command.GO_BACK, Command.HOLD, Command.CARRY_ON, *ALWAYS, *JOB, *extra))
+    moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD)
+    back = (Command.CARRY_ON,) if state.looking_at else ()
+    want = wanting(state, step)
+    return Expecting(
+        (*moving, *back, *ALWAYS, *ASKING, *JOB, *extra),
+        states=want.states,
+        number=state.counted + 1 if want.kind is Kind.COUNT else None,
+        reading=step.measure.unit if step.measure and want.kind is Kind.READING else None,
+    )
+
+
+def _about_waiting(state: State) -> tuple[Command, ...]:
+    """Commands that only make sense while something waits for them."""
+    acknowledge = any(d.announced for d in state.deadlines.values()) or state.check_in_stage > 0
+    timers = any(d.kind is DeadlineKind.TIMER for d in state.deadlines.values())
+    note = (Command.SCRATCH_THAT, Command.AGAIN) if state.fresh_note else ()
+    return (
+        *((Command.GOT_IT,) if acknowledge else ()),
+        *((Command.CANCEL_TIMER,) if timers else ()),
+        *note,
+    )
+
+
+def proof_words(state: State, energy: str) -> str:
+    """The spoken state that proves a source dead where no reading does."""
+    for step in state.procedure.steps:
+        if step.proves == energy and step.state:
+            return step.state
+    return f"{state.procedure.energy[energy].name} proved dead"

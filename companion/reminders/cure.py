@@ -1,0 +1,38 @@
+"""How long a product must cure before fluid goes in.
+
+The data sheet's time rules. The model may only lengthen it:
+
+- Depth: a one-part silicone cures from its surface inward, and the cured depth grows with the
+  square root of time, so twice the depth takes four times as long (diffusion-limited cure; from
+  memory). Applied only when the bead is deeper than the data sheet's.
+- Temperature: every 10 °C below the data sheet's temperature doubles the time (the rule of thumb
+  for epoxies; from memory). Applied only when the workshop is colder.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from companion.procedure.model import Consumable
+
+
+@dataclass(frozen=True)
+class CureTime:
+    """A wait, and why it is longer than the data sheet's, if it is."""
+
+    wait: timedelta
+    lengthened_by: tuple[str, ...] = ()
+    """Reasons such as "deeper bead" and "cold workshop"; empty when the data sheet's value stands."""
+
+
+def cure_time(product: Consumable, depth_mm: float | None = None, ambient_c: float | None = None) -> CureTime:
+    """The full-cure wait of `product` for a bead `depth_mm` deep at `ambient_c`; never under the data sheet's."""
+    factor = 1.0
+    reasons = []
+    if depth_mm and product.reference_depth and depth_mm > product.reference_depth:
+        factor *= (depth_mm / product.reference_depth) ** 2
+        reasons.append("deeper bead")
+    reference = product.reference_temperature
+    if ambient_c is not None and reference is not None and ambient_c < reference:
+        factor *= 2 ** ((reference - ambient_c) / 10)
+        reasons.append("cold workshop")
+    return CureTime(product.full_cure * factor, tuple(reasons))

@@ -1,0 +1,62 @@
+"""Everything that waits is a deadline: when it is due, how urgent, and whether it has been answered.
+
+Pure. Deadlines are folded from events, so they survive a crash and a restart; the edge in
+`wake.py` only wakes the inbox, and the core decides by `now` what is due: never early.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from companion.job.sayings import Priority
+
+REPEAT_EVERY = timedelta(seconds=30)
+"""An urgent deadline is said again this often until it is acknowledged."""
+
+ON_TIME = timedelta(seconds=5)
+"""Announced within this, a deadline is not called late."""
+
+
+class Kind(StrEnum):
+    """What is being waited for."""
+
+    ISOLATION_WAIT = "isolation wait"
+    STEP_WAIT = "step wait"
+    SKIN_OVER_WARNING = "skin-over warning"
+    SKIN_OVER = "skin-over"
+    CURE = "cure"
+    TIMER = "timer"
+    PART_EXPECTED = "part expected"
+    FOLLOW_UP = "follow-up"
+
+
+@dataclass(frozen=True)
+class Deadline:
+    """One thing that will be due."""
+
+    id: str
+    kind: Kind
+    what: str
+    """As said aloud when it is due."""
+    due: datetime
+    """UTC."""
+    priority: Priority
+    about: str = ""
+    announced: int = 0
+    """How often it has been said."""
+    last_announced: datetime | None = None
+
+    def next_wake(self) -> datetime | None:
+        """When it wants to be said next; None when it waits for nothing more."""
+        if self.announced == 0:
+            return self.due
+        if self.priority is Priority.ROUTINE or self.last_announced is None:
+            return None
+        return self.last_announced + REPEAT_EVERY
+
+
+def overdue(deadlines: Iterable[Deadline], now: datetime) -> list[Deadline]:
+    """Those that want to be said now, oldest first."""
+    wanting = [(wake, d) for d in deadlines if (wake := d.next_wake()) is not None and wake <= now]
+    return [d for _, d in sorted(wanting, key=lambda pair: (pair[1].due, pair[1].id))]
