@@ -54,14 +54,21 @@ _COMMON: dict[float, tuple[float, ...]] = {
     16.0: (17.0, 19.0, 22.0),
     18.0: (19.0, 22.0, 24.0),
 }
-"""Bleed screws, pipe nuts, hose unions, small heads, plugs and wheel bolts: mostly below the standard size."""
+"""Bleed screws, pipe nuts, hose unions, small heads, plugs and wheel bolts."""
 
 KNOWN_HEX = frozenset(
-    [*_ISO.values(), *_DIN.values(), *_FLANGE.values(), *(size for sizes in _COMMON.values() for size in sizes)]
+    [
+        *_ISO.values(),
+        *_DIN.values(),
+        *_FLANGE.values(),
+        *(size for sizes in _COMMON.values() for size in sizes),
+    ]
 )
 """Every outside hexagon above, mm."""
-KNOWN_SOCKET_HEX = frozenset([1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 19.0, 22.0])
-"""Inside hexagons, mm: the ISO 4762 key sizes (from memory), with 7 and 9 mm of brake guide pins (common practice)."""
+KNOWN_SOCKET_HEX = frozenset(
+    [1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 17.0, 19.0, 22.0]
+)
+"""Inside hexagons, mm: ISO 4762 key sizes (from memory); 7 and 9 on brake guide pins (common practice)."""
 KNOWN_SIX_LOBE = frozenset(
     [f"T{n}" for n in (5, 6, 7, 8, 9, 10, 15, 20, 25, 27, 30, 40, 45, 50, 55, 60, 70, 80, 90, 100)]
     + [f"E{n}" for n in (4, 5, 6, 7, 8, 10, 11, 12, 14, 16, 18, 20, 22, 24)]

@@ -1,0 +1,1 @@
+"""The checks of a procedure, one module for each thing that can be wrong."""

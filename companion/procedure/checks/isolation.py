@@ -1,0 +1,92 @@
+"""Isolation as lock-out practice orders it: isolate, wait, prove, work, restore.
+
+The order is that of OSHA 1910.147(d).
+"""
+
+from collections.abc import Iterator
+
+from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
+from companion.procedure.fault import Fault, Path
+from companion.procedure.model import Energy, EnergySource, Measure, Procedure
+from companion.procedure.order import Order
+
+ACTS = ("isolates", "proves", "restores")
+NEEDS_WAIT = frozenset([EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE, EnergySource.FUEL_PRESSURE])
+"""Energy that lingers after the switch; how long is the maker's to say."""
+NEEDS_PROOF = frozenset([EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE])
+
+
+def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
+    """Sources not isolated, proved and restored in turn, and work outside of that."""
+    for name, energy in procedure.energy.items():
+        yield from _energy(name, energy)
+    deeds = deeds_on(order, ACTS)
+    dependents = deeds_on(order, ("needs_isolated",))
+    for name in procedure.energy:
+        broken = broken_rounds(order, name, deeds.get(name, []), ACTS)
+        yield from broken
+        yield from _proofs(procedure, name, deeds.get(name, []))
+        if not broken:
+            for dependent in dependents.get(name, []):
+                yield from _outside(order, name, dependent, deeds.get(name, []))
+
+
+def advise(procedure: Procedure) -> Iterator[Fault]:
+    """Sources that are isolated for no step."""
+    needed = {name for step in procedure.steps for name in step.needs_isolated}
+    for name in procedure.energy:
+        if name not in needed:
+            message = f"no step needs '{name}' isolated; name it in `needs_isolated` of the steps that do"
+            yield Fault(("energy", name), message)
+
+
+def _energy(name: str, energy: Energy) -> Iterator[Fault]:
+    if energy.source in NEEDS_WAIT and not energy.wait:
+        message = f"{energy.source} needs a `wait`: write the vehicle maker's value, there is no default"
+        yield Fault(("energy", name), message)
+    if energy.prove:
+        yield from limits(("energy", name, "prove"), energy.prove, needed=True)
+
+
+def limits(path: Path, measure: Measure, *, needed: bool = False) -> Iterator[Fault]:
+    """A measure whose limits exclude every value, or that lacks the limits it must have."""
+    low, high = measure.at_least, measure.at_most
+    if low is not None and high is not None and low > high:
+        yield Fault(path, f"at_least {low:g} is more than at_most {high:g}; no reading can pass")
+    if needed and low is None and high is None:
+        yield Fault(path, "a reading without limits proves nothing; write `at_most` or `at_least`")
+    if needed and measure.unit in ("V", "bar", "kPa") and high is None and low is not None:
+        yield Fault(path, f"proving dead by {measure.unit} needs `at_most`, not only `at_least`")
+
+
+def _proofs(procedure: Procedure, name: str, deeds: list[Deed]) -> Iterator[Fault]:
+    energy = procedure.energy[name]
+    for deed in deeds:
+        step = deed.step
+        if deed.act == "proves" and not (energy.prove or step.measure or step.state):
+            grave = f"{energy.source} is deadly: " if energy.source in NEEDS_PROOF else ""
+            message = f"{grave}proving '{name}' needs a reading (`prove` under energy) or a spoken `state`"
+            yield Fault(deed.path, message)
+
+
+def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Iterator[Fault]:
+    """The dependent step must lie between a proof and the restoration that follows it."""
+    step_id = dependent.step.id
+    for proof, restore in zip(deeds[1::3], deeds[2::3], strict=True):
+        if order.before(proof.step.id, step_id) and order.before(step_id, restore.step.id):
+            if not order.conditions(proof.step.id) <= order.conditions(step_id):
+                message = (
+                    f"needs '{name}' isolated, but '{proof.step.id}' may not be wanted; "
+                    "give both the same `only_if`"
+                )
+                yield Fault(dependent.path, message)
+            return
+    first_proof, last_restore = deeds[1].step.id, deeds[-1].step.id
+    if not order.before(first_proof, step_id):
+        message = f"needs '{name}' isolated, but need not come after '{first_proof}', which proves it"
+    else:
+        message = (
+            f"needs '{name}' isolated, but '{last_restore}', which restores it, need not wait for this step; "
+            "restore last, or add this step to its `after`"
+        )
+    yield Fault(dependent.path, message)

@@ -1,0 +1,138 @@
+"""pydantic's findings in the words of someone who writes a procedure."""
+
+from collections.abc import Iterator, Mapping
+from types import UnionType
+from typing import Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from companion.procedure.fault import Fault, Path, suggestion
+from companion.procedure.model import Procedure
+from companion.procedure.source import holds
+
+_PATTERNS: Mapping[str, str] = {
+    "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
+    "thread": "write a metric thread like 'M8' or 'M12x1.5'",
+    "six_lobe": "write a six-lobe size like 'T30' or 'E10'",
+    "unit": "write one of V, mm, °C, bar, kPa, N·m, L, Ω, %",
+}
+
+
+def explain(error: ValidationError, data: Any) -> Iterator[Fault]:
+    """One fault for each finding, at the place in the data that it is about."""
+    for detail in error.errors(include_url=False):
+        path = _within(detail["loc"], data)
+        yield Fault(*_reworded(detail, path))
+
+
+def _within(loc: tuple[int | str, ...], data: Any) -> Path:
+    """The part of pydantic's location that is a path in the data; it adds names of union members."""
+    path: list[str | int] = []
+    at = data
+    for key in loc:
+        if holds(at, key):
+            at = at[key]
+        elif key != "[key]":
+            break
+        path.append(key)
+    return tuple(path)
+
+
+def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
+    value, context = detail["input"], detail.get("ctx", {})
+    shown = _shown(value)
+    match detail["type"]:
+        case "missing":
+            return path, f"`{detail['loc'][-1]}` is missing; add it"
+        case "extra_forbidden":
+            key = str(detail["loc"][-1])
+            known = _fields_at(path[:-1])
+            hint = suggestion(key, known) or f"; known are {', '.join(known)}"
+            return (*path, "[key]"), f"unknown key{hint}"
+        case "value_error":
+            return path, str(context["error"])
+        case "string_type":
+            return path, _not_text(value, shown)
+        case "string_too_short":
+            return path, "is empty; write the text"
+        case "string_too_long":
+            return path, f"is longer than {context['max_length']} characters; shorten it or use `more`"
+        case "string_pattern_mismatch":
+            field = "id" if path[-1:] == ("[key]",) else str(_last_name(path))
+            return path, f"{shown} is not usable; {_PATTERNS.get(field, _PATTERNS['id'])}"
+        case "enum":
+            allowed = [word.strip(" '") for word in context["expected"].replace(" or ", ", ").split(",")]
+            hint = suggestion(str(value), allowed) or f"; write one of {', '.join(allowed)}"
+            return path, f"{shown} is not known here{hint}"
+        case "int_type" | "int_parsing" | "int_from_float":
+            return path, f"{shown} is not a whole number; write one without a unit, such as 6"
+        case "float_type" | "float_parsing" | "finite_number":
+            return path, f"{shown} is not a number; write one without a unit, such as 0.5"
+        case "bool_type" | "bool_parsing":
+            return path, f"{shown} is neither true nor false; write one of these"
+        case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
+            return path, f"{shown} is out of range; {_limit(context)}"
+        case "too_short":
+            return path, "is empty; it needs at least one entry"
+        case "too_long":
+            return path, f"has too many entries; at most {context['max_length']}"
+        case "tuple_type" | "list_type":
+            return path, f"{shown} is no list; write it as '- ...' lines or in [ ]"
+        case "dict_type" | "model_type":
+            return path, f"{shown} is no group of keys; write 'key: value' lines under it"
+        case _:
+            return path, f"{shown} is not usable here; write it as in the procedures that come along"
+
+
+def _not_text(value: Any, shown: str) -> str:
+    if isinstance(value, bool | int | float):
+        kind = "true or false" if isinstance(value, bool) else "a number"
+        return f"{shown} is {kind} where text is wanted; put it in quotes: '{shown}'"
+    return f"{shown} is not text; write words, in quotes if they contain ': '"
+
+
+def _limit(context: Mapping[str, Any]) -> str:
+    words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
+    return next(f"write {word} {context[key]:g}" for key, word in words.items() if key in context)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "a group of keys"
+    if isinstance(value, list):
+        return "a list"
+    if value is None:
+        return "nothing"
+    text = str(value)
+    return f"'{text[:40]}{'…' if len(text) > 40 else ''}'" if isinstance(value, str) else text[:40]
+
+
+def _last_name(path: Path) -> str | int:
+    return next((key for key in reversed(path) if isinstance(key, str)), "")
+
+
+def _fields_at(path: Path) -> list[str]:
+    """The keys that the model knows at a path."""
+    model: type[BaseModel] = Procedure
+    annotation: Any = Procedure
+    for key in path:
+        if isinstance(key, str) and _is_model(annotation) and key in model.model_fields:
+            annotation = model.model_fields[key].annotation
+            annotation = _inner(annotation)
+        if _is_model(annotation):
+            model = annotation
+    return [*model.model_fields]
+
+
+def _is_model(annotation: Any) -> bool:
+    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
+
+
+def _inner(annotation: Any) -> Any:
+    """The model inside `tuple[Step, ...]`, `dict[Id, Part]` or `Cure | None`, else the annotation itself."""
+    if get_origin(annotation) in (tuple, dict, Union, UnionType):
+        return next((inner for arg in get_args(annotation) if _is_model(inner := _inner(arg))), annotation)
+    return annotation
