@@ -1,0 +1,109 @@
+"""Which jobs a folder of logs holds, without reading what happened in them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from companion.errors import LogbookError
+from companion.logbook.files import failures_named
+from companion.logbook.lines import as_object
+
+
+@dataclass(frozen=True)
+class JobSummary:
+    """One job, as its log tells it."""
+
+    job: str
+    title: str = ""
+    vehicle: str = ""
+    mechanic: str = ""
+    first: datetime | None = None
+    """When it was begun, UTC."""
+    last: datetime | None = None
+    """When something was last logged, UTC."""
+    closed: bool = False
+    held: bool = False
+    open_items: int | None = None
+    """What is still open, where it has been counted; this module does not."""
+    torn: bool = False
+    """The last line is unfinished: cut off, or just being written by a companion at work."""
+    trouble: str = ""
+    """One line on why the log cannot be read, when it cannot."""
+
+
+def job_names(logs: Path) -> list[str]:
+    """The jobs that have a log in the folder, in order; none when there is no folder yet."""
+    with failures_named(logs):
+        return sorted(path.stem for path in logs.glob("*.jsonl") if path.is_file())
+
+
+def list_jobs(logs: Path) -> list[JobSummary]:
+    """Every job in a folder, the one last worked on first. A log that cannot be read is listed as such.
+
+    LogbookError when the folder is not there or cannot be read.
+    """
+    with failures_named(logs):
+        if not logs.is_dir():
+            raise LogbookError(f"{logs}: there is no such folder: name the folder of logs with --logs")
+    jobs = [summary(logs / f"{name}.jsonl") for name in job_names(logs)]
+    return sorted(jobs, key=lambda job: (-job.last.timestamp() if job.last else 0.0, job.job))
+
+
+def summary(path: Path) -> JobSummary:
+    """What the log of one job tells about it. Each line is read, none of the events is checked."""
+    try:
+        with failures_named(path):
+            lines = path.read_bytes().split(b"\n")
+    except LogbookError as error:
+        return JobSummary(path.stem, trouble=str(error))
+    unfinished = lines.pop()
+    found = [as_object(raw) for raw in lines]
+    torn = bool(unfinished)
+    if found and found[-1] is None and not torn:
+        torn = True
+        found.pop()
+    for number, fields in enumerate(found, start=1):
+        if fields is None:
+            return JobSummary(path.stem, torn=torn, trouble=f"{path}:{number}: this line is not JSON")
+    return _told([fields for fields in found if fields is not None], path, torn)
+
+
+def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
+    if not found:
+        return JobSummary(path.stem, torn=torn, trouble=f"{path}: no event was logged")
+    try:
+        return JobSummary(
+            job=path.stem,
+            title=str(found[0].get("title", "")),
+            vehicle=str(found[0].get("vehicle", "")),
+            mechanic=str(found[0].get("mechanic", "")),
+            first=_moment(found[0]),
+            last=_moment(found[-1]),
+            closed=_happened_last(found, {"job_closed"}, set()),
+            held=_happened_last(found, {"job_held"}, {"job_carried_on", "job_closed"}),
+            torn=torn,
+        )
+    except (KeyError, TypeError, ValueError) as error:
+        return JobSummary(
+            path.stem, torn=torn, trouble=f"{path}: an event has no time that can be read ({error})"
+        )
+
+
+def _moment(fields: dict[str, Any]) -> datetime:
+    moment = datetime.fromisoformat(fields["at"])
+    if moment.tzinfo is None:
+        raise ValueError("no time zone")
+    return moment
+
+
+def _happened_last(found: Iterable[dict[str, Any]], these: set[str], against: set[str]) -> bool:
+    state = False
+    for fields in found:
+        name = fields.get("event")
+        if name in these:
+            state = True
+        elif name in against:
+            state = False
+    return state

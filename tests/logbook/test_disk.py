@@ -1,0 +1,164 @@
+"""What a disk, or somebody at it, can do to a log while it is being written."""
+
+from __future__ import annotations
+
+import resource
+import shlex
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+import pytest
+
+from companion.errors import LogbookError
+from companion.logbook.logbook import FileLogbook
+from companion.speech.sound import RATE, Clip
+
+JOB = "sump-1"
+SECOND = Clip(np.zeros(RATE, dtype=np.float32))
+
+
+@contextmanager
+def room_for(size: int) -> Iterator[None]:
+    """No file can grow beyond this: the system writes what fits, then refuses."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+@pytest.mark.parametrize("fits", [0, 1, 40])
+def test_a_line_that_fits_in_part_is_taken_back_and_can_be_tried_again(tmp_path, steps, now, fits):
+    records = steps(3)
+    book = FileLogbook.create(tmp_path, JOB)
+    book.append(records[:2])
+    before = book.path.read_bytes()
+    with room_for(len(before) + fits), pytest.raises(LogbookError) as caught:
+        book.append(records[2:])
+    assert str(caught.value).startswith(f"{book.path}: the disk is full")
+    assert "\n" not in str(caught.value)
+    assert book.path.read_bytes() == before
+    assert book.records() == records[:2]
+    book.append(records[2:])
+    book.close()
+    book, recovered = FileLogbook.resume(tmp_path, JOB, now)
+    book.close()
+    assert recovered.records == records
+    assert recovered.torn is None
+
+
+def test_a_clip_that_does_not_fit_leaves_nothing(tmp_path, steps):
+    book = FileLogbook.create(tmp_path, JOB)
+    book.append(steps(1))
+    with room_for(book.path.stat().st_size + 100), pytest.raises(LogbookError, match="disk is full"):
+        book.keep_clip("note-1", SECOND)
+    assert [p.name for p in tmp_path.iterdir()] == [f"{JOB}.jsonl"]
+    book.append(steps(2)[2:])
+    book.close()
+
+
+FULL_DISK = """
+import os, subprocess, sys
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from companion.errors import LogbookError
+from companion.job.events import NoteTaken, Record
+from companion.logbook.logbook import FileLogbook
+
+logs, job = Path(sys.argv[1]), "full"
+def note(n):
+    at = datetime(2031, 4, 2, tzinfo=UTC)
+    event = NoteTaken(note=n, step=None, text="x" * 900)
+    return [Record(seq=n, at=at, mono=timedelta(seconds=n), event=event)]
+book = FileLogbook.create(logs, job)
+logged = 0
+try:
+    while logged < 1000:
+        book.append(note(logged + 1))
+        logged += 1
+except LogbookError as error:
+    print(error)
+assert [r.seq for r in book.records()] == list(range(1, logged + 1)), "lost"
+before = book.path.read_bytes()
+assert before.endswith(b"\\n")
+(logs / "ballast").unlink()
+book.append(note(logged + 1))
+book.close()
+book, recovered = FileLogbook.resume(logs, job, datetime.now(UTC))
+book.close()
+assert len(recovered.records) == logged + 1 and recovered.torn is None
+print("logged", logged)
+subprocess.run(["mount", "-o", "remount,ro", str(logs)], check=True)
+for attempt in (FileLogbook.create, lambda logs, job: FileLogbook.resume(logs, job, datetime.now(UTC))):
+    try:
+        attempt(logs, job)
+    except LogbookError as error:
+        print(error)
+"""
+
+
+def test_a_full_and_then_read_only_disk(tmp_path):
+    """On a real file system of 64 KiB, mounted for the test alone."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    (tmp_path / "fill.py").write_text(FULL_DISK, encoding="utf-8")
+    own_mounts = ["unshare", "-Urm"]
+    mount = ["mount", "-t", "tmpfs", "-o", "size=64k", "none", str(disk)]
+    if subprocess.run([*own_mounts, *mount], check=False, capture_output=True).returncode:
+        pytest.skip("this system lets nobody mount a small disk for a test")
+    fill = f'{shlex.join(mount)} && head -c 16384 /dev/zero > ballast && exec "$@"'
+    fill = fill.replace("ballast", shlex.quote(str(disk / "ballast")))
+    inside = [*own_mounts, "sh", "-c", fill, "-", sys.executable, str(tmp_path / "fill.py"), str(disk)]
+    done = subprocess.run(inside, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    full, logged, created, resumed = done.stdout.splitlines()
+    log = disk / "full.jsonl"
+    assert full == f"{log}: the disk is full: free some space and try again; nothing already logged is lost"
+    assert int(logged.removeprefix("logged ")) > 10
+    assert created == f"{log}: this folder is read-only: choose another with --logs"
+    assert resumed == f"{log}: this folder is read-only: choose another with --logs"
+
+
+def test_a_folder_without_permission(open_folder, as_nobody, now, steps):
+    book = FileLogbook.create(open_folder, JOB)
+    book.append(steps(1))
+    book.close()
+    book.path.chmod(0o444)
+    open_folder.chmod(0o555)
+    with as_nobody():
+        with pytest.raises(LogbookError, match=r"new\.jsonl: permission denied"):
+            FileLogbook.create(open_folder, "new")
+        with pytest.raises(LogbookError, match=r"sump-1\.jsonl: permission denied"):
+            FileLogbook.resume(open_folder, JOB, now)
+
+
+def test_a_file_where_the_folder_should_be(tmp_path, now):
+    (tmp_path / "logs").write_text("shopping list")
+    for attempt in (FileLogbook.create, lambda logs, job: FileLogbook.resume(logs, job, now)):
+        with pytest.raises(LogbookError) as caught:
+            attempt(tmp_path / "logs", JOB)
+        assert "\n" not in str(caught.value)
+    assert (tmp_path / "logs").read_text() == "shopping list"
+
+
+def test_a_log_removed_while_at_work_is_noticed(tmp_path, steps):
+    book = FileLogbook.create(tmp_path, JOB)
+    book.append(steps(1))
+    book.path.unlink()
+    with pytest.raises(LogbookError, match="removed or replaced"):
+        book.append(steps(2)[2:])
+    book.close()
+
+
+def test_a_log_that_something_else_writes_into_is_noticed(tmp_path, steps):
+    book = FileLogbook.create(tmp_path, JOB)
+    book.append(steps(1))
+    with book.path.open("a") as file:
+        file.write("scribble\n")
+    with pytest.raises(LogbookError, match="something else changed"):
+        book.append(steps(2)[2:])
+    book.close()
