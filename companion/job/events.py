@@ -187,6 +187,13 @@ class ReadingTaken(Event):
     within: bool
 
 
+class ReadingDropped(Event):
+    """The reading of the current step was taken back."""
+
+    event: Literal["reading_dropped"] = "reading_dropped"
+    step: str
+
+
 class SealJudged(Event):
     """The verdict on a seal that may be used again."""
 
@@ -328,6 +335,7 @@ AnyEvent = Annotated[
     | LookedBack
     | Counted
     | ReadingTaken
+    | ReadingDropped
     | SealJudged
     | SealRenewed
     | ProofLost

@@ -34,7 +34,13 @@ JOB = (
     Command.START_TIMER,
     Command.UNDO,
 )
-YES_NO = (Question.PART_ON_BENCH, Question.STEP_WANTED, Question.DID_YOU_SAY, Question.READING_RIGHT, Question.CLOSE)
+YES_NO = (
+    Question.PART_ON_BENCH,
+    Question.STEP_WANTED,
+    Question.DID_YOU_SAY,
+    Question.READING_RIGHT,
+    Question.CLOSE,
+)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from companion.job import events as ev
 from companion.job.energy import EnergyState
+from companion.job.gates import cure_id, skin_id, step_wait_id
 from companion.job.instant import Instant
 from companion.job.sayings import Priority
 from companion.job.state import Alone, How, Note, Question, Reading, Settled, State
@@ -69,9 +70,7 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(state, parts=_with(state.parts, event.part, event.on_bench))
         case ev.NoteTaken():
             note = Note(event.note, event.step, event.text, event.clip)
-            return replace(
-                state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note
-            )
+            return replace(state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note)
         case ev.NoteDropped():
             return replace(state, notes=tuple(n for n in state.notes if n.number != event.note))
         case ev.JobHeld():
@@ -111,6 +110,8 @@ def _step_changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(state, counted=event.number)
         case ev.ReadingTaken():
             return replace(state, reading=Reading(event.value, event.unit, event.within))
+        case ev.ReadingDropped():
+            return replace(state, reading=None)
         case ev.StepDone():
             done = _settle(state, event.step, How.DONE, at, event.state or "")
             return _carried_out(done, state.procedure.step(event.step))
@@ -157,7 +158,12 @@ def _undone(state: State, step_id: str) -> State:
     """
     step = state.procedure.step(step_id)
     was_done = state.is_done(step_id)
-    state = replace(state, settled=_without(state.settled, step_id), wanted=state.wanted - {step_id})
+    state = replace(
+        state,
+        settled=_without(state.settled, step_id),
+        wanted=state.wanted - {step_id},
+        reached=state.reached - {cure_id(step_id), skin_id(step_id), step_wait_id(step_id)},
+    )
     if not was_done:
         return state
     opened_by = {item: s.id for s in state.procedure.steps for item in s.opens if state.is_done(s.id)}
@@ -218,9 +224,7 @@ def _kept_safe(state: State, event: ev.Event, at: Instant) -> State:
             moved = replace(state.deadlines[event.deadline], due=event.due)
             return replace(state, deadlines={**state.deadlines, event.deadline: moved})
         case ev.DeadlineAnnounced():
-            said = replace(
-                state.deadlines[event.deadline], announced=event.times, last_announced=at.wall
-            )
+            said = replace(state.deadlines[event.deadline], announced=event.times, last_announced=at.wall)
             return replace(state, deadlines={**state.deadlines, event.deadline: said})
         case ev.DeadlineSettled():
             reached = state.reached | {event.deadline} if event.how in REACHED else state.reached

@@ -171,7 +171,16 @@ def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
 
 
 Gate = Callable[[State, Step, datetime], Iterator[Refusal]]
-_GATES: tuple[Gate, ...] = (_order, _live, _isolation_wait, _still_open, _cure, _skin_over, _seal, _part_missing)
+_GATES: tuple[Gate, ...] = (
+    _order,
+    _live,
+    _isolation_wait,
+    _still_open,
+    _cure,
+    _skin_over,
+    _seal,
+    _part_missing,
+)
 
 
 def finishing_refusal(state: State, step: Step, now: datetime) -> Refusal | None:

@@ -1,4 +1,4 @@
-"""What a step still wants before it is done: counts, stages, seals, a reading, a spoken state, in that order."""
+"""What a step still wants before it is done: counts, stages, seals, a reading, a spoken state."""
 
 from dataclasses import dataclass
 from enum import StrEnum

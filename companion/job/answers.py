@@ -1,0 +1,120 @@
+"""Answers to what the companion asked. Each question knows what counts as an answer to it."""
+
+from collections.abc import Mapping
+
+from companion.job import events as ev
+from companion.job.closing import confirm_close
+from companion.job.commands import Command
+from companion.job.expected import proof_words
+from companion.job.moving import advance, begin, skip
+from companion.job.noting import take_note
+from companion.job.pausing import answer_part
+from companion.job.readings import confirm_reading, hear_reading, prove_again
+from companion.job.state import Question
+from companion.job.turn import Turn
+from companion.job.waiting import start_timer
+
+
+def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> bool:
+    """Take the command as the answer to the open question; False when it is none."""
+    question = turn.state.question
+    if question is None:
+        return False
+    if question in (Question.NOTE_WORDS, Question.SKIP_REASON):
+        return _own_words(turn, question, command, arguments, clip)
+    if question is Question.TIMER_LENGTH:
+        return _timer_length(turn, command, arguments)
+    if question is Question.PROOF:
+        return _proof(turn, command, arguments)
+    if command not in (Command.YES, Command.NO):
+        return False
+    _yes_or_no(turn, question, command is Command.YES)
+    return True
+
+
+def _own_words(
+    turn: Turn, question: Question, command: Command, arguments: Mapping[str, str], clip: str | None
+) -> bool:
+    if command in (Command.NO, Command.SCRATCH_THAT):
+        turn.answered("dropped")
+        turn.say("Dropped.")
+        return True
+    if command is not Command.WORDS:
+        return False
+    text = arguments.get("text", "")
+    about = dict(turn.state.about)
+    if question is Question.NOTE_WORDS:
+        turn.answered(text)
+        take_note(turn, text, clip)
+    elif not text:
+        turn.say("I need a reason to skip. Why?")
+    elif about["step"] != turn.state.current:
+        turn.answered(text)
+        turn.refuse("skip", "that step is not being worked on any more")
+    else:
+        turn.answered(text)
+        skip(turn, text)
+    return True
+
+
+def _timer_length(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
+    if command is Command.NO:
+        turn.answered("no")
+        turn.say("No timer, then.")
+        return True
+    if command is not Command.DURATION:
+        return False
+    turn.answered(arguments.get("minutes", ""))
+    start_timer(turn, arguments.get("minutes", "0"))
+    return True
+
+
+def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
+    energy = turn.state.about["energy"]
+    if command is Command.READING:
+        hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
+        return True
+    said_so = command is Command.STATE and arguments.get("state") == proof_words(turn.state, energy)
+    if said_so and turn.state.procedure.energy[energy].prove is None:
+        turn.answered(arguments["state"])
+        prove_again(turn, energy, arguments["state"])
+        return True
+    return False
+
+
+def _yes_or_no(turn: Turn, question: Question, yes: bool) -> None:
+    about = dict(turn.state.about)
+    match question:
+        case Question.PART_ON_BENCH:
+            answer_part(turn, yes)
+        case Question.STEP_WANTED:
+            _wanted(turn, about["step"], yes)
+        case Question.READING_RIGHT:
+            confirm_reading(turn, yes)
+        case Question.CLOSE:
+            confirm_close(turn, yes)
+        case Question.DID_YOU_SAY:
+            _did_you_say(turn, about, yes)
+        case _:
+            turn.refuse("yes" if yes else "no", "that answers nothing I asked")
+
+
+def _wanted(turn: Turn, step_id: str, yes: bool) -> None:
+    turn.answered("yes" if yes else "no")
+    if yes:
+        turn.record(ev.StepWanted(step=step_id))
+        begin(turn, turn.state.procedure.step(step_id))
+    else:
+        turn.record(ev.StepNotNeeded(step=step_id))
+        advance(turn, "Left as it is.")
+
+
+def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool) -> None:
+    from companion.job.decide import obey
+
+    turn.answered("yes" if yes else "no")
+    if not yes:
+        turn.say("Say it again, or say help.")
+        return
+    arguments = {k.removeprefix("argument "): v for k, v in about.items() if k.startswith("argument ")}
+    obey(turn, Command(about["command"]), arguments, None, turn.state)

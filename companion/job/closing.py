@@ -1,0 +1,94 @@
+"""Closing the job: only when everything opened, isolated and disturbed is put back."""
+
+from companion.job import events as ev
+from companion.job.ledger import not_closable
+from companion.job.reading_out import in_threes, open_sayings
+from companion.job.sayings import Priority, Tone
+from companion.job.state import How, Question
+from companion.job.turn import Turn
+from companion.procedure.model import FollowUp
+from companion.procedure.units import short
+from companion.reminders.deadlines import Kind
+
+
+def all_settled(turn: Turn, lead: str = "") -> str | None:
+    """Every step is settled. Invite closing, or return the step to do again because something is open."""
+    things = not_closable(turn.state)
+    if not things:
+        turn.say(f"{lead} Every step is settled and nothing is open. Say close the job.".strip())
+        return None
+    if lead:
+        turn.say(lead)
+    _say_open(turn)
+    return next((t.closed_by for t in things if t.closed_by), None)
+
+
+def _say_open(turn: Turn) -> None:
+    things = not_closable(turn.state)
+    turn.say("The job cannot be closed.", tone=Tone.ERROR, safety=True)
+    for text in open_sayings(things):
+        turn.say(text, safety=True)
+
+
+def close(turn: Turn) -> str | None:
+    """ "Close the job": refused with what is open, or asked once more. Returns a step to do again."""
+    things = not_closable(turn.state)
+    if things:
+        turn.record(ev.Refused(command="close the job", reason="; ".join(t.text for t in things)))
+        _say_open(turn)
+        settled = [t.closed_by for t in things if t.closed_by in turn.state.settled]
+        return settled[0] if settled and turn.state.current is None else None
+    running = [d for d in turn.state.deadlines.values() if d.kind is Kind.TIMER]
+    if running:
+        turn.refuse("close the job", "a timer is running; say cancel the timer, or got it when it has rung")
+        return None
+    turn.ask(Question.CLOSE, "Close the job for good? Yes or no?")
+    return None
+
+
+def confirm_close(turn: Turn, sure: bool) -> None:
+    """The answer to "close the job for good?"."""
+    turn.answered("yes" if sure else "no")
+    if not sure:
+        turn.say("The job stays open.")
+        return
+    for number, follow_up in enumerate(turn.state.procedure.follow_ups, start=1):
+        if follow_up.after is not None:
+            turn.record(
+                ev.DeadlineSet(
+                    deadline=f"follow-up:{number}",
+                    kind=Kind.FOLLOW_UP,
+                    what=f"{follow_up_text(follow_up)}.",
+                    due=turn.wall + follow_up.after,
+                    priority=int(Priority.ROUTINE),
+                )
+            )
+    turn.record(ev.JobClosed())
+    turn.say(_summary(turn))
+    facts = [follow_up_text(f) for f in turn.state.procedure.follow_ups]
+    facts += [
+        f"{d.what} In {short(d.due - turn.wall)}"
+        for d in turn.state.deadlines.values()
+        if d.kind is Kind.CURE
+    ]
+    for text in in_threes(facts):
+        turn.say(text)
+
+
+def follow_up_text(follow_up: FollowUp) -> str:
+    """ "Retorque the wheel bolts, after 100 km or 7 days, whichever comes first"."""
+    whens = [f"{follow_up.distance_km} km"] if follow_up.distance_km else []
+    whens += [short(follow_up.after)] if follow_up.after else []
+    both = ", whichever comes first" if len(whens) > 1 else ""
+    return f"{follow_up.what}, after {' or '.join(whens)}{both}" if whens else follow_up.what
+
+
+def _summary(turn: Turn) -> str:
+    settled = turn.state.settled.values()
+    done = sum(1 for s in settled if s.how is How.DONE)
+    skipped = sum(1 for s in settled if s.how is How.SKIPPED)
+    notes = len(turn.state.notes)
+    facts = [f"{done} steps done"]
+    facts += [f"{skipped} skipped"] if skipped else []
+    facts += [f"{notes} notes"] if notes > 1 else ["one note"] if notes else []
+    return f"Job closed: {', '.join(facts)}."

@@ -1,0 +1,253 @@
+"""`decide(state, message, now)`: the one door into the job. Pure: the same inputs give the same answer.
+
+Any illegal move is an answer spoken to the mechanic, never an exception.
+"""
+
+from collections.abc import Mapping
+
+from companion.job import events as ev
+from companion.job import messages as msg
+from companion.job.answers import answer_question
+from companion.job.asking import answer
+from companion.job.closing import close
+from companion.job.commands import Command
+from companion.job.instant import Instant
+from companion.job.left import BookTimeLeft, TimeLeft
+from companion.job.moving import (
+    advance,
+    carry_on_from_look,
+    choose,
+    count,
+    go_back,
+    may_skip,
+    move_on,
+    redo,
+    skip,
+    undo,
+)
+from companion.job.noting import drop_note, start_note
+from companion.job.pausing import carry_on, hold, open_job, stop_work
+from companion.job.readings import hear_reading
+from companion.job.sayings import Priority, Tone
+from companion.job.state import Question, State
+from companion.job.turn import Decision, Turn
+from companion.job.waiting import announce_due, cancel_timer, check_in, got_it, shift_deadlines, start_timer
+
+BOOK = BookTimeLeft()
+NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)
+"""An unclear one of these is not even offered as "did you say": it must be said again."""
+
+
+def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
+    """What comes of a message: events to log first, then things to say."""
+    turn = Turn(state, now, time_left)
+    match message:
+        case msg.Opened():
+            open_job(turn, message)
+        case msg.Heard():
+            _heard(turn, message)
+        case msg.Unsure():
+            _unsure(turn, message)
+        case msg.NotUnderstood():
+            _not_understood(turn, message)
+        case msg.ClockJumped():
+            shift_deadlines(turn, message.by)
+        case msg.SayingFailed():
+            turn.record(ev.SayingLost(text=message.text, reason=message.reason))
+        case msg.MicrophoneLost():
+            turn.record(ev.MicrophoneChanged(present=False, reason=message.reason))
+            turn.say(
+                "The microphone is gone. Use the keys, or plug it in again.", Priority.URGENT, Tone.ERROR
+            )
+        case msg.MicrophoneBack():
+            turn.record(ev.MicrophoneChanged(present=True))
+            turn.say("The microphone is back.")
+        case msg.Leaving():
+            turn.record(ev.SessionEnded())
+        case msg.Woken():
+            pass
+    if turn.state.job is not None and not isinstance(message, msg.Leaving):
+        announce_due(turn, boundary=False)
+        check_in(turn)
+        _wake_a_waiting_job(turn, message)
+    return turn.decision()
+
+
+def _wake_a_waiting_job(turn: Turn, message: msg.Message) -> None:
+    """Between steps, go on as soon as a wait has ended."""
+    state = turn.state
+    if not isinstance(message, msg.Woken) or state.held or state.closed or state.question or state.current:
+        return
+    if choose(state, turn)[0]:
+        advance(turn)
+
+
+def _heard(turn: Turn, heard: msg.Heard) -> None:
+    turn.record(
+        ev.HeardCommand(
+            command=heard.command,
+            arguments=dict(heard.arguments),
+            text=heard.text,
+            source=heard.source,
+            score=round(heard.score, 4),
+            clip=heard.clip,
+        )
+    )
+    obey(turn, heard.command, heard.arguments, heard.clip, turn.state)
+
+
+def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None, before: State) -> None:
+    """Carry a command out, or say why not."""
+    if command is Command.STOP_WORK:
+        stop_work(turn)
+    elif turn.state.closed and command not in (Command.REPEAT, Command.HELP):
+        turn.refuse(command, "the job is closed")
+    elif command in _VOICE_CONTROLS:
+        _voice(turn, command)
+    elif command is Command.GOT_IT:
+        got_it(turn)
+    elif answer_question(turn, command, arguments, clip) or answer(turn, command):
+        return
+    elif turn.state.held and command not in _WHILE_HELD:
+        turn.refuse(command, "the job is held; say carry on first")
+    elif turn.state.question is not None and command in _MOVES:
+        turn.refuse(command, "answer first")
+        for text in before.last_said[-1:]:
+            turn.say(text)
+    else:
+        _act(turn, command, arguments, clip)
+
+
+_VOICE_CONTROLS = (
+    Command.STOP_TALKING,
+    Command.LOUDER,
+    Command.QUIETER,
+    Command.SLOWER,
+    Command.FASTER,
+)
+_WHILE_HELD = (
+    Command.CARRY_ON,
+    Command.NOTE,
+    Command.SCRATCH_THAT,
+    Command.AGAIN,
+    Command.START_TIMER,
+    Command.CANCEL_TIMER,
+    Command.HOLD,
+)
+_MOVES = (
+    Command.DONE,
+    Command.STATE,
+    Command.COUNT,
+    Command.SKIP,
+    Command.GO_BACK,
+    Command.CLOSE_JOB,
+    Command.UNDO,
+    Command.CARRY_ON,
+    Command.READING,
+)
+
+
+def _voice(turn: Turn, command: Command) -> None:
+    """The mouth obeys at the edge; a word shows the new setting."""
+    if command is not Command.STOP_TALKING:
+        turn.say(f"{command.capitalize()}.")
+
+
+def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
+    match command:
+        case Command.DONE:
+            _done(turn)
+        case Command.STATE:
+            move_on(turn, arguments.get("state", ""))
+        case Command.READING:
+            hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
+        case Command.COUNT:
+            _count(turn, arguments.get("number", ""))
+        case Command.NOTE:
+            start_note(turn, arguments.get("text", ""), clip)
+        case Command.SCRATCH_THAT | Command.AGAIN:
+            drop_note(turn, again=command is Command.AGAIN)
+        case Command.SKIP:
+            _skip(turn, arguments.get("reason", ""))
+        case Command.GO_BACK:
+            go_back(turn)
+        case Command.UNDO:
+            undo(turn)
+        case Command.HOLD:
+            hold(turn)
+        case Command.CARRY_ON:
+            _carry_on(turn)
+        case Command.START_TIMER:
+            start_timer(turn, arguments.get("minutes", ""))
+        case Command.CANCEL_TIMER:
+            cancel_timer(turn)
+        case Command.CLOSE_JOB:
+            reopened = close(turn)
+            if reopened:
+                redo(turn, reopened)
+                advance(turn)
+        case _:
+            turn.refuse(command, "that answers nothing I asked")
+
+
+def _done(turn: Turn) -> None:
+    if turn.state.looking_at:
+        carry_on_from_look(turn)
+    else:
+        move_on(turn)
+
+
+def _count(turn: Turn, number: str) -> None:
+    if number.isdigit():
+        count(turn, int(number))
+    else:
+        turn.refuse("count", f"{number!r} is not a number")
+
+
+def _skip(turn: Turn, reason: str) -> None:
+    step = turn.state.step
+    why_not = may_skip(turn.state, step) if step else "there is no step to skip"
+    if why_not:
+        turn.refuse("skip", why_not)
+    elif reason:
+        skip(turn, reason)
+    else:
+        assert step is not None
+        turn.ask(
+            Question.SKIP_REASON, f"Skip step {turn.state.procedure.number(step.id)}. Why?", step=step.id
+        )
+
+
+def _carry_on(turn: Turn) -> None:
+    if turn.state.held:
+        carry_on(turn)
+    elif turn.state.looking_at:
+        carry_on_from_look(turn)
+    elif turn.state.step:
+        turn.say("The job is not held.")
+    else:
+        advance(turn)
+
+
+def _unsure(turn: Turn, unsure: msg.Unsure) -> None:
+    asked_before = turn.state.asked_back
+    guess = unsure.command if not asked_before else None
+    turn.record(ev.Misheard(text=unsure.text, guess=guess, score=round(unsure.score, 4)))
+    if unsure.command in NEVER_ON_A_GUESS:
+        turn.say("I am not sure what you said. Say it again.", tone=Tone.ERROR)
+    elif asked_before or turn.state.question is not None:
+        _list_what_can_be_said(turn)
+    else:
+        arguments = {f"argument {k}": v for k, v in unsure.arguments.items()}
+        turn.ask(Question.DID_YOU_SAY, f"Did you say {unsure.text}?", command=unsure.command, **arguments)
+
+
+def _list_what_can_be_said(turn: Turn) -> None:
+    turn.say("Sorry, I did not get that.", tone=Tone.ERROR)
+    answer(turn, Command.HELP)
+
+
+def _not_understood(turn: Turn, message: msg.NotUnderstood) -> None:
+    turn.record(ev.Misheard(text=message.text))
+    if message.source == "keys" or turn.state.question is not None:
+        _list_what_can_be_said(turn)

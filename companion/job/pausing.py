@@ -1,0 +1,181 @@
+"""Stopping and going on: hold, carry on, the emergency stop, and coming back after an interruption."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from companion.job import events as ev
+from companion.job.energy import OPEN
+from companion.job.gates import refusal
+from companion.job.instant import Instant
+from companion.job.ledger import open_things
+from companion.job.messages import Opened
+from companion.job.moving import advance, begin
+from companion.job.proof import ask_proof, lose_proofs
+from companion.job.reading_out import hazard_saying, in_threes, open_sayings
+from companion.job.sayings import Priority, Tone
+from companion.job.state import How, Question, State
+from companion.job.turn import Turn
+from companion.job.waiting import announce_due, shift_deadlines
+from companion.procedure.units import short
+from companion.reminders.jumps import unseen_jump
+
+INTERRUPTION = timedelta(minutes=1)
+"""A restart after less than this is a hiccup of the program, not an interruption of the work."""
+
+
+def open_job(turn: Turn, message: Opened) -> None:
+    """The companion was started: greet, or carry on exactly where the log ends."""
+    first = turn.state.job is None
+    last = turn.state.last
+    if first:
+        assert message.particulars is not None, "a new job is opened with its particulars"
+        turn.record(message.particulars)
+    elif last:
+        shift_deadlines(turn, unseen_jump(last, turn.now, message.boot == turn.state.boot))
+    away = _away(last, turn.now, message.boot == turn.state.boot)
+    turn.record(
+        ev.SessionStarted(
+            boot=message.boot,
+            away_s=away.total_seconds(),
+            alone_every_s=_seconds(message.alone_every),
+            alone_under_vehicle_s=_seconds(message.alone_under_vehicle),
+        )
+    )
+    if first:
+        _greet(turn)
+    else:
+        _come_back(turn, away)
+
+
+def _seconds(length: timedelta | None) -> float | None:
+    return None if length is None else length.total_seconds()
+
+
+def _away(last: Instant | None, now: Instant, same_boot: bool) -> timedelta:
+    if last is None:
+        return timedelta()
+    gone = now.mono - last.mono if same_boot else now.wall - last.wall
+    return max(gone, timedelta())
+
+
+def _greet(turn: Turn) -> None:
+    procedure = turn.state.procedure
+    turn.say(f"{procedure.title}, {len(procedure.steps)} steps. The vehicle maker's data rules.")
+    for caution in procedure.cautions:
+        saying = hazard_saying(caution)
+        turn.say(saying.text, saying.priority, saying.tone, saying.safety)
+    ask_next_part(turn)
+
+
+def ask_next_part(turn: Turn) -> None:
+    """Ask for each single-use part before the job starts, then read the first step."""
+    for id_, part in turn.state.procedure.parts.items():
+        if part.single_use and id_ not in turn.state.parts:
+            count = f"{part.count} × " if part.count > 1 else ""
+            turn.ask(Question.PART_ON_BENCH, f"On the bench: {count}{part.name}? Yes or no?", part=id_)
+            return
+    advance(turn)
+
+
+def answer_part(turn: Turn, there: bool) -> None:
+    """A part is on the bench, or is not."""
+    part = turn.state.about["part"]
+    asked_before = part in turn.state.parts
+    turn.answered("yes" if there else "no")
+    turn.record(ev.PartChecked(part=part, on_bench=there))
+    if not asked_before:
+        if not there:
+            turn.say("Missing, then. I will ask again before its joint is opened.")
+        ask_next_part(turn)
+    elif there:
+        advance(turn)
+    else:
+        turn.say("The joint stays shut until it is here. Say carry on when it is, or hold the job.")
+
+
+def hold(turn: Turn) -> None:
+    """ "Hold the job": say what is open, isolated, curing and awaited; the work clock stops."""
+    turn.record(ev.JobHeld())
+    turn.say("Job held.")
+    for text in standing(turn.state, turn.now):
+        turn.say(text)
+    turn.say("Say carry on to go on.")
+
+
+def standing(state: State, now: Instant) -> Iterator[str]:
+    """Where the job stands, aloud: open things, what waits, parts that are missing."""
+    things = open_things(state)
+    if things:
+        yield from open_sayings(things)
+    else:
+        yield "Nothing is open."
+    waits = [f"{d.what} In {short(d.due - now.wall)}" for d in state.deadlines.values() if d.due > now.wall]
+    missing = [f"{state.procedure.parts[p].name} is awaited" for p, there in state.parts.items() if not there]
+    yield from in_threes([*waits, *missing])
+
+
+def stop_work(turn: Turn) -> None:
+    """The emergency: hold everything and say where every energy source stands."""
+    turn.record(ev.WorkStopped())
+    turn.say("Work stopped. Keep clear.", Priority.DANGER, Tone.DANGER, safety=True)
+    for text in in_threes(energy_facts(turn.state)):
+        turn.say(text, Priority.URGENT, safety=True)
+    turn.say("Say carry on when it is safe.", safety=True)
+
+
+def energy_facts(state: State) -> list[str]:
+    """ "Battery: proved dead", for every source of the procedure."""
+    return [f"{e.name}: {state.energy_state(id_)}" for id_, e in state.procedure.energy.items()]
+
+
+def carry_on(turn: Turn) -> None:
+    """Go on after a hold or a stop: proofs are asked for again, then the step is read."""
+    turn.record(ev.JobCarriedOn())
+    lose_proofs(turn, "the job was held")
+    turn.say("Carrying on.")
+    _pick_up(turn)
+
+
+def _pick_up(turn: Turn) -> None:
+    """Back to the open question or the step being worked on."""
+    state = turn.state
+    if state.to_prove:
+        ask_proof(turn)
+    elif state.step and refusal(state, state.step, turn.wall) is None:
+        begin(turn, state.step)
+    else:
+        advance(turn)
+
+
+def _come_back(turn: Turn, away: timedelta) -> None:
+    state = turn.state
+    if state.closed:
+        turn.say("This job is closed.")
+        return
+    gone = f" after {short(away)}" if away >= INTERRUPTION else ""
+    turn.say(f"Back to {state.procedure.title}{gone}.")
+    announce_due(turn, boundary=True)
+    done = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]
+    if done:
+        last = done[-1]
+        number = state.procedure.number(last.step)
+        turn.say(f"Last {last.how}: step {number}, {state.procedure.step(last.step).say}")
+    for text in standing(state, turn.now):
+        turn.say(text)
+    if any(e in OPEN for e in state.energy.values()) and (away >= INTERRUPTION or state.held):
+        lose_proofs(turn, "the work was interrupted")
+    if state.held:
+        turn.record(ev.JobCarriedOn())
+    if state.question in _ASKED_AGAIN:
+        turn.answered("dropped by the interruption")
+    if turn.state.question is Question.PART_ON_BENCH:
+        turn.answered("dropped by the interruption")
+        missing = state.about["part"] not in state.parts
+        if missing:
+            ask_next_part(turn)
+            return
+    _pick_up(turn)
+
+
+_ASKED_AGAIN = frozenset(Question) - {Question.PART_ON_BENCH}
+"""Questions that the interruption drops: the step or the proof they belong to is asked for anew."""

@@ -1,0 +1,151 @@
+"""Deadlines in the course of a turn: announced when due, repeated until acknowledged, moved by the clock."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from companion.job import events as ev
+from companion.job.energy import OPEN
+from companion.job.instant import Instant
+from companion.job.reading_out import in_threes
+from companion.job.sayings import Priority, Tone
+from companion.job.state import Question, State
+from companion.job.turn import Turn
+from companion.procedure.model import EnergySource
+from companion.procedure.units import short
+from companion.reminders.deadlines import ON_TIME, REPEAT_EVERY, Kind, overdue
+from companion.reminders.jumps import TOLERANCE
+
+_TONES = {Priority.ROUTINE: Tone.CUE, Priority.URGENT: Tone.URGENT, Priority.DANGER: Tone.DANGER}
+ALARM_STAGE = 3
+"""From this check-in stage on the alarm is loud and interrupts."""
+HOOK_STAGE = 4
+"""At this check-in stage the user's own command is run, when one is set."""
+
+
+def announce_due(turn: Turn, boundary: bool) -> None:
+    """Say what is due, oldest first. Routine ones wait for a step boundary while a step is in hand."""
+    interruptible = boundary or turn.state.current is None or turn.state.held
+    for deadline in overdue(turn.state.deadlines.values(), turn.wall):
+        if deadline.priority is Priority.ROUTINE and not interruptible:
+            continue
+        late = turn.wall - deadline.due
+        late_s = late.total_seconds() if deadline.announced == 0 and late > ON_TIME else 0.0
+        turn.record(ev.DeadlineAnnounced(deadline=deadline.id, late_s=late_s, times=deadline.announced + 1))
+        lateness = f" This was due {short(late)} ago." if late_s else ""
+        urgent = deadline.priority is not Priority.ROUTINE
+        turn.say(f"{deadline.what}{lateness}", deadline.priority, _TONES[deadline.priority], safety=urgent)
+        if not urgent:
+            turn.record(ev.DeadlineSettled(deadline=deadline.id, how="reached"))
+
+
+def shift_deadlines(turn: Turn, by: timedelta) -> None:
+    """The wall clock jumped: every wait keeps its full length."""
+    if abs(by) <= TOLERANCE:
+        return
+    turn.record(ev.ClockMoved(by_s=by.total_seconds()))
+    for deadline in list(turn.state.deadlines.values()):
+        if deadline.announced == 0:
+            turn.record(ev.DeadlineMoved(deadline=deadline.id, due=deadline.due + by))
+
+
+def got_it(turn: Turn) -> None:
+    """ "Got it" acknowledges every urgent reminder that has been said."""
+    said = [d for d in turn.state.deadlines.values() if d.announced]
+    for deadline in said:
+        turn.record(ev.DeadlineSettled(deadline=deadline.id, how="acknowledged"))
+    turn.say("Good." if said else "Nothing is waiting for an answer.")
+
+
+def start_timer(turn: Turn, minutes: str) -> None:
+    """Start a timer, or ask for how long."""
+    if not minutes:
+        turn.ask(Question.TIMER_LENGTH, "For how long?")
+        return
+    try:
+        length = timedelta(minutes=float(minutes))
+    except (ValueError, OverflowError):
+        turn.refuse("start a timer", f"{minutes!r} is not a number of minutes")
+        return
+    if not timedelta() < length <= timedelta(days=7):
+        turn.refuse("start a timer", "a timer runs from one second to seven days")
+        return
+    taken = [
+        int(d.split(":")[1]) for d in (*turn.state.deadlines, *turn.state.reached) if d.startswith("timer:")
+    ]
+    number = max(taken, default=0) + 1
+    turn.record(
+        ev.DeadlineSet(
+            deadline=f"timer:{number}",
+            kind=Kind.TIMER,
+            what=f"Timer: {short(length)} are over.",
+            due=turn.wall + length,
+            priority=int(Priority.URGENT),
+            about=turn.state.current or "",
+        )
+    )
+    turn.say(f"Timer started: {short(length)}.")
+
+
+def cancel_timer(turn: Turn) -> None:
+    """Cancel the timer started last, by name of its length."""
+    timers = [d for d in turn.state.deadlines.values() if d.kind is Kind.TIMER]
+    if not timers:
+        turn.refuse("cancel the timer", "no timer is running")
+        return
+    turn.record(ev.DeadlineSettled(deadline=timers[-1].id, how="cancelled"))
+    turn.say(f"Cancelled. {timers[-1].what.removesuffix(' are over.')}.")
+
+
+def waiting_sayings(state: State, now: Instant) -> list[str]:
+    """The answer to "what is waiting", soonest first."""
+    running = sorted((d for d in state.deadlines.values() if d.due > now.wall), key=lambda d: d.due)
+    over = [d for d in state.deadlines.values() if d.due <= now.wall]
+    facts = [*(d.what for d in over), *(f"In {short(d.due - now.wall)}: {d.what}" for d in running)]
+    return list(in_threes(facts)) or ["Nothing is waiting."]
+
+
+def check_in(turn: Turn) -> None:
+    """Look after someone working alone: ask, ask again, raise the alarm; each stage is an event."""
+    due = check_in_due(turn.state)
+    if due is None or turn.now.mono < due:
+        return
+    stage = turn.state.check_in_stage + 1
+    turn.record(ev.CheckInEscalated(stage=stage))
+    if stage < ALARM_STAGE:
+        turn.say("Are you all right? Say got it.", Priority.URGENT, Tone.URGENT, safety=True)
+    else:
+        turn.say("Alarm: no answer from the mechanic.", Priority.DANGER, Tone.DANGER, safety=True)
+
+
+def check_in_due(state: State) -> timedelta | None:
+    """When the next check-in stage is due on the monotonic clock; None when none was asked for."""
+    if (
+        state.alone is None
+        or state.sign_of_life is None
+        or state.closed
+        or (state.held and not state.stopped)
+    ):
+        return None
+    every = state.alone.under_vehicle if _under_vehicle(state) else state.alone.every
+    return state.sign_of_life.mono + every + REPEAT_EVERY * state.check_in_stage
+
+
+def _under_vehicle(state: State) -> bool:
+    """Does the vehicle stand supported, so that someone may be under it?"""
+    return any(
+        state.procedure.energy[e].source is EnergySource.VEHICLE_SUPPORT and where in OPEN
+        for e, where in state.energy.items()
+    )
+
+
+def wake_times(state: State, now: Instant) -> Mapping[str, datetime]:
+    """When the inbox wants to be woken, for the edge that does it."""
+    wakes = {
+        d.id: wake
+        for d in state.deadlines.values()
+        if (wake := d.next_wake()) is not None and wake > now.wall
+    }
+    due = check_in_due(state)
+    if due is not None:
+        wakes["check-in"] = now.wall + max(due - now.mono, timedelta())
+    return wakes
