@@ -18,6 +18,7 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
     {
         "log": "VARCHAR",  # name of the log file
         "job": "VARCHAR",
+        "opened": "TIMESTAMP",  # the job, UTC
         "job_number": "BIGINT",  # from 1, in the order in which the jobs were opened
         "title": "VARCHAR",  # of the procedure
         "revision": "VARCHAR",
@@ -36,8 +37,9 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
         "interrupted_by": "VARCHAR[]",  # the reason of each interruption ...
         "interrupted_for_s": "DOUBLE[]",  # ... and its length, in the same order
         "book_s": "DOUBLE",
-        "outcome": "VARCHAR",  # done, undone, skipped, not_needed or abandoned
+        "outcome": "VARCHAR",  # done, undone, skipped, not_needed or unfinished
         "censored": "BOOLEAN",  # the step would have taken at least active_s
+        "gap": "BOOLEAN",  # the companion died during it: some of its time was not seen
         "labour": "BOOLEAN",  # false for a wait, which does not occupy the mechanic
         "notes": "VARCHAR[]",  # spoken while the step was the current one
     }
