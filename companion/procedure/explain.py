@@ -9,7 +9,7 @@ from pydantic_core import ErrorDetails
 
 from companion.procedure.fault import Fault, Path, suggestion
 from companion.procedure.model import Procedure
-from companion.procedure.source import holds
+from companion.procedure.source import KEY, holds
 
 _PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
@@ -33,7 +33,7 @@ def _within(loc: tuple[int | str, ...], data: Any) -> Path:
     for key in loc:
         if holds(at, key):
             at = at[key]
-        elif key != "[key]":
+        elif key != KEY:
             break
         path.append(key)
     return tuple(path)
@@ -49,7 +49,7 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
             key = str(detail["loc"][-1])
             known = _fields_at(path[:-1])
             hint = suggestion(key, known) or f"; known are {', '.join(known)}"
-            return (*path, "[key]"), f"unknown key{hint}"
+            return (*path, KEY), f"unknown key{hint}"
         case "value_error":
             return path, str(context["error"])
         case "string_type":
@@ -59,7 +59,7 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
         case "string_too_long":
             return path, f"is longer than {context['max_length']} characters; shorten it or use `more`"
         case "string_pattern_mismatch":
-            field = "id" if path[-1:] == ("[key]",) else str(_last_name(path))
+            field = "id" if path[-1:] == (KEY,) else str(_last_name(path))
             return path, f"{shown} is not usable; {_PATTERNS.get(field, _PATTERNS['id'])}"
         case "enum":
             allowed = [word.strip(" '") for word in context["expected"].replace(" or ", ", ").split(",")]

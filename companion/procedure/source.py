@@ -15,6 +15,8 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from companion.procedure.fault import Fault, Path
 
+KEY = "[key]"
+"""The last part of a path that means a key itself and not its value; pydantic writes the same."""
 DEEPEST = 12
 """Levels of nesting; a procedure has 6."""
 _TAG = "tag:yaml.org,2002:"
@@ -50,6 +52,8 @@ class Source:
         words: list[str] = []
         at: Any = self.data
         for key in path:
+            if key == KEY:
+                break
             at = at[key] if holds(at, key) else None
             if isinstance(key, str):
                 words.append(key)
@@ -152,7 +156,7 @@ def _mapping(node: MappingNode, path: Path, source: Source) -> dict[str, Any]:
         key = str(key_node.value)
         if key in data:
             raise SourceError(line, column, f"'{key}' is given twice here; keep one")
-        source.places[(*path, key, "[key]")] = (line, column)
+        source.places[(*path, key, KEY)] = (line, column)
         if value_node.tag == f"{_TAG}null":
             source.places[(*path, key)] = (line, column)
             source.faults.append(Fault((*path, key), "has no value; write one or take the line out"))

@@ -29,6 +29,7 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
         if not broken:
             for dependent in dependents.get(name, []):
                 yield from _outside(order, name, dependent, deeds.get(name, []))
+            yield from _left_open(order, name, dependents.get(name, []), deeds.get(name, []))
 
 
 def advise(procedure: Procedure) -> Iterator[Fault]:
@@ -90,3 +91,18 @@ def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Ite
             "restore last, or add this step to its `after`"
         )
     yield Fault(dependent.path, message)
+
+
+def _left_open(order: Order, name: str, dependents: list[Deed], deeds: list[Deed]) -> Iterator[Fault]:
+    """What is opened or disturbed under isolation must be put right by steps before the restoring one."""
+    restore = deeds[-1]
+    for field, act in (("opens", "closes"), ("disturbs", "renews")):
+        under = {thing for deed in dependents for thing in getattr(deed.step, field)}
+        for thing, mending in deeds_on(order, (act,)).items():
+            last = mending[-1].step.id
+            if thing in under and not order.before(last, restore.step.id):
+                message = (
+                    f"restores '{name}' but need not wait for '{last}', which {act} '{thing}'; "
+                    "restore after everything opened under isolation is closed"
+                )
+                yield Fault(restore.path, message)
