@@ -67,7 +67,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
     turn.say(_summary(turn))
     facts = [follow_up_text(f) for f in turn.state.procedure.follow_ups]
     facts += [
-        f"{d.what} In {short(d.due - turn.wall)}"
+        f"in {short(d.due - turn.wall)}: {d.what}"
         for d in turn.state.deadlines.values()
         if d.kind is Kind.CURE
     ]

@@ -109,7 +109,7 @@ def standing(state: State, now: Instant) -> Iterator[str]:
         yield from open_sayings(things)
     else:
         yield "Nothing is open."
-    waits = [f"{d.what} In {short(d.due - now.wall)}" for d in state.deadlines.values() if d.due > now.wall]
+    waits = [f"in {short(d.due - now.wall)}: {d.what}" for d in state.deadlines.values() if d.due > now.wall]
     missing = [f"{state.procedure.parts[p].name} is awaited" for p, there in state.parts.items() if not there]
     yield from in_threes([*waits, *missing])
 

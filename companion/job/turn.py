@@ -50,6 +50,7 @@ class Turn:
         safety: bool = False,
     ) -> None:
         """Say something; what is said is also an event."""
+        text = f"{text[:1].upper()}{text[1:]}"
         self.record(ev.Said(text=text, priority=int(priority)))
         self.sayings.append(Saying(text, priority, tone, safety))
 

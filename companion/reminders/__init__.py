@@ -1,1 +1,1 @@
-"""Everything that waits: cures, isolation waits, timers, check-ins, holds; and the edge that wakes the inbox."""
+"""Everything that waits: cures, isolation waits, timers, check-ins; and the edge that wakes the inbox."""

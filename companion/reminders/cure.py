@@ -25,7 +25,7 @@ class CureTime:
 
 
 def cure_time(product: Consumable, depth_mm: float | None = None, ambient_c: float | None = None) -> CureTime:
-    """The full-cure wait of `product` for a bead `depth_mm` deep at `ambient_c`; never under the data sheet's."""
+    """The full-cure wait of a bead `depth_mm` deep at `ambient_c`; never under the data sheet's."""
     factor = 1.0
     reasons = []
     if depth_mm and product.reference_depth and depth_mm > product.reference_depth:
