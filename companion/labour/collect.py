@@ -8,7 +8,7 @@ from typing import Any
 import duckdb
 
 from companion.errors import LabourError
-from companion.labour.folding import FOLD
+from companion.labour.folding import FOLD, READ
 from companion.labour.table import COLUMNS
 
 CACHE = ".times"
@@ -18,13 +18,12 @@ VERSION = 1
 BATCH_BYTES = 64_000_000
 MEMORY = "600MB"
 
-_SELECT = ", ".join(
-    {
-        "job_number": "(dense_rank() OVER (ORDER BY opened, job)) AS job_number",
-        "day": "CAST(started AS DATE) AS day",
-    }.get(column, f"CAST({column} AS {kind}) AS {column}")
-    for column, kind in COLUMNS.items()
-)
+_ALL = f"""
+SELECT {", ".join(f"CAST({column} AS {kind}) AS {column}" for column, kind in COLUMNS.items())}
+FROM (FROM all_steps SELECT *, started AS day)
+JOIN (SELECT log, row_number() OVER (ORDER BY opened, log) AS job_number FROM all_steps GROUP BY log, opened)
+USING (log)
+"""
 
 
 class StepTable:
@@ -91,11 +90,9 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         )
     for batch in _batches(changed, present):
         _fold(connection, logs, batch)
-        connection.execute("INSERT INTO all_steps BY NAME FROM fresh")
-    ordered = f"SELECT {_SELECT} FROM all_steps"
     try:
         folder.mkdir(exist_ok=True)
-        _write(connection, ordered, steps)
+        _write(connection, _ALL, steps)
         connection.execute("CREATE OR REPLACE TEMP TABLE seen (log VARCHAR, size BIGINT, changed BIGINT)")
         connection.execute(
             "INSERT INTO seen SELECT unnest($n), unnest($s), unnest($c)",
@@ -104,7 +101,7 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         _write(connection, "FROM seen", known)
     except (OSError, duckdb.IOException):
         # The file only saves time: a folder that cannot be written to still has its times.
-        connection.execute("CREATE TEMP TABLE steps AS " + ordered)
+        connection.execute("CREATE TEMP TABLE steps AS " + _ALL)
         return StepTable(connection, None)
     connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
     return StepTable(connection, steps)
@@ -147,19 +144,19 @@ def _fold(connection: duckdb.DuckDBPyConnection, logs: Path, names: list[str]) -
     middle = len(paths) // 2
     # read_text needs at least one file in each half; a lone log is read once because the other is empty.
     halves = {"half": paths[:middle] or [os.devnull], "other_half": paths[middle:]}
-    for statement in FOLD:
-        connection.execute(statement, halves if "$half" in statement else {})
+    connection.execute(READ, halves)
     _check(connection, logs)
+    for statement in FOLD:
+        connection.execute(statement)
 
 
 def _check(connection: duckdb.DuckDBPyConnection, logs: Path) -> None:
     odd = connection.execute(
-        "SELECT b.name, min(l.schema) FROM batch AS b LEFT JOIN lines AS l ON l.log = b.log "
-        "GROUP BY b.name HAVING count(*) FILTER (l.event = 'job_opened') <> 1 AND count(l.seq) > 0 "
-        "OR max(l.schema) > 1 ORDER BY 1 LIMIT 1"
+        "SELECT b.name, count(l.opening) FROM batch AS b JOIN lines AS l ON l.log = b.log GROUP BY b.name "
+        "HAVING count(l.opening) <> 1 OR max(l.opening) NOT SIMILAR TO '.*\"schema\": ?1,.*' ORDER BY 1 LIMIT 1"
     ).fetchone()
     if odd:
-        why = "is not of schema 1" if (odd[1] or 1) > 1 else "has no single job_opened"
+        why = "is not of schema 1" if odd[1] == 1 else "has no single job_opened"
         raise LabourError(f"{logs / odd[0]}: {why}; move it out of the logs folder to go on without it")
 
 

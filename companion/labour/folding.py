@@ -11,17 +11,25 @@ number of logs. The windows carry only numbers; words are joined to the result.
 
 READ = r"""
 CREATE OR REPLACE TEMP TABLE lines AS
-SELECT b.log, unnest(from_json(line, '{"schema": "INTEGER", "seq": "INTEGER", "at": "TIMESTAMP",
-    "mono": "DOUBLE", "event": "VARCHAR", "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE",
-    "work": "VARCHAR", "because": "VARCHAR", "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER",
-    "job": "VARCHAR", "title": "VARCHAR", "revision": "VARCHAR", "procedure_sha256": "VARCHAR",
-    "mechanic": "VARCHAR", "vehicle": "VARCHAR"}'))
+SELECT b.log, unnest(from_json(line, '{"seq": "INTEGER", "at": "TIMESTAMP", "mono": "DOUBLE",
+    "event": "VARCHAR", "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR",
+    "because": "VARCHAR", "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER"}')),
+    if(contains(line, '"job_opened"'), line, NULL) AS opening
 FROM (SELECT filename, unnest(string_split(content, chr(10))) AS line
       FROM (FROM read_text($half) UNION ALL FROM read_text($other_half))) AS t
 JOIN batch AS b ON b.path = t.filename
-WHERE regexp_matches(line, '"event": ?"(step_[bdsnu]|job_[hco]|session_|work_|note_)') AND json_valid(line)
+WHERE regexp_matches(line, '"event": ?"(step_[bdsnu]|job_[hco]|session_|work_|note_)') AND line LIKE '%}'
 """
-"""Two readers, because DuckDB reads one list of texts on one core. A torn line is left to the logbook."""
+"""Two readers, because DuckDB reads one list of texts on one core. A torn line, which does not end with a
+brace, is left to the logbook."""
+
+OPENINGS = """
+CREATE OR REPLACE TEMP TABLE openings AS
+SELECT log, "at" AS opened, unnest(from_json(opening, '{"schema": "INTEGER", "job": "VARCHAR",
+    "title": "VARCHAR", "revision": "VARCHAR", "procedure_sha256": "VARCHAR", "mechanic": "VARCHAR",
+    "vehicle": "VARCHAR"}'))
+FROM lines WHERE event = 'job_opened'
+"""
 
 INTERVALS = """
 CREATE OR REPLACE TEMP TABLE intervals AS
@@ -46,7 +54,7 @@ marked AS (
     WINDOW past AS (PARTITION BY log ORDER BY seq ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW)
 )
 SELECT log, seq, run, held_at,
-    settles AND step = at_work AS settles,
+    if(settles AND step = at_work, event, NULL) AS settles,
     count(*) FILTER (settles AND step = at_work)
         OVER (PARTITION BY log, run ORDER BY seq ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) > 0
         AS settled,
@@ -63,13 +71,21 @@ WHERE run > 0
 
 RUNS = """
 CREATE OR REPLACE TEMP TABLE runs AS
-SELECT log, run, min(seq) AS began_at, min(seq) FILTER (settles) AS settled_at,
+SELECT log, run, min(seq) AS began_at, min(seq) FILTER (settles IS NOT NULL) AS settled_at, min(settles) AS settled_as,
     coalesce(sum(there_s) FILTER (NOT settled AND held_at = 0), 0) AS active_s,
     coalesce(sum(away_s) FILTER (NOT settled), 0)
         + coalesce(sum(there_s) FILTER (NOT settled AND held_at > 0), 0) AS interrupted_s,
     coalesce(bool_or(died AND held_at = 0) FILTER (NOT settled), false) AS gap
 FROM intervals
 GROUP BY log, run
+"""
+
+NUMBERED = """
+CREATE OR REPLACE TEMP TABLE numbered AS
+SELECT r.*, b.step, b.work, b.act, b.book_s, b."at" AS started,
+    1 + count(r.settled_at) OVER (PARTITION BY r.log, b.step ORDER BY r.run
+        ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) - if(r.settled_at IS NULL, 0, 1) AS attempt
+FROM runs AS r JOIN lines AS b ON b.log = r.log AND b.seq = r.began_at
 """
 
 INTERRUPTIONS = """
@@ -79,74 +95,64 @@ WITH stretches AS (
     FROM intervals WHERE NOT settled AND (held_at > 0 OR away_s > 0)
     GROUP BY log, run, held_at
 )
-SELECT s.log, s.run, list(CASE WHEN h.event IS NULL THEN 'away'
-                               WHEN h.event = 'work_stopped' THEN 'work stopped'
-                               ELSE coalesce(nullif(h.because, ''), 'held') END ORDER BY s.seq) AS reasons,
-    list(s.seconds ORDER BY s.seq) AS seconds
-FROM stretches AS s LEFT JOIN lines AS h ON h.log = s.log AND h.seq = s.held_at AND s.held_at > 0
-GROUP BY s.log, s.run
+SELECT n.log, n.step, n.attempt,
+    list(CASE WHEN h.event IS NULL THEN 'away'
+              WHEN h.event = 'work_stopped' THEN 'work stopped'
+              ELSE coalesce(nullif(h.because, ''), 'held') END ORDER BY s.seq) AS interrupted_by,
+    list(s.seconds ORDER BY s.seq) AS interrupted_for_s
+FROM stretches AS s
+JOIN numbered AS n ON n.log = s.log AND n.run = s.run
+LEFT JOIN lines AS h ON h.log = s.log AND h.seq = s.held_at AND s.held_at > 0
+GROUP BY n.log, n.step, n.attempt
 """
 
 NOTES = """
 CREATE OR REPLACE TEMP TABLE notes AS
-SELECT i.log, i.run, list(l.text ORDER BY l.seq) AS notes
+SELECT n.log, n.step, n.attempt, list(l.text ORDER BY l.seq) AS notes
 FROM lines AS l
 JOIN intervals AS i ON i.log = l.log AND i.seq = l.seq
+JOIN numbered AS n ON n.log = i.log AND n.run = i.run
 WHERE l.event = 'note_taken' AND NOT i.settled
   AND NOT EXISTS (FROM lines AS d WHERE d.event = 'note_dropped' AND d.log = l.log AND d.note = l.note)
-GROUP BY i.log, i.run
+GROUP BY n.log, n.step, n.attempt
 """
 
 ATTEMPTS = """
 CREATE OR REPLACE TEMP TABLE attempts AS
-WITH worded AS (
-    SELECT r.*, b.step, b.work, b.act, b.book_s, b."at" AS started
-    FROM runs AS r JOIN lines AS b ON b.log = r.log AND b.seq = r.began_at
-),
-numbered AS (
-    SELECT *, 1 + coalesce(count(settled_at) OVER (PARTITION BY log, step ORDER BY run
-        ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING), 0) AS attempt
-    FROM worded
-)
-SELECT n.log, n.step, n.attempt, arg_max(n.work, n.run) AS work, arg_max(n.act, n.run) AS act,
-    arg_max(n.book_s, n.run) AS book_s, min(n.began_at) AS began_at, min(n.started) AS started,
-    max(n.settled_at) AS settled_at, sum(n.active_s) AS active_s, sum(n.interrupted_s) AS interrupted_s,
-    coalesce(flatten(list(i.reasons ORDER BY n.run) FILTER (i.reasons IS NOT NULL)), []) AS interrupted_by,
-    coalesce(flatten(list(i.seconds ORDER BY n.run) FILTER (i.reasons IS NOT NULL)), []) AS interrupted_for_s,
-    coalesce(flatten(list(t.notes ORDER BY n.run) FILTER (t.notes IS NOT NULL)), []) AS notes,
-    bool_or(n.gap) AS gap
-FROM numbered AS n
-LEFT JOIN interruptions AS i ON i.log = n.log AND i.run = n.run
-LEFT JOIN notes AS t ON t.log = n.log AND t.run = n.run
-GROUP BY n.log, n.step, n.attempt
+SELECT log, step, attempt, any_value(work) AS work, any_value(act) AS act, any_value(book_s) AS book_s,
+    min(began_at) AS began_at, min(started) AS started, max(settled_at) AS settled_at,
+    max(settled_as) AS settled_as, sum(active_s) AS active_s, sum(interrupted_s) AS interrupted_s,
+    bool_or(gap) AS gap
+FROM numbered
+GROUP BY log, step, attempt
+"""
+
+UNDONE = """
+CREATE OR REPLACE TEMP TABLE undone AS
+SELECT a.log, a.step, a.attempt, true AS undone
+FROM (SELECT log, step, seq FROM lines WHERE event = 'step_undone') AS u
+ASOF JOIN (SELECT log, step, attempt, settled_at FROM attempts WHERE settled_at IS NOT NULL) AS a
+    ON a.log = u.log AND a.step = u.step AND a.settled_at < u.seq
+GROUP BY ALL
 """
 
 STEPS = """
-CREATE OR REPLACE TEMP TABLE fresh AS
-WITH undone AS (
-    SELECT a.log, a.step, a.attempt
-    FROM (SELECT log, step, seq FROM lines WHERE event = 'step_undone') AS u
-    ASOF JOIN (SELECT log, step, attempt, settled_at FROM attempts WHERE settled_at IS NOT NULL) AS a
-        ON a.log = u.log AND a.step = u.step AND a.settled_at < u.seq
-    GROUP BY ALL
-),
-ended AS (
-    SELECT a.*, CASE WHEN u.attempt IS NOT NULL THEN 'undone'
-                     WHEN s.event IS NULL THEN 'unfinished'
-                     ELSE s.event[6:] END AS outcome
-    FROM attempts AS a
-    LEFT JOIN lines AS s ON s.log = a.log AND s.seq = a.settled_at
-    LEFT JOIN undone AS u ON u.log = a.log AND u.step = a.step AND u.attempt = a.attempt
-)
-SELECT b.name AS log, o.job, o."at" AS opened, o.title, o.revision, o.procedure_sha256 AS procedure,
+INSERT INTO all_steps BY NAME
+SELECT b.name AS log, o.job, o.opened, o.title, o.revision, o.procedure_sha256 AS procedure,
     coalesce(o.mechanic, '') AS mechanic, coalesce(o.vehicle, '') AS vehicle,
-    e.step, coalesce(e.work, '') AS work, e.act, e.attempt, e.began_at, e.started, e.active_s,
-    e.interrupted_s, e.interrupted_by, e.interrupted_for_s, e.book_s, e.outcome,
-    e.outcome <> 'done' OR e.gap AS censored, e.gap, e.act <> 'wait' AS labour, e.notes
-FROM ended AS e
-JOIN lines AS o ON o.log = e.log AND o.event = 'job_opened'
-JOIN batch AS b ON b.log = e.log
+    a.step, coalesce(a.work, '') AS work, a.act, a.attempt, a.began_at, a.started, a.active_s,
+    a.interrupted_s, coalesce(i.interrupted_by, []) AS interrupted_by,
+    coalesce(i.interrupted_for_s, []) AS interrupted_for_s, a.book_s,
+    CASE WHEN u.undone THEN 'undone' WHEN a.settled_as IS NULL THEN 'unfinished'
+         ELSE a.settled_as[6:] END AS outcome,
+    outcome <> 'done' OR a.gap AS censored, a.gap, a.act <> 'wait' AS labour, coalesce(t.notes, []) AS notes
+FROM attempts AS a
+JOIN openings AS o ON o.log = a.log
+JOIN batch AS b ON b.log = a.log
+LEFT JOIN undone AS u ON u.log = a.log AND u.step = a.step AND u.attempt = a.attempt
+LEFT JOIN interruptions AS i ON i.log = a.log AND i.step = a.step AND i.attempt = a.attempt
+LEFT JOIN notes AS t ON t.log = a.log AND t.step = a.step AND t.attempt = a.attempt
 """
 
-FOLD = (READ, INTERVALS, RUNS, INTERRUPTIONS, NOTES, ATTEMPTS, STEPS)
-"""In this order, these turn the logs listed in `batch` (log, path, name) into the table `fresh`."""
+FOLD = (OPENINGS, INTERVALS, RUNS, NUMBERED, INTERRUPTIONS, NOTES, ATTEMPTS, UNDONE, STEPS)
+"""After `READ`, in this order: the logs listed in `batch` (log, path, name) are added to `all_steps`."""
