@@ -1,0 +1,177 @@
+"""The mixed model of step times, from sufficient statistics.
+
+For step s of job j done by mechanic m, with T the active time and B the book time,
+
+    y = log(T / B) = mu + a_s + b_m + c_j + e
+
+    mu ~ N(0, BOOK_OFF²)     how far the book is off as a whole: the book time is the prior mean
+    a_s ~ N(0, tau_step²)    this step is longer than its book time, for everybody
+    b_m ~ N(0, tau_mech²)    this mechanic is slower
+    c_j ~ N(0, tau_job²)     this job is slower: a rusty car
+    e ~ N(0, sigma²)         the rest
+
+Given the four spreads everything is normal. Within a job of K timed steps V = sigma² I + tau_job² 11', so
+
+    V⁻¹ = (I - rho 11') / sigma²,   rho = tau_job² / (sigma² + K tau_job²),
+    log det V = K log sigma² + log(1 + K tau_job² / sigma²),
+
+and X'V⁻¹X, X'V⁻¹y and y'V⁻¹y need only sums over the jobs that have the same K. With D the prior variances of
+beta = (mu, a, b), C = X'V⁻¹X + D⁻¹ and r = X'V⁻¹y, the marginal log-likelihood of the spreads is
+
+    -½ [log det V + log det D + log det C + y'V⁻¹y - r'C⁻¹r]
+
+(Henderson's mixed-model equations; with a flat prior on mu this is the REML likelihood). The spreads have
+weak log-normal priors, because one job alone cannot tell them apart.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+SPREADS = ("sigma", "step", "mechanic", "job")
+TYPICAL_SPREADS = np.array([0.35, 0.30, 0.12, 0.15])
+"""Medians of the priors on the four spreads, as standard deviations of the log time."""
+SPREAD_OF_SPREADS = np.array([0.40, 0.50, 0.60, 0.60])
+"""Their standard deviations on the log scale."""
+BOOK_OFF = 0.35
+"""Standard deviation of mu."""
+
+
+@dataclass(frozen=True)
+class Observations:
+    """The times of one procedure: a row for each job, a column for each step."""
+
+    log_ratio: Array
+    """(jobs, steps) log of active over book time; NaN where the step was not timed in the job."""
+    censored: NDArray[np.bool_]
+    """(jobs, steps) true where the time is "at least"."""
+    mechanic: NDArray[np.int64]
+    """(jobs,) index of the mechanic."""
+    mechanics: int
+
+    @property
+    def timed(self) -> NDArray[np.bool_]:
+        """(jobs, steps)"""
+        return ~np.isnan(self.log_ratio)
+
+
+@dataclass(frozen=True)
+class Sums:
+    """All that the likelihood needs to know. Sizes: p = 1 + steps + mechanics, g = distinct K."""
+
+    steps: int
+    mechanics: int
+    counts: Array
+    """(g,) K, the number of timed steps in a job."""
+    jobs: Array
+    """(g,) jobs that have that many."""
+    xx: Array
+    """(p, p) sum of x x' over the observations."""
+    xy: Array
+    """(p,) sum of x y."""
+    yy: float
+    uu: Array
+    """(g, p, p) sum over jobs of u u', u being the sum of x in the job."""
+    uy: Array
+    """(g, p) sum over jobs of u times the sum of y in the job."""
+    squares: Array
+    """(g,) sum over jobs of (sum of y)²."""
+
+    @classmethod
+    def of(cls, seen: Observations, extra: Array | None = None) -> "Sums":
+        """`extra`, (jobs, steps), is the variance of values that were filled in for censored ones."""
+        timed, number = seen.timed, seen.timed.shape[1]
+        p = 1 + number + seen.mechanics
+        y = np.where(timed, seen.log_ratio, 0.0)
+        spare = np.zeros_like(y) if extra is None else np.where(timed, extra, 0.0)
+        k = timed.sum(1)
+        u = np.zeros((len(y), p))
+        u[:, 0] = k
+        u[:, 1 : 1 + number] = timed
+        u[np.arange(len(y)), 1 + number + seen.mechanic] = k
+        total = y.sum(1)
+        xx = np.zeros((p, p))
+        by_mechanic = np.zeros((seen.mechanics, number))
+        sums_by_mechanic = np.zeros((seen.mechanics, number))
+        for m in range(seen.mechanics):
+            by_mechanic[m] = timed[seen.mechanic == m].sum(0)
+            sums_by_mechanic[m] = y[seen.mechanic == m].sum(0)
+        steps, people = slice(1, 1 + number), slice(1 + number, p)
+        xx[0, 0] = by_mechanic.sum()
+        xx[0, steps] = xx[steps, 0] = by_mechanic.sum(0)
+        xx[0, people] = xx[people, 0] = by_mechanic.sum(1)
+        xx[steps, steps] = np.diag(by_mechanic.sum(0))
+        xx[people, people] = np.diag(by_mechanic.sum(1))
+        xx[people, steps] = by_mechanic
+        xx[steps, people] = by_mechanic.T
+        xy = np.concatenate([[total.sum()], sums_by_mechanic.sum(0), sums_by_mechanic.sum(1)])
+        counts = np.unique(k[k > 0])
+        groups = [k == c for c in counts]
+        return cls(
+            steps=number,
+            mechanics=seen.mechanics,
+            counts=counts.astype(float),
+            jobs=np.array([g.sum() for g in groups], float),
+            xx=xx,
+            xy=xy,
+            yy=float((y**2).sum() + spare.sum()),
+            uu=np.array([u[g].T @ u[g] for g in groups]).reshape(-1, p, p),
+            uy=np.array([u[g].T @ total[g] for g in groups]).reshape(-1, p),
+            squares=np.array([(total[g] ** 2).sum() + spare[g].sum() for g in groups]),
+        )
+
+
+@dataclass(frozen=True)
+class Solution:
+    """beta for each of n sets of spreads."""
+
+    log_likelihood: Array
+    """(n,)"""
+    beta: Array
+    """(n, p)"""
+    precision: Array
+    """(n, p, p): C, whose inverse is the covariance of beta."""
+
+
+def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
+    """Solve the mixed-model equations for `spreads`, (n, 4) standard deviations in the order of `SPREADS`.
+
+    With `book_off` infinite the likelihood is the restricted one (up to a constant).
+    """
+    sigma2, step2, mechanic2, job2 = (spreads**2).T
+    k = sums.counts
+    rho = job2[:, None] / (sigma2[:, None] + k * job2[:, None])
+    prior = np.concatenate(
+        [
+            np.full((len(spreads), 1), book_off**-2.0),
+            np.repeat(1 / step2[:, None], sums.steps, 1),
+            np.repeat(1 / mechanic2[:, None], sums.mechanics, 1),
+        ],
+        axis=1,
+    )
+    p = prior.shape[1]
+    c = (sums.xx - np.tensordot(rho, sums.uu, 1)) / sigma2[:, None, None]
+    c[:, np.arange(p), np.arange(p)] += prior
+    r = (sums.xy - rho @ sums.uy) / sigma2[:, None]
+    factor = np.linalg.cholesky(c)
+    half = np.linalg.solve(factor, r[:, :, None])
+    beta = np.linalg.solve(factor.swapaxes(1, 2), half)[:, :, 0]
+    log_det_c = 2 * np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(1)
+    log_det_v = (sums.jobs * k).sum() * np.log(sigma2) + np.log1p(k * job2[:, None] / sigma2[:, None]) @ sums.jobs
+    log_det_d = -np.log(prior[:, 1:]).sum(1) + (2 * np.log(book_off) if np.isfinite(book_off) else 0.0)
+    misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1)
+    return Solution(-0.5 * (log_det_v + log_det_d + log_det_c + misfit), beta, c)
+
+
+def log_posterior(sums: Sums, log_spreads: Array, informed: bool = True) -> Array:
+    """Of the logs of the spreads, (n, 4) -> (n,); without the priors (`informed` false) it is REML."""
+    size = max(1, int(2e7 // sums.xx.size))
+    parts = [log_spreads[i : i + size] for i in range(0, len(log_spreads), size)]
+    if not informed:
+        return np.concatenate([solve(sums, np.exp(x), np.inf).log_likelihood for x in parts])
+    found = np.concatenate([solve(sums, np.exp(x)).log_likelihood for x in parts])
+    away = (log_spreads - np.log(TYPICAL_SPREADS)) / SPREAD_OF_SPREADS
+    return found - 0.5 * (away**2).sum(1)  # type: ignore[no-any-return]
