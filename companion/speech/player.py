@@ -144,9 +144,10 @@ class WavPlayer:
     def start(self) -> None:
         """Open the file. Raises SoundError when it cannot be written."""
         try:
-            self._file = wave.open(str(self._path), "wb")
+            self._raw = self._path.open("wb")
         except OSError as error:
             raise self._failed(error) from error
+        self._file = wave.open(self._raw, "wb")  # noqa: SIM115 - it lives as long as the player
         self._file.setparams((1, 2, RATE, 0, "NONE", "not compressed"))
 
     def play(self, n: int) -> Samples:
@@ -171,6 +172,7 @@ class WavPlayer:
             file, self._file = self._file, None
             try:
                 file.close()
+                self._raw.close()
             except OSError as error:
                 raise self._failed(error) from error
 
