@@ -68,7 +68,9 @@ def collect(logs: Path) -> StepTable:
     except duckdb.Error as error:
         connection.close()
         first = str(error).splitlines()[0]
-        raise LabourError(f"{logs}: the logs cannot be read ({first}); check them with 'companion jobs'") from error
+        raise LabourError(
+            f"{logs}: the logs cannot be read ({first}); check them with 'companion jobs'"
+        ) from error
 
 
 def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
@@ -96,7 +98,11 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         connection.execute("CREATE OR REPLACE TEMP TABLE seen (log VARCHAR, size BIGINT, changed BIGINT)")
         connection.execute(
             "INSERT INTO seen SELECT unnest($n), unnest($s), unnest($c)",
-            {"n": list(present), "s": [s for s, _ in present.values()], "c": [c for _, c in present.values()]},
+            {
+                "n": list(present),
+                "s": [s for s, _ in present.values()],
+                "c": [c for _, c in present.values()],
+            },
         )
         _write(connection, "FROM seen", known)
     except (OSError, duckdb.IOException):

@@ -160,7 +160,9 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     half = np.linalg.solve(factor, r[:, :, None])
     beta = np.linalg.solve(factor.swapaxes(1, 2), half)[:, :, 0]
     log_det_c = 2 * np.log(np.diagonal(factor, axis1=1, axis2=2)).sum(1)
-    log_det_v = (sums.jobs * k).sum() * np.log(sigma2) + np.log1p(k * job2[:, None] / sigma2[:, None]) @ sums.jobs
+    log_det_v = (sums.jobs * k).sum() * np.log(sigma2) + np.log1p(
+        k * job2[:, None] / sigma2[:, None]
+    ) @ sums.jobs
     log_det_d = -np.log(prior[:, 1:]).sum(1) + (2 * np.log(book_off) if np.isfinite(book_off) else 0.0)
     misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1)
     return Solution(-0.5 * (log_det_v + log_det_d + log_det_c + misfit), beta, c)

@@ -60,5 +60,3 @@ def censored_lognormal(times: Sequence[float], seen: Sequence[bool]) -> tuple[fl
     centre, scale = float(y.mean()), max(float(y.std()), 1e-3)
     found, _ = climb(height, np.array([0.0, math.log(scale)]))
     return centre + found[0] * scale, math.exp(found[1]), float(height(found[None])[0])
-
-

@@ -1,0 +1,180 @@
+"""What is believed about the steps of one procedure, small enough to be kept as JSON and asked at the car.
+
+It is a mixture over equally likely sets of spreads. Given one set, the log of a step's time over its book
+time, in the next job by mechanic m, is normal: `mean[s] + person[m]`, with a variance of its own (`own[s]`,
+not yet known about the step, plus `sigma²`) and one that all steps of the job share (`common[m]`, not yet
+known about the shop and the mechanic, plus `job²`, the state of the car).
+"""
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import NormalDist
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.errors import LabourError
+from companion.labour.predict import Basis, Prediction, Task
+
+Array = NDArray[np.float64]
+
+SCHEMA = 1
+_ARRAYS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
+_Z = np.array([NormalDist().inv_cdf((n + 0.5) / 48) for n in range(48)])
+DRAWS_EACH = 64
+"""Possible jobs drawn for each set of spreads."""
+_Z_EACH = np.array([NormalDist().inv_cdf((n + 0.5) / DRAWS_EACH) for n in range(DRAWS_EACH)])
+
+
+@dataclass(frozen=True)
+class StepSeen:
+    """A step of the procedure and how often it was timed."""
+
+    step: str
+    work: str
+    jobs: int = 0
+    mechanics: int = 0
+    unfinished: int = 0
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """Sizes: n sets of spreads, s steps, m mechanics. Variances and means are of log times."""
+
+    title: str
+    jobs: int
+    steps: tuple[StepSeen, ...]
+    mechanics: tuple[str, ...]
+    sigma: Array
+    """(n,)"""
+    job: Array
+    """(n,) standard deviation of the job effect."""
+    new_step: Array
+    """(n,) standard deviation of a step effect."""
+    base: Array
+    """(n,) mean of a step not met before."""
+    mean: Array
+    """(n, s)"""
+    own: Array
+    """(n, s)"""
+    person: Array
+    """(n, m + 1); the last is a mechanic not met before."""
+    common: Array
+    """(n, m + 1)"""
+
+    def step(self, task: Task, mechanic: str = "") -> Prediction:
+        """One step in the next job, by that mechanic ('' for any)."""
+        mean, spread = self.logs([task], mechanic)
+        total = np.sqrt(spread[:, 0] ** 2 + self.shared(mechanic)[1])
+        logs = mean[:, :1] + total[:, None] * _Z
+        return Prediction(np.sort(task.book.total_seconds() * np.exp(logs).ravel()), self.basis([task]))
+
+    def total(self, tasks: Sequence[Task], mechanic: str = "") -> Prediction:
+        """The sum of the steps in one next job."""
+        return Prediction(np.sort(self.draw(tasks, mechanic).sum(1)), self.basis(tasks))
+
+    def draw(self, tasks: Sequence[Task], mechanic: str = "", seed: int = 1) -> Array:
+        """Equally likely next jobs, (draws, tasks), in seconds; the same seed draws the same cars."""
+        mean, spread = self.logs(tasks, mechanic)
+        rng = np.random.default_rng(seed)
+        points = len(self.sigma)
+        cars = _Z_EACH * np.sqrt(self.shared(mechanic)[1])[:, None]
+        own = rng.standard_normal((points, DRAWS_EACH // 2, len(tasks)), dtype=np.float32)
+        both = np.concatenate([own, -own], axis=1)
+        logs = (mean[:, None, :] + cars[:, :, None] + spread[:, None, :] * both).reshape(-1, len(tasks))
+        return book_seconds(tasks) * np.exp(logs)  # type: ignore[no-any-return]
+
+    def logs(self, tasks: Sequence[Task], mechanic: str = "") -> tuple[Array, Array]:
+        """Mean of the log ratio, and standard deviation of its part that other steps do not share; both
+        (n, tasks)."""
+        where = {(s.step, s.work): i for i, s in enumerate(self.steps)}
+        columns = [where.get((t.step, t.work), -1) for t in tasks]
+        new = np.array([c < 0 for c in columns], bool)
+        mean = np.repeat(self.base[:, None], len(tasks), 1)
+        own = np.repeat(self.new_step[:, None] ** 2, len(tasks), 1)
+        known = [c for c in columns if c >= 0]
+        mean[:, ~new], own[:, ~new] = self.mean[:, known], self.own[:, known]
+        return mean + self.shared(mechanic)[0][:, None], np.sqrt(own + self.sigma[:, None] ** 2)
+
+    def shared(self, mechanic: str = "") -> tuple[Array, Array]:
+        """Mean and variance of what all steps of a job by this mechanic share; both (n,)."""
+        person = self.mechanics.index(mechanic) if mechanic in self.mechanics else -1
+        return self.person[:, person], self.common[:, person] + self.job**2
+
+    def basis(self, tasks: Sequence[Task]) -> Basis:
+        """What a number about these tasks rests on."""
+        seen = {(s.step, s.work): s for s in self.steps}
+        known = [seen[t.step, t.work] for t in tasks if (t.step, t.work) in seen]
+        known = [s for s in known if s.jobs]
+        if not known:
+            return Basis(0, 0)
+        best = max(known, key=lambda s: s.jobs)
+        untimed = len(tasks) - len(known)
+        return Basis(best.jobs, best.mechanics, max(s.unfinished for s in known), untimed)
+
+    def to_data(self) -> dict[str, Any]:
+        """Plain data for JSON; five digits of each number are kept."""
+        data: dict[str, Any] = {"schema": SCHEMA, "title": self.title, "jobs": self.jobs}
+        data["steps"] = [[s.step, s.work, s.jobs, s.mechanics, s.unfinished] for s in self.steps]
+        data["mechanics"] = list(self.mechanics)
+        for name in _ARRAYS:
+            array = getattr(self, name)
+            data[name] = [[float(f"{x:.5g}") for x in row] for row in array.reshape(len(self.sigma), -1)]
+        return data
+
+    @classmethod
+    def from_data(cls, data: dict[str, Any]) -> "Fitted":
+        """The reverse of `to_data` (KeyError, TypeError or ValueError when it is something else)."""
+        if data["schema"] != SCHEMA:
+            raise ValueError(f"schema {data['schema']!r} is not {SCHEMA}")
+        arrays = {name: np.array(data[name], float) for name in _ARRAYS}
+        for name in ("sigma", "job", "new_step", "base"):
+            arrays[name] = arrays[name][:, 0]
+        points, steps = len(arrays["sigma"]), len(data["steps"])
+        for name in ("mean", "own"):
+            arrays[name] = arrays[name].reshape(points, steps)
+        return cls(
+            data["title"],
+            data["jobs"],
+            tuple(StepSeen(*s) for s in data["steps"]),
+            tuple(data["mechanics"]),
+            **arrays,
+        )
+
+    def save(self, path: Path) -> None:
+        """As JSON. LabourError when it cannot be written."""
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            partial = path.with_name(path.name + ".part")
+            partial.write_text(json.dumps(self.to_data(), separators=(",", ":")), encoding="utf-8")
+            partial.replace(path)
+        except OSError as error:
+            raise LabourError(
+                f"{path}: cannot be written ({error.strerror}); choose another folder"
+            ) from error
+
+    @classmethod
+    def load(cls, path: Path) -> "Fitted":
+        """LabourError when the file is missing or is not a fit."""
+        try:
+            return cls.from_data(json.loads(path.read_text(encoding="utf-8")))
+        except OSError as error:
+            raise LabourError(
+                f"{path}: cannot be read ({error.strerror}); run 'companion times' first"
+            ) from error
+        except (KeyError, TypeError, ValueError, IndexError) as error:
+            raise LabourError(f"{path}: is not a fit of step times; delete it, it is made again") from error
+
+
+def book_seconds(tasks: Sequence[Task]) -> Array:
+    """(tasks,)"""
+    return np.array([t.book.total_seconds() for t in tasks])
+
+
+def log_of(seconds: float, task: Task) -> float:
+    """Log of a time over the task's book time; a time under a tenth of a second counts as that."""
+    return math.log(max(seconds, 0.1) / task.book.total_seconds())
