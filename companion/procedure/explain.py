@@ -65,7 +65,7 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
             allowed = [word.strip(" '") for word in context["expected"].replace(" or ", ", ").split(",")]
             hint = suggestion(str(value), allowed) or f"; write one of {', '.join(allowed)}"
             return path, f"{shown} is not known here{hint}"
-        case "int_type" | "int_parsing" | "int_from_float":
+        case "int_type" | "int_parsing" | "int_parsing_size" | "int_from_float":
             return path, f"{shown} is not a whole number; write one without a unit, such as 6"
         case "float_type" | "float_parsing" | "finite_number":
             return path, f"{shown} is not a number; write one without a unit, such as 0.5"

@@ -6,7 +6,9 @@ into data here and not by its constructors, so that every scalar keeps its place
 
 import codecs
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field
+from math import isfinite
 from typing import Any
 
 from ruamel.yaml import YAML
@@ -83,7 +85,9 @@ def parse(content: bytes) -> Source:
         line, column = _position(text, directive.start(1))
         raise SourceError(line, column, "directives such as %YAML are not used; take the line out")
     try:
-        root = YAML(typ="safe", pure=True).compose(text)
+        yaml = YAML(typ="safe", pure=True)
+        yaml.composer.warn_double_anchors = False  # any anchor is refused below
+        root = yaml.compose(text)
     except MarkedYAMLError as error:
         raise _reworded(error) from error
     except (YAMLError, RecursionError, ValueError) as error:
@@ -190,8 +194,7 @@ def _scalar(node: ScalarNode, path: Path, source: Source) -> Any:
 def _number(text: str) -> int | float | str:
     """Plain decimal numbers; other notations stay text and are then refused where a number is wanted."""
     for kind in (int, float):
-        try:
-            return kind(text)
-        except ValueError:
-            continue
+        with suppress(ValueError):
+            number = kind(text)
+            return number if isfinite(number) else text
     return text
