@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import resource
 import shlex
 import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,6 +20,42 @@ from companion.speech.sound import RATE, Clip
 
 JOB = "sump-1"
 SECOND = Clip(np.zeros(RATE, dtype=np.float32))
+
+
+@pytest.fixture
+def synced(monkeypatch):
+    """The path and size of everything forced onto the disk, when it was; it still is."""
+    seen: list[tuple[str, int]] = []
+    real = os.fsync
+
+    def fsync(descriptor: int) -> None:
+        real(descriptor)
+        seen.append((os.readlink(f"/proc/self/fd/{descriptor}"), os.fstat(descriptor).st_size))
+
+    monkeypatch.setattr(os, "fsync", fsync)
+    return seen
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="only Linux names the file of a descriptor")
+def test_everything_is_forced_onto_the_disk_before_it_is_acknowledged(tmp_path, steps, synced, now):
+    logs = tmp_path / "new" / "logs"
+    book = FileLogbook.create(logs, JOB)
+    assert {path for path, _ in synced} >= {str(tmp_path), str(tmp_path / "new"), str(logs)}
+    for record in steps(2):
+        synced.clear()
+        book.append([record])
+        assert synced == [(str(book.path), book.path.stat().st_size)]
+    synced.clear()
+    clip = logs / book.keep_clip("note-1", SECOND)
+    (_, size), folder = synced
+    assert size == clip.stat().st_size
+    assert folder[0] == str(logs)
+    book.close()
+    with book.path.open("ab") as file:
+        file.write(b"half")
+    synced.clear()
+    FileLogbook.resume(logs, JOB, now)[0].close()
+    assert [path for path, _ in synced] == [str(logs / f"{JOB}.torn"), str(logs), str(book.path)]
 
 
 @contextmanager
