@@ -1,1 +1,62 @@
 """The front door: one module per command, loaded only when it is called."""
+
+import sys
+from importlib import import_module
+
+import click
+
+from companion import __version__
+from companion.errors import CompanionError
+
+COMMANDS = {
+    "work": "Do a job: read aloud, listen, log.",
+    "rehearse": "Run a whole job on rendered audio, with no sound hardware.",
+    "check": "Check procedure files before anyone relies on them.",
+    "hear": "Recognise commands in recordings, or check a microphone.",
+    "phrases": "List what can be said at a step.",
+    "models": "List, verify and explain recognition models.",
+    "jobs": "List jobs, show one, or write its handover page.",
+    "due": "List what is due over all jobs, or write it as a calendar.",
+    "times": "Show how long each step really takes.",
+    "quote": "Estimate the hours of a job at a chosen confidence.",
+    "choices": "Compare ways of doing a job, extra work, and work sent out.",
+    "plan": "Plan a job over the shop's working hours.",
+    "report": "Write the shop's report as one HTML page.",
+    "completion": "Print the shell completion script.",
+}
+
+
+class _Lazy(click.Group):
+    """Knows its commands by name and loads one only when it is called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"companion.cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=_Lazy,
+    epilog="Example: companion rehearse procedures/front-brakes.yaml",
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+@click.version_option(__version__, prog_name="companion")
+def group() -> None:
+    """Talk a mechanic through a job, hands free, and remember everything that was opened."""
+
+
+def main() -> None:
+    """Run the command line. Whatever a user can cause ends in one clear line and exit code 2."""
+    try:
+        group(prog_name="companion")
+    except CompanionError as error:
+        click.echo(f"companion: {error}", err=True)
+        sys.exit(2)

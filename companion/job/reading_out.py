@@ -24,7 +24,7 @@ def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
 
 def hazard_saying(hazard: Hazard) -> Saying:
     """Signal word, hazard, how to avoid it; a tone before the two that can kill."""
-    text = f"{hazard.signal}: {hazard.hazard} {hazard.avoid}"
+    text = f"{hazard.signal}: {sentence(hazard.hazard)} {sentence(hazard.avoid)}"
     return Saying(text, tone=_TONES.get(hazard.signal), safety=hazard.signal in _TONES)
 
 
@@ -42,7 +42,9 @@ def _wants(state: State, step: Step) -> list[Saying]:
     if want.kind is Kind.COUNT:
         return [Saying(f"{step.count} times: count each {step.each or 'one'} aloud.")]
     if want.kind is Kind.STAGE:
-        return [Saying(want.prompt)]
+        values = tightenings(step)
+        told = len(values) == 1 and str(values[0].value) in step.say
+        return [] if told else [Saying(want.prompt)]
     return [Saying(f"{sentence(want.prompt)}")]
 
 

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 from companion.job import events as ev
 from companion.job.gates import cure_id, isolation_wait_id, skin_id, starts_cure, step_wait_id
+from companion.job.reading_out import sentence
 from companion.job.sayings import Priority
 from companion.job.turn import Turn
 from companion.procedure.model import Step
@@ -50,9 +51,9 @@ def start_waits(turn: Turn, step: Step) -> list[str]:
     if step.isolates:
         facts += _isolation_facts(turn, step.isolates)
     if step.proves:
-        facts.append(f"{turn.state.procedure.energy[step.proves].name} proved dead.")
+        facts.append(sentence(f"{turn.state.procedure.energy[step.proves].name} proved dead"))
     if step.restores:
-        facts.append(f"{turn.state.procedure.energy[step.restores].name} restored.")
+        facts.append(sentence(f"{turn.state.procedure.energy[step.restores].name} restored"))
     if step.wait is not None:
         settle(turn, step_wait_id(step.id), "acknowledged")
     if step.applies:

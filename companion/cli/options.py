@@ -1,0 +1,32 @@
+"""Options that several commands share, so that they are called the same everywhere."""
+
+from pathlib import Path
+
+import click
+
+logs = click.option(
+    "--logs",
+    type=click.Path(path_type=Path),
+    default=Path("logs"),
+    show_default=True,
+    metavar="DIR",
+    help="Folder of the job logs.",
+)
+procedure = click.argument("procedure", type=click.Path(path_type=Path), metavar="PROCEDURE.yaml")
+as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object per line.")
+recogniser = click.option(
+    "--recogniser",
+    type=click.Choice(["auto", "embedded", "vosk"]),
+    default="auto",
+    show_default=True,
+    help="What listens; auto takes a Vosk model in models/ when there is one.",
+)
+model = click.option(
+    "--model",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="A Vosk model folder.",
+)
+lang = click.option(
+    "--lang", default="en", show_default=True, metavar="LANGUAGE", help="Language of the phrases."
+)

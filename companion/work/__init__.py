@@ -1,0 +1,1 @@
+"""The job at work: one inbox, one session that obeys it, and the edges wired to both."""

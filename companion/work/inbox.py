@@ -1,0 +1,37 @@
+"""The one inbox: whatever happens is posted here, and taken out in order by one thread."""
+
+from queue import Empty, SimpleQueue
+from typing import Protocol
+
+from companion.job.messages import Message
+
+
+class Post(Protocol):
+    """Anything that takes messages; called from any thread, never blocks."""
+
+    def __call__(self, message: Message) -> None: ...
+
+
+class Inbox:
+    """A queue of messages."""
+
+    def __init__(self) -> None:
+        self._queue: SimpleQueue[Message] = SimpleQueue()
+
+    def post(self, message: Message) -> None:
+        """Put a message in; safe from any thread."""
+        self._queue.put(message)
+
+    def take(self, seconds: float) -> Message | None:
+        """The next message; None when none came within that time."""
+        try:
+            return self._queue.get(timeout=seconds)
+        except Empty:
+            return None
+
+    def drain(self) -> list[Message]:
+        """All messages that are in now."""
+        found = []
+        while not self._queue.empty():
+            found.append(self._queue.get_nowait())
+        return found

@@ -1,0 +1,75 @@
+"""From sound to messages: feeds the ear, keeps the sound of notes, and says what was heard."""
+
+from threading import Lock
+
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.expected import Expecting
+from companion.job.sayings import Tone
+from companion.logbook.logbook import Logbook
+from companion.procedure.model import Procedure
+from companion.speech.ear import Ear
+from companion.speech.hearing import Hearing
+from companion.speech.mouth import Mouth
+from companion.speech.phrases import language
+from companion.speech.recogniser import Verdict
+from companion.speech.sound import Samples
+
+KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
+"""The sound of these is the record; the text is a convenience."""
+
+
+class Listener:
+    """One ear, listening for what the job expects. Frames and expectations may come from two threads."""
+
+    def __init__(
+        self, ear: Ear, mouth: Mouth, logbook: Logbook, procedure: Procedure, lang: str = "en"
+    ) -> None:
+        self._ear = ear
+        self._mouth = mouth
+        self._logbook = logbook
+        self._language = language(lang)
+        self._bias = trade_words(procedure)
+        self._saying: str | None = None
+        self._lock = Lock()
+        self.ignored = 0
+        """Utterances that were no command."""
+
+    def expect(self, expecting: Expecting) -> None:
+        """Listen for this from now on."""
+        phrases = self._language.phrases_for(
+            expecting.commands, expecting.states, expecting.number, expecting.durations
+        )
+        with self._lock:
+            self._ear.expect(phrases, expecting.free_speech, self._bias, expecting.reading)
+
+    def listen(self, frame: Samples) -> list[msg.Message]:
+        """Take the next frame; mostly nothing comes of it."""
+        with self._lock:
+            saying = self._mouth.speaking
+            if saying != self._saying:
+                self._saying = saying
+                self._ear.companion_speaking(saying)
+            hearings = self._ear.feed(frame)
+        return [message for hearing in hearings if (message := self._message(hearing))]
+
+    def _message(self, hearing: Hearing) -> msg.Message | None:
+        judgement = hearing.judgement
+        if judgement.phrase is None or judgement.verdict is Verdict.REJECTED:
+            self.ignored += 1
+            return None
+        command = Command(judgement.phrase.command)
+        arguments = dict(judgement.phrase.arguments)
+        if judgement.verdict is Verdict.UNSURE:
+            return msg.Unsure(command, arguments, judgement.phrase.text, judgement.score)
+        self._mouth.sound(Tone.HEARD)
+        words = "text" in arguments or "reason" in arguments
+        clip = self._logbook.keep_clip("note", hearing.clip) if command in KEPT and words else None
+        return msg.Heard(command, arguments, judgement.phrase.text, "voice", judgement.score, clip)
+
+
+def trade_words(procedure: Procedure) -> tuple[str, ...]:
+    """Words of this procedure that a note is likely to hold."""
+    names = [i.name for i in procedure.items.values()] + [s.name for s in procedure.seals.values()]
+    names += [f.what for s in procedure.steps for f in s.fasteners]
+    return tuple(dict.fromkeys(names))

@@ -1,0 +1,92 @@
+"""Opening a job: a new one with its procedure kept beside the log, or one that goes on from its log."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import LogbookError
+from companion.job.events import JobOpened
+from companion.job.folding import replay
+from companion.job.state import State
+from companion.logbook.jobs import job_names, list_jobs
+from companion.logbook.logbook import FileLogbook
+from companion.logbook.names import new_job_name
+from companion.logbook.procedures import keep_procedure, kept_procedure
+from companion.procedure.read import read_procedure
+from companion.reminders.clock import Clock
+
+
+@dataclass
+class OpenJob:
+    """A job with its log open, before the first message."""
+
+    state: State
+    logbook: FileLogbook
+    logged: int
+    particulars: JobOpened | None
+    """For a new job."""
+    warning: str | None = None
+    """Something about the log to be shown and said."""
+
+
+@dataclass(frozen=True)
+class Particulars:
+    """What is known of a new job beside its procedure."""
+
+    vehicle: str = ""
+    mechanic: str = ""
+    ambient_c: float | None = None
+
+
+def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob:
+    """Begin a job on the procedure file at `path`.
+
+    Raises:
+        ProcedureError: the file cannot be used.
+        LogbookError: the logs folder cannot be used.
+    """
+    procedure = read_procedure(path)
+    digest = keep_procedure(logs, path.read_bytes())
+    job = new_job_name(procedure.title, clock.now().wall.astimezone(), job_names(logs))
+    particulars = JobOpened(
+        job=job,
+        title=procedure.title,
+        revision=procedure.revision,
+        procedure_sha256=digest,
+        vehicle=about.vehicle,
+        mechanic=about.mechanic,
+        ambient_c=about.ambient_c,
+    )
+    return OpenJob(State(procedure), FileLogbook.create(logs, job), 0, particulars)
+
+
+def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
+    """Go on with a job, by default the open one worked on last, exactly where its log ends.
+
+    Raises:
+        LogbookError: there is no such job, or its log or kept procedure cannot be used.
+    """
+    if job is None:
+        job = last_open_job(logs)
+    logbook, recovered = FileLogbook.resume(logs, job, clock.now().wall)
+    try:
+        opened = recovered.records[0].event
+        if not isinstance(opened, JobOpened):
+            raise LogbookError(f"{logbook.path}: the log does not begin with the job: it was altered")
+        procedure = read_procedure(kept_procedure(logs, opened.procedure_sha256))
+        state = replay(procedure, recovered.records)
+    except BaseException:
+        logbook.close()
+        raise
+    return OpenJob(state, logbook, len(recovered.records), None, recovered.warning())
+
+
+def last_open_job(logs: Path) -> str:
+    """The name of the open job worked on last.
+
+    Raises:
+        LogbookError: there is none.
+    """
+    for summary in list_jobs(logs):
+        if not summary.closed and not summary.trouble:
+            return summary.job
+    raise LogbookError(f"{logs}: there is no open job to go on with; start one: companion work PROCEDURE")
