@@ -90,7 +90,9 @@ def parse(content: bytes) -> Source:
         root = yaml.compose(text)
     except MarkedYAMLError as error:
         raise _reworded(error) from error
-    except (YAMLError, RecursionError, ValueError) as error:
+    except RecursionError as error:
+        raise SourceError(1, 1, f"is nested deeper than {DEEPEST} levels; a procedure never is") from error
+    except (YAMLError, ValueError) as error:
         raise SourceError(
             1, 1, "is not usable YAML; write it as in the procedures that come along"
         ) from error

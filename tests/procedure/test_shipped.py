@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.procedure.check import find_faults
 from companion.procedure.model import Act, EnergySource, ItemKind, Procedure, SealUse
 from companion.procedure.order import Order, topological
 from companion.procedure.read import read_procedure, read_with_advice
@@ -82,6 +83,21 @@ def test_everything_opened_is_closed_later(procedure: Procedure) -> None:
         (opener,) = [step.id for step in procedure.steps if item in step.opens]
         (closer,) = [step.id for step in procedure.steps if item in step.closes]
         assert order.before(opener, closer)
+
+
+@pytest.mark.parametrize("act", ["closes", "renews", "restores", "proves", "isolates", "opens", "disturbs"])
+def test_leaving_any_one_act_out_of_a_step_is_a_fault(procedure: Procedure, act: str) -> None:
+    left_out = 0
+    for position, step in enumerate(procedure.steps):
+        value = getattr(step, act)
+        for name in (value,) if isinstance(value, str) else value or ():
+            rest = None if isinstance(value, str) else tuple(other for other in value if other != name)
+            steps = list(procedure.steps)
+            steps[position] = step.model_copy(update={act: rest})
+            spoilt = Procedure.model_validate(dict(procedure) | {"steps": tuple(steps)})
+            assert any(f"'{name}'" in fault.message for fault in find_faults(spoilt)), (step.id, name)
+            left_out += 1
+    assert left_out
 
 
 def test_it_has_single_use_and_inspected_seals(procedure: Procedure) -> None:
