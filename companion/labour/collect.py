@@ -36,6 +36,7 @@ class StepTable:
         self.connection = connection
         self.parquet = parquet
         """The file, or None when the folder cannot be written to and the table is only in memory."""
+        self._has_per_job = False
 
     def __enter__(self) -> "StepTable":
         return self
@@ -48,6 +49,24 @@ class StepTable:
         found = self.connection.execute(sql, parameters or {})
         names = [column[0] for column in found.description or ()]
         return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+
+    def ask(self, expression: Any) -> list[dict[str, Any]]:
+        """The rows of an Ibis expression over `expressions.STEPS` or `expressions.JOBS`, as plain data."""
+        import ibis
+
+        self.per_job()
+        return self.query(str(ibis.to_sql(expression, dialect="duckdb")))
+
+    def per_job(self) -> None:
+        """Make sure that the table `per_job` is there (see `expressions.per_job`)."""
+        if self._has_per_job:
+            return
+        import ibis
+
+        from companion.labour.expressions import per_job
+
+        self.connection.execute(f"CREATE TEMP TABLE per_job AS {ibis.to_sql(per_job(), dialect='duckdb')}")
+        self._has_per_job = True
 
     def count(self) -> int:
         """How many attempts the table holds."""
@@ -159,7 +178,8 @@ def _fold(connection: duckdb.DuckDBPyConnection, logs: Path, names: list[str]) -
 def _check(connection: duckdb.DuckDBPyConnection, logs: Path) -> None:
     odd = connection.execute(
         "SELECT b.name, count(l.opening) FROM batch AS b JOIN lines AS l ON l.log = b.log GROUP BY b.name "
-        "HAVING count(l.opening) <> 1 OR max(l.opening) NOT SIMILAR TO '.*\"schema\": ?1,.*' ORDER BY 1 LIMIT 1"
+        "HAVING count(l.opening) <> 1 OR max(l.opening) NOT SIMILAR TO '.*\"schema\": ?1,.*' "
+        "ORDER BY 1 LIMIT 1"
     ).fetchone()
     if odd:
         why = "is not of schema 1" if odd[1] == 1 else "has no single job_opened"

@@ -71,7 +71,8 @@ WHERE run > 0
 
 RUNS = """
 CREATE OR REPLACE TEMP TABLE runs AS
-SELECT log, run, min(seq) AS began_at, min(seq) FILTER (settles IS NOT NULL) AS settled_at, min(settles) AS settled_as,
+SELECT log, run, min(seq) AS began_at, min(seq) FILTER (settles IS NOT NULL) AS settled_at,
+    min(settles) AS settled_as,
     coalesce(sum(there_s) FILTER (NOT settled AND held_at = 0), 0) AS active_s,
     coalesce(sum(away_s) FILTER (NOT settled), 0)
         + coalesce(sum(there_s) FILTER (NOT settled AND held_at > 0), 0) AS interrupted_s,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 Seconds = NDArray[np.float64]
 
-_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+_WORDS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
 
 
 def _counted(n: int, noun: str) -> str:

@@ -1,0 +1,93 @@
+"""The step table turned into what the model is fitted to: for each procedure a matrix of jobs by steps."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+
+from companion.labour.collect import CACHE, StepTable
+from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.mixed import Observations
+from companion.labour.model import fit, prior
+
+SHORTEST_S = 0.5
+"""A shorter active time was not worked on: it counts as this."""
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All that was timed of one procedure."""
+
+    title: str
+    jobs: int
+    observations: Observations
+    steps: tuple[StepSeen, ...]
+    mechanics: tuple[str, ...]
+
+    def fit(self) -> Fitted:
+        """What it says about the next job."""
+        return fit(self.observations, self.steps, self.mechanics, self.title, self.jobs)
+
+
+def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
+    """For each procedure title in the table (or the one that is named), in order of title."""
+    table.per_job()
+    titles = table.connection.execute("SELECT DISTINCT title FROM per_job ORDER BY title").fetchall()
+    for (one,) in titles:
+        if title is None or one == title:
+            yield _evidence(table, one)
+
+
+def _evidence(table: StepTable, title: str) -> Evidence:
+    connection = table.connection
+    chosen = {"title": title}
+    for name, columns in (("step_columns", "step, work"), ("people", "mechanic"), ("job_rows", "job")):
+        connection.execute(
+            f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT {columns}, "
+            f"CAST(row_number() OVER (ORDER BY {columns}) - 1 AS INTEGER) AS place "
+            f"FROM (SELECT DISTINCT {columns} FROM per_job WHERE title = $title)",
+            chosen,
+        )
+    rows = connection.execute(
+        "SELECT j.place AS job, s.place AS step, m.place AS mechanic, p.censored, "
+        f"ln(greatest(p.active_s, {SHORTEST_S}) / p.book_s) AS log_ratio FROM per_job AS p "
+        "JOIN step_columns AS s ON s.step = p.step AND s.work = p.work "
+        "JOIN people AS m ON m.mechanic = p.mechanic JOIN job_rows AS j ON j.job = p.job "
+        "WHERE p.title = $title AND p.book_s > 0",
+        chosen,
+    ).fetchnumpy()
+    steps = connection.execute("SELECT step, work FROM step_columns ORDER BY place").fetchall()
+    mechanics = connection.execute("SELECT mechanic FROM people ORDER BY place").fetchall()
+    counted = connection.execute("SELECT count(*) FROM job_rows").fetchone()
+    jobs = counted[0] if counted else 0
+    job, step = rows["job"], rows["step"]
+    log_ratio = np.full((jobs, len(steps)), np.nan)
+    censored = np.zeros((jobs, len(steps)), bool)
+    mechanic = np.zeros(jobs, np.int64)
+    log_ratio[job, step], censored[job, step], mechanic[job] = (
+        rows["log_ratio"],
+        rows["censored"],
+        rows["mechanic"],
+    )
+    seen = Observations(log_ratio, censored, mechanic, len(mechanics))
+    timed = seen.timed
+    people = np.array([timed[mechanic == m].any(0) for m in range(len(mechanics))]).sum(0)
+    told = tuple(
+        StepSeen(step, work, int(timed[:, n].sum()), int(people[n]), int(censored[:, n].sum()))
+        for n, (step, work) in enumerate(steps)
+    )
+    return Evidence(title, jobs, seen, told, tuple(m for (m,) in mechanics))
+
+
+def kept_fit(logs: Path, title: str) -> Path:
+    """Where the fit of a procedure is kept between runs."""
+    return logs / CACHE / f"fit-{sha256(title.encode()).hexdigest()[:16]}.json"
+
+
+def fit_title(table: StepTable, title: str) -> Fitted:
+    """The fit of one procedure; the book alone when none of it was timed."""
+    for one in evidence(table, title):
+        return one.fit()
+    return prior(title)

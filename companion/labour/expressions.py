@@ -1,0 +1,100 @@
+"""What is asked of the step table, as Ibis expressions: the same on DuckDB and on a distributed engine.
+
+Every function takes a table and returns a table expression. By default the table is unbound: `STEPS` for the
+tidy step table and `JOBS` for the result of `per_job`, kept under that name because most questions start there.
+"""
+
+from typing import Any
+
+import ibis
+
+from companion.labour.table import COLUMNS, PER_JOB_COLUMNS
+
+_TYPES = {
+    "VARCHAR": "string",
+    "BIGINT": "int64",
+    "INTEGER": "int32",
+    "TIMESTAMP": "timestamp",
+    "DATE": "date",
+    "DOUBLE": "float64",
+    "BOOLEAN": "boolean",
+    "VARCHAR[]": "array<string>",
+    "DOUBLE[]": "array<float64>",
+}
+
+STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps")
+JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
+
+_STEP = ["title", "step", "work"]
+_JOB = ["job", "job_number", "title", "mechanic", "vehicle", "step", "work"]
+
+
+def per_job(steps: Any = STEPS) -> Any:
+    """The labour of each step in each job (`table.PER_JOB_COLUMNS`): all attempts together."""
+    labour = steps.filter(steps.labour & (steps.outcome != "not_needed"))
+    grouped = labour.group_by(_JOB).agg(
+        act=labour.act.max(),
+        started=labour.started.min(),
+        day=labour.day.min(),
+        active_s=labour.active_s.sum(),
+        interrupted_s=labour.interrupted_s.sum(),
+        book_s=labour.book_s.max(),
+        attempts=labour.count().cast("int32"),
+        last=labour.attempt.max(),
+        last_done=ibis.ifelse(labour.outcome == "done", labour.attempt, 0).max(),
+        gaps=labour.gap.cast("int32").sum(),
+    )
+    censored = (grouped.last != grouped.last_done) | (grouped.gaps > 0)
+    return grouped.mutate(censored=censored).select(*PER_JOB_COLUMNS)
+
+
+def by_step(jobs: Any = JOBS) -> Any:
+    """For each step: what was seen of it. Times are of finished steps, in seconds; the trend is the slope of
+    the log time on the job number, with its correlation and the spread of the job numbers."""
+    jobs = jobs.mutate(log_s=jobs.active_s.clip(lower=0.1).log(), number=jobs.job_number.cast("float64"))
+    whole = ~jobs.censored
+    return jobs.group_by(_STEP).agg(
+        act=jobs.act.max(),
+        book_s=jobs.book_s.max(),
+        jobs=jobs.count(),
+        mechanics=jobs.mechanic.nunique(),
+        unfinished=jobs.censored.cast("int64").sum(),
+        repeated=(jobs.attempts > 1).cast("int64").sum(),
+        seen_s=jobs.log_s.mean(where=whole).exp(),
+        mean_s=jobs.active_s.mean(where=whole),
+        interrupted_s=jobs.interrupted_s.sum(),
+        log_var=jobs.log_s.var(where=whole, how="pop"),
+        number_var=jobs.number.var(where=whole, how="pop"),
+        both_cov=jobs.log_s.cov(jobs.number, where=whole, how="pop"),
+    )
+
+
+def interruptions(steps: Any = STEPS) -> Any:
+    """What interrupts each step: reason, how often, for how many seconds together."""
+    both = steps.filter(steps.interrupted_by.length() > 0).select(
+        *_STEP, pair=steps.interrupted_by.zip(steps.interrupted_for_s)
+    )
+    one = both.mutate(pair=both.pair.unnest())
+    one = one.select(*_STEP, reason=one.pair.f1, seconds=one.pair.f2)
+    return one.group_by([*_STEP, "reason"]).agg(times=one.count(), seconds=one.seconds.sum())
+
+
+def slowest(jobs: Any = JOBS) -> Any:
+    """The slowest tenth of each step's finished jobs; steps with fewer than ten are left out."""
+    whole = jobs.filter(~jobs.censored)
+    limits = whole.group_by(_STEP).agg(limit_s=whole.active_s.quantile(0.9), of=whole.count())
+    limits = limits.filter(limits.of >= 10)
+    slow = whole.join(limits, _STEP)
+    slow = slow.filter(slow.active_s > slow.limit_s)
+    return slow.select(*_STEP, "job", "mechanic", "vehicle", "active_s")
+
+
+def noted(slow: Any, steps: Any = STEPS) -> Any:
+    """Those of the `slowest` in which something was said, with the notes (a list for each attempt)."""
+    said = steps.filter(steps.notes.length() > 0).select(*_STEP, "job", "attempt", "notes")
+    return slow.join(said, [*_STEP, "job"])
+
+
+def usual_order(steps: Any = STEPS) -> Any:
+    """Where in a job each step is usually begun: the mean sequence number of that event."""
+    return steps.group_by(_STEP).agg(place=steps.began_at.mean())
