@@ -1,0 +1,221 @@
+"""Branch and bound over the order of work: exact when it ends, and told with its gap when it is stopped."""
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from heapq import heappop, heappush
+
+from companion.labour.plan.timing import Times, Timing
+
+_LOOK = 64
+"""Nodes between two looks at the clock."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """The best times found, and a time before which no plan can finish."""
+
+    times: Times | None
+    """None when none was found (when `proven`, none exists within the horizon)."""
+    finish: int
+    bound: int
+    nodes: int = 0
+
+    @property
+    def proven(self) -> bool:
+        """Is the finish the earliest possible?"""
+        return self.bound >= self.finish
+
+
+class _OutOfTimeError(Exception):
+    pass
+
+
+@dataclass
+class _Node:
+    bound: int
+    times: Times
+    order: tuple[int, ...]
+    done: int
+    """Bits of the activities in the order."""
+
+
+class Search:
+    """One run of the search. Depth first, each order of work built from its beginning.
+
+    Three rules cut branches, each only where it cannot lose the optimum:
+
+    - bound: the mechanics as one machine that may be interrupted, by Jackson's rule over working time, with
+      what must follow each activity as its tail;
+    - dominance: the same activities were done before with all the rest able to start no later;
+    - insertion: an activity is not begun next when another could be finished before it begins.
+
+    The last two are not used while a longest lag runs, because what is decided may then still be pushed.
+    """
+
+    def __init__(self, timing: Timing, limit_s: float = 10.0) -> None:
+        self._timing = timing
+        self._until = time.monotonic() + limit_s
+        self._work = [i for i in range(timing.count) if timing.occupies[i]]
+        self._needs = self._needed_work()
+        self._tail = self._tails()
+        self._seen: dict[int, list[tuple[int, ...]]] = {}
+        self._best: Times | None = None
+        self._finish = timing.calendar.horizon + 1
+        self._open = self._finish
+        """The least bound among branches left open when time ran out."""
+        self._nodes = 0
+
+    def run(self, first: Times | None = None) -> Found:
+        """Search; `first` are the times of a plan known already."""
+        if first is not None:
+            self._best, self._finish = first, max(first.end, default=0)
+        times = self._timing.begin()
+        if times is None:
+            return Found(self._best, self._finish, self._finish)
+        root = _Node(0, times, (), 0)
+        root.bound = self._bound(root)
+        try:
+            self._explore(root)
+        except _OutOfTimeError:
+            return Found(
+                self._best, self._finish, min(self._finish, max(root.bound, self._open)), self._nodes
+            )
+        return Found(self._best, self._finish, self._finish, self._nodes)
+
+    def _needed_work(self) -> list[int]:
+        """Bits of the occupying activities that must come before each activity, directly or through waits."""
+        timing = self._timing
+        before: list[set[int]] = [set() for _ in range(timing.count)]
+        for i, followers in enumerate(timing.after):
+            for j, _ in followers:
+                before[j].add(i)
+        needs: dict[int, int] = {}
+
+        def of(i: int) -> int:
+            if i not in needs:
+                needs[i] = 0
+                for j in before[i]:
+                    needs[i] |= of(j) | (1 << j if timing.occupies[j] else 0)
+            return needs[i]
+
+        return [of(i) for i in range(timing.count)]
+
+    def _tails(self) -> list[int]:
+        """Seconds that must pass after the end of each activity: the longest chain of what follows."""
+        timing = self._timing
+        tails: dict[int, int] = {}
+
+        def of(i: int) -> int:
+            if i not in tails:
+                tails[i] = max((least + timing.length[j] + of(j) for j, least in timing.after[i]), default=0)
+            return tails[i]
+
+        return [of(i) for i in range(timing.count)]
+
+    def _bound(self, node: _Node) -> int:
+        """A time before which no completion of the node finishes."""
+        timing, start = self._timing, node.times.start
+        calendar, mechanics = timing.calendar, timing.mechanics
+        left = sorted((start[i], i) for i in self._work if not node.done >> i & 1)
+        bound = max(node.times.end, default=0)
+        queue: list[list[float]] = []
+        now, at = 0.0, 0
+        while at < len(left) or queue:
+            if not queue:
+                now = max(now, float(calendar.worked(left[at][0])))
+            while at < len(left) and calendar.worked(left[at][0]) <= now:
+                i = left[at][1]
+                heappush(queue, [-self._tail[i], timing.length[i] / mechanics])
+                at += 1
+            upcoming = float(calendar.worked(left[at][0])) if at < len(left) else float("inf")
+            job = queue[0]
+            spent = min(job[1], upcoming - now)
+            now += spent
+            job[1] -= spent
+            if job[1] <= 1e-9:
+                heappop(queue)
+                bound = max(bound, int(calendar.moment(now - 1e-6)) - int(job[0]))
+        return bound
+
+    def _explore(self, node: _Node) -> None:
+        self._nodes += 1
+        if self._nodes % _LOOK == 0 and self._best is not None and time.monotonic() > self._until:
+            self._open = min(self._open, node.bound)
+            raise _OutOfTimeError
+        if len(node.order) == len(self._work):
+            finish = max(node.times.end, default=0)
+            if finish < self._finish:
+                self._best, self._finish = node.times, finish
+            return
+        children = self._children(node)
+        for number, child in enumerate(children):
+            if child.bound >= self._finish:
+                continue
+            try:
+                self._explore(child)
+            except _OutOfTimeError:
+                self._open = min([self._open, *(left.bound for left in children[number + 1 :])])
+                raise
+
+    def _children(self, node: _Node) -> list[_Node]:
+        start, end = node.times.start, node.times.end
+        ready = [i for i in self._work if not node.done >> i & 1 and not self._needs[i] & ~node.done]
+        if not self._running(node.done):
+            movable = [(start[j], j) for j in ready if not self._timing.limited[j]]
+            ready = [
+                i for i in ready if not any(end[j] <= start[i] and (s, j) < (start[i], i) for s, j in movable)
+            ]
+        children = []
+        for i in ready:
+            child = _Node(0, node.times.copy(), (*node.order, i), node.done | 1 << i)
+            if not self._timing.settle(child.times, child.order, [i]):
+                continue
+            child.bound = max(node.bound, self._bound(child))
+            if child.bound < self._finish and not self._dominated(child):
+                children.append(child)
+        children.sort(key=lambda c: (c.bound, c.times.start[c.order[-1]], c.order[-1]))
+        return children
+
+    def _running(self, done: int) -> bool:
+        """May what was done still be pushed, by a longest lag from it (or a wait) to something not done?"""
+        return any(
+            not done >> after & 1 and (done >> before & 1 or not self._timing.occupies[before])
+            for after, into in enumerate(self._timing.limits)
+            for before, _ in into
+        )
+
+    def _dominated(self, node: _Node) -> bool:
+        """Was the same set of activities done before with everything else able to start no later?"""
+        if self._running(node.done):
+            return False
+        times, timing = node.times, self._timing
+        over = max(times.end[i] for i in node.order)
+        ahead = (times.start[i] for i in range(timing.count) if not node.done >> i & 1)
+        state = (over, times.start[node.order[-1]], *timing.free(times, node.order), *ahead)
+        rivals = self._seen.setdefault(node.done, [])
+        if any(all(a <= b for a, b in zip(rival, state, strict=True)) for rival in rivals):
+            return True
+        rivals[:] = [r for r in rivals if not all(b <= a for a, b in zip(r, state, strict=True))]
+        rivals.append(state)
+        return False
+
+
+def serial(timing: Timing, order: Sequence[int]) -> Times | None:
+    """The times when each wait is waited out before anything else is begun, in the given order."""
+    times = timing.begin()
+    if times is None:
+        return None
+    waits = list(timing.after)
+    try:
+        place = {i: n for n, i in enumerate(order)}
+        for n, i in enumerate(order[:-1]):
+            longest = max((least for _, least in waits[i]), default=0)
+            timing.after[i] = [*waits[i], *((j, longest) for j in order[n + 1 :])]
+        for i in range(timing.count):
+            if not timing.occupies[i]:
+                follow = [place[j] for j, _ in waits[i] if j in place]
+                timing.after[i] = [*waits[i], *((j, 0) for j in order[min(follow, default=len(order)) :])]
+        return times if timing.settle(times, order, list(range(timing.count))) else None
+    finally:
+        timing.after[:] = waits

@@ -1,0 +1,103 @@
+"""Work sent out: a part goes away for days, at a price, while the rest of the job waits or goes on."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+
+from companion.errors import LabourError
+from companion.labour.hours import Hours
+from companion.labour.plan.planner import Plan, make_plan, when
+from companion.labour.plan.project import Lag, Project
+from companion.procedure.units import short
+
+
+@dataclass(frozen=True)
+class SentOut:
+    """A part sent to somebody else."""
+
+    what: str
+    """Such as "calliper"."""
+    after: str
+    """The activity after which it can go."""
+    before: str
+    """The activity that needs it back."""
+    lead: timedelta
+    """From going to coming back, in calendar time."""
+    cost: float = 0.0
+    """In the shop's currency."""
+    instead_of: Collection[str] = ()
+    """Activities that need not be done here then."""
+
+
+def sending_out(project: Project, sent: SentOut) -> Project:
+    """The project with the part sent out.
+
+    Raises:
+        LabourError: an activity named is not in the project, or the part would be needed back before it goes.
+    """
+    for id_ in (sent.after, sent.before, *sent.instead_of):
+        if id_ not in project.index:
+            raise LabourError(f"{sent.what} sent out: there is no step {id_!r}; name steps by their id")
+    dropped = set(sent.instead_of)
+    if dropped & {sent.after, sent.before}:
+        raise LabourError(
+            f"{sent.what} sent out: it goes after and comes back before steps that are still done"
+        )
+    lags = list(project.lags)
+    for gone in dropped:
+        before = [lag for lag in lags if lag.after == gone]
+        after = [lag for lag in lags if lag.before == gone]
+        lags = [lag for lag in lags if gone not in (lag.before, lag.after)]
+        lags += [Lag(b.before, a.after) for b in before for a in after]
+    lags.append(Lag(sent.after, sent.before, sent.lead, because=f"{sent.what} is away"))
+    kept = tuple(a for a in project.activities if a.id not in dropped)
+    return replace(project, activities=kept, lags=tuple(dict.fromkeys(lags)))
+
+
+@dataclass(frozen=True)
+class Bought:
+    """What sending a part out changes."""
+
+    sent: SentOut
+    here: Plan
+    """Without it: everything done in the shop."""
+    away: Plan
+
+    @property
+    def later(self) -> timedelta:
+        """How much later the job finishes (negative: earlier)."""
+        return self.away.finish - self.here.finish
+
+    @property
+    def work_saved(self) -> timedelta:
+        """Hands-on time not spent in the shop."""
+        return self.here.project.work - self.away.project.work
+
+    def __str__(self) -> str:
+        """What the money and the wait buy, in one sentence."""
+        if self.later > timedelta():
+            change = f"{short(self.later)} later"
+        elif self.later:
+            change = f"{short(-self.later)} earlier"
+        else:
+            change = "as early as without"
+        saved = f", saves {short(self.work_saved)} of work here" if self.work_saved else ""
+        return (
+            f"Sending out the {self.sent.what} costs {self.sent.cost:g}{saved}: "
+            f"finish {when(self.away.finish)}, {change} ({short(self.sent.lead)} away)."
+        )
+
+
+def what_it_buys(
+    project: Project,
+    sent: SentOut,
+    start: datetime,
+    hours: Hours,
+    *,
+    mechanics: int = 1,
+    limit_s: float = 10.0,
+) -> Bought:
+    """Plan both ways and compare (LabourError as `make_plan` and `sending_out`)."""
+    here = make_plan(project, start, hours, mechanics=mechanics, limit_s=limit_s)
+    away = make_plan(sending_out(project, sent), start, hours, mechanics=mechanics, limit_s=limit_s)
+    return Bought(sent, here, away)
