@@ -117,4 +117,4 @@ def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool) -> None:
         turn.say("Say it again, or say help.")
         return
     arguments = {k.removeprefix("argument "): v for k, v in about.items() if k.startswith("argument ")}
-    obey(turn, Command(about["command"]), arguments, None, turn.state)
+    obey(turn, Command(about["command"]), arguments, None)

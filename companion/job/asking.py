@@ -39,14 +39,15 @@ def answer(turn: Turn, command: Command) -> bool:
 
 
 def repeat(turn: Turn) -> None:
-    """The step again; or, between steps, what was said last."""
+    """The open question again, or the step; between steps, why there is none."""
     step = turn.state.shown_step
-    if turn.state.question is None and step:
+    if turn.state.question is not None:
+        turn.say(turn.state.asked)
+    elif step:
         for saying in step_sayings(turn.state, step):
             turn.say(saying.text, saying.priority, saying.tone, saying.safety)
     else:
-        for text in turn.state.last_said:
-            turn.say(text)
+        turn.say("No step is being worked on. Say carry on to hear why.")
 
 
 def help_(turn: Turn) -> None:

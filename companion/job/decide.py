@@ -93,10 +93,10 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
             clip=heard.clip,
         )
     )
-    obey(turn, heard.command, heard.arguments, heard.clip, turn.state)
+    obey(turn, heard.command, heard.arguments, heard.clip)
 
 
-def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None, before: State) -> None:
+def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
     """Carry a command out, or say why not."""
     if command is Command.STOP_WORK:
         stop_work(turn)
@@ -112,8 +112,7 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         turn.refuse(command, "the job is held; say carry on first")
     elif turn.state.question is not None and command in _MOVES:
         turn.refuse(command, "answer first")
-        for text in before.last_said[-1:]:
-            turn.say(text)
+        turn.say(turn.state.asked)
     else:
         _act(turn, command, arguments, clip)
 

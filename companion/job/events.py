@@ -97,6 +97,8 @@ class Asked(Event):
     question: str
     """What kind of answer is awaited; a value of `state.Question`."""
     about: dict[str, str] = {}
+    text: str = ""
+    """As asked aloud."""
 
 
 class Answered(Event):

@@ -63,7 +63,9 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
         case ev.Said():
             return replace(state, last_said=(*state.last_said, event.text)[-SAYINGS_KEPT:])
         case ev.Asked():
-            return replace(state, question=Question(event.question), about=dict(event.about))
+            return replace(
+                state, question=Question(event.question), about=dict(event.about), asked=event.text
+            )
         case ev.Answered():
             return replace(state, question=None, about={})
         case ev.PartChecked():

@@ -22,6 +22,6 @@ def ask_proof(turn: Turn, lead: str = "") -> None:
     id_ = turn.state.to_prove[0]
     energy = turn.state.procedure.energy[id_]
     how = measure_prompt(energy.prove) if energy.prove else f'say "{proof_words(turn.state, id_)}"'
-    turn.record(ev.Asked(question=Question.PROOF, about={"energy": id_}))
-    text = f"{lead} Before going on, prove {energy.name} dead again: {how}".strip()
-    turn.say(sentence(text), tone=Tone.URGENT, safety=True)
+    text = sentence(f"{lead} Before going on, prove {energy.name} dead again: {how}".strip())
+    turn.record(ev.Asked(question=Question.PROOF, about={"energy": id_}, text=text))
+    turn.say(text, tone=Tone.URGENT, safety=True)

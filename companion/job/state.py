@@ -117,6 +117,8 @@ class State:
     """Energy sources whose proof was lost; each must be proved again before the work goes on."""
     question: Question | None = None
     about: Mapping[str, str] = field(default_factory=dict)
+    asked: str = ""
+    """The open question, as asked aloud."""
     deadlines: Mapping[str, Deadline] = field(default_factory=dict)
     """Those not yet settled."""
     reached: frozenset[str] = frozenset()

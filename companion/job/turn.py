@@ -56,7 +56,7 @@ class Turn:
 
     def ask(self, question: Question, text: str, **about: str) -> None:
         """Ask something; the next answer belongs to it."""
-        self.record(ev.Asked(question=question, about=about))
+        self.record(ev.Asked(question=question, about=about, text=text))
         self.say(text)
 
     def answered(self, answer: str) -> None:

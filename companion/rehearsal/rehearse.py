@@ -45,9 +45,7 @@ class Settings:
     noise: str | None = "pink"
     snr_db: float = 20.0
     script: Path | None = None
-    about: Particulars = field(
-        default_factory=lambda: Particulars("Marlow Tern 1.6, invented", "rehearsal")
-    )
+    about: Particulars = field(default_factory=lambda: Particulars("Marlow Tern 1.6, invented", "rehearsal"))
     seed: int = 1
 
 

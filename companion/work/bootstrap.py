@@ -1,11 +1,157 @@
 """The one place where real adapters are made and wired."""
 
+import signal
+import sys
+from collections.abc import Callable
+from contextlib import ExitStack
+from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 from companion.errors import ModelError
+from companion.job import messages as msg
+from companion.reminders.clock import SystemClock
+from companion.reminders.wake import ApsWaker
+from companion.speech.microphone import Microphone
+from companion.speech.mouth import Mouth
+from companion.speech.player import Player, ScreenOnlyPlayer
 from companion.speech.recogniser import Recogniser
+from companion.speech.voice import Voice
+from companion.work.inbox import Inbox
+from companion.work.keys import Keys, raw_keyboard
+from companion.work.listening import Listener
+from companion.work.live import Live, Microphoning
+from companion.work.opening import OpenJob, Particulars, new_job, resume_job
+from companion.work.session import Session
+from companion.work.view import View
 
 MODELS = Path("models")
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Which edges the mechanic wants; see the options of `companion work`."""
+
+    keys: bool = False
+    quiet: bool = False
+    plain: bool = False
+    mic: str | None = None
+    speaker: str | None = None
+    pedal: str = " "
+    voice: str = "plain"
+    attention: str | None = None
+    alone: timedelta | None = None
+    alone_under: timedelta | None = None
+    recogniser: str = "auto"
+    model: Path | None = None
+    lang: str = "en"
+
+
+def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars, choices: Choices) -> None:
+    """Begin a job on `procedure`, or go on with one when it is None; returns when the mechanic leaves.
+
+    Raises:
+        CompanionError: whatever cannot be used, with what to do about it.
+    """
+    clock = SystemClock()
+    with ExitStack() as closing:
+        open_microphone = _microphone(choices)
+        job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
+        closing.callback(job_at_work.logbook.close)
+        inbox = Inbox()
+        mouth = Mouth(_voice(choices), background=True)
+        closing.callback(mouth.close)
+        player = make_player(choices, mouth)
+        closing.callback(player.close)
+        player.start()
+        waker = ApsWaker(inbox.post)
+        closing.callback(waker.close)
+        closing.enter_context(raw_keyboard())
+        view = make_view(choices)
+        closing.callback(view.close)
+        session = Session(
+            job_at_work.state, job_at_work.logbook, job_at_work.logged, clock, mouth, waker, view
+        )
+        if job_at_work.warning:
+            view.warn(job_at_work.warning)
+        microphoning = None
+        if open_microphone:
+            microphoning = Microphoning(
+                open_microphone, lambda: _listener(choices, mouth, job_at_work), inbox
+            )
+            closing.callback(microphoning.close)
+            microphoning.start()
+        Keys(inbox.post, session.expecting, view.typing, choices.pedal, choices.lang).start()
+        signal.signal(signal.SIGTERM, lambda *_: inbox.post(msg.Leaving()))
+        live = Live(session, inbox, mouth, player, clock, view, microphoning, choices.quiet)
+        live.run(msg.Opened(clock.boot(), job_at_work.particulars, choices.alone, choices.alone_under))
+
+
+def _listener(choices: Choices, mouth: Mouth, job: OpenJob) -> Listener:
+    from companion.speech.ear import Ear
+
+    recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang)
+    ear = Ear(recogniser, lang=choices.lang, attention=choices.attention)
+    return Listener(ear, mouth, job.logbook, job.state.procedure, choices.lang)
+
+
+def _voice(choices: Choices) -> Voice:
+    from companion.speech.cached_voice import CachedVoice
+
+    if choices.voice == "natural":
+        from companion.speech.piper_voice import PiperVoice
+
+        return CachedVoice(PiperVoice())
+    from companion.speech.pyttsx3_voice import Pyttsx3Voice
+
+    voice = Pyttsx3Voice()
+    voice.start()
+    return CachedVoice(voice)
+
+
+def make_player(choices: Choices, mouth: Mouth) -> Player:
+    """Where the sound goes: a device, a file, or nowhere but the screen."""
+    if choices.quiet:
+        return ScreenOnlyPlayer(mouth)
+    if choices.speaker and choices.speaker.endswith(".wav"):
+        from companion.speech.paced import PacedWavPlayer
+
+        return PacedWavPlayer(mouth, Path(choices.speaker))
+    from companion.speech.player import SoundDevicePlayer
+
+    return SoundDevicePlayer(mouth, device(choices.speaker))
+
+
+def _microphone(choices: Choices) -> Callable[[], Microphone] | None:
+    """How to open the microphone; tried once now, so that a wrong choice is told before the job begins."""
+    if choices.keys:
+        return None
+    if choices.mic and choices.mic.endswith(".wav"):
+        from companion.speech.paced import PacedMicrophone
+
+        recording = Path(choices.mic)
+        PacedMicrophone(recording)
+        return lambda: PacedMicrophone(recording)
+    from companion.speech.microphone import SoundDeviceMicrophone
+
+    SoundDeviceMicrophone(device(choices.mic))
+    return lambda: SoundDeviceMicrophone(device(choices.mic))
+
+
+def device(name: str | None) -> int | str | None:
+    """A device by number or by part of its name."""
+    return int(name) if name and name.isdigit() else name
+
+
+def make_view(choices: Choices) -> View:
+    """The full screen on a terminal, plain lines elsewhere."""
+    if choices.plain or not sys.stdout.isatty() or not sys.stdin.isatty():
+        from companion.work.lines import PlainLines
+
+        return PlainLines()
+    from companion.work.screen import FullScreen
+
+    return FullScreen()
 
 
 def make_recogniser(which: str = "auto", model: Path | None = None, lang: str = "en") -> Recogniser:

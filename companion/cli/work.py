@@ -1,0 +1,97 @@
+"""`companion work`: the job at the car."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import click
+
+from companion.cli import options
+
+
+@click.command(
+    epilog="Examples: companion work procedures/sump-reseal.yaml --vehicle 'Marlow Tern' --mechanic Ana; "
+    "companion work --resume"
+)
+@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.logs
+@click.option("--resume", is_flag=True, help="Go on with a job exactly where it was; the last one, or --job.")
+@click.option("--job", metavar="NAME", help="The job to go on with; `companion jobs` lists them.")
+@click.option("--vehicle", default="", help="Which vehicle, for the log.")
+@click.option("--mechanic", default="", help="Who works, for the log.")
+@click.option("--ambient", type=float, metavar="°C", help="Workshop temperature; a cold one lengthens cures.")
+@click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
+@click.option("--quiet", is_flag=True, help="Without a loudspeaker: everything is shown, nothing is said.")
+@click.option("--plain", is_flag=True, help="Plain lines in place of the full screen.")
+@click.option(
+    "--mic", metavar="DEVICE|FILE.wav", help="Microphone: a number, part of a name, or a recording."
+)
+@click.option("--speaker", metavar="DEVICE|FILE.wav", help="Loudspeaker: likewise, or a file to write.")
+@click.option(
+    "--pedal", default=" ", metavar="KEY", help="The key that means done; the space bar by default."
+)
+@click.option("--voice", type=click.Choice(["plain", "natural"]), default="plain", show_default=True)
+@click.option("--attention", metavar="WORD", help="A word of your own that must open every command.")
+@click.option(
+    "--alone",
+    type=click.FloatRange(0.5, 240),
+    metavar="MIN",
+    help="Working alone: ask after so many silent minutes.",
+)
+@click.option(
+    "--alone-under",
+    type=click.FloatRange(0.5, 240),
+    metavar="MIN",
+    help="The same while the vehicle is on stands.",
+)
+@options.recogniser
+@options.model
+@options.lang
+def command(
+    procedure: Path | None,
+    logs: Path,
+    resume: bool,
+    job: str | None,
+    vehicle: str,
+    mechanic: str,
+    ambient: float | None,
+    keys: bool,
+    quiet: bool,
+    plain: bool,
+    mic: str | None,
+    speaker: str | None,
+    pedal: str,
+    voice: str,
+    attention: str | None,
+    alone: float | None,
+    alone_under: float | None,
+    recogniser: str,
+    model: Path | None,
+    lang: str,
+) -> None:
+    """Do a job: the procedure is read aloud a step at a time, and short spoken commands are obeyed.
+
+    Everything is logged as it happens. Leave at any time; --resume goes on exactly there.
+    """
+    from companion.work.bootstrap import Choices, work
+    from companion.work.opening import Particulars
+
+    if (procedure is None) == (not (resume or job)):
+        raise click.UsageError("name a procedure to begin a job, or --resume to go on with one")
+    if len(pedal) != 1:
+        raise click.UsageError("--pedal is one key")
+    choices = Choices(
+        keys=keys,
+        quiet=quiet,
+        plain=plain,
+        mic=mic,
+        speaker=speaker,
+        pedal=pedal,
+        voice=voice,
+        attention=attention,
+        alone=timedelta(minutes=alone) if alone else None,
+        alone_under=timedelta(minutes=alone_under) if alone_under else None,
+        recogniser=recogniser,
+        model=model,
+        lang=lang,
+    )
+    work(procedure, job, logs, Particulars(vehicle, mechanic, ambient), choices)

@@ -1,0 +1,111 @@
+"""The keyboard: every spoken command also works typed, and one key means done.
+
+A foot pedal or a clip-on button is a keyboard with one key. Enter on an empty line means done too.
+"""
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from threading import Thread
+
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.expected import Expecting
+from companion.speech.phrases import language, parse_typed
+from companion.work.inbox import Post
+
+LEAVE = "\x03\x04"
+"""Control-C and Control-D."""
+
+
+def typed(text: str, can: Expecting, lang: str = "en") -> msg.Message:
+    """The message of a typed line; an empty one means done."""
+    if not text.strip():
+        return msg.Heard(Command.DONE, {}, "done", "keys")
+    phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
+    phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech, lang=lang)
+    if phrase is None:
+        return msg.NotUnderstood(text.strip(), "keys")
+    return msg.Heard(Command(phrase.command), dict(phrase.arguments), text.strip(), "keys")
+
+
+class Keys:
+    """Reads the keyboard in a thread and posts what is typed."""
+
+    def __init__(
+        self,
+        post: Post,
+        expecting: Callable[[], Expecting],
+        typing: Callable[[str], None],
+        pedal: str = " ",
+        lang: str = "en",
+    ) -> None:
+        """`pedal` is the key that means done at once, when nothing has been typed."""
+        self._post = post
+        self._expecting = expecting
+        self._typing = typing
+        self._pedal = pedal
+        self._lang = lang
+
+    def start(self) -> None:
+        """Begin to read; the thread ends with the program."""
+        read = self._read_keys if sys.stdin.isatty() else self._read_lines
+        Thread(target=read, name="keys", daemon=True).start()
+
+    def _read_lines(self) -> None:
+        """A pipe or a file: a line at a time; its end asks the program to end."""
+        for line in sys.stdin:
+            self._post(typed(line, self._expecting(), self._lang))
+        self._post(msg.Leaving())
+
+    def _read_keys(self) -> None:
+        """A terminal: a key at a time."""
+        line = ""
+        for key in _keys():
+            if key in LEAVE:
+                self._post(msg.Leaving())
+                return
+            if key in "\r\n" or (key == self._pedal and not line):
+                text, line = line, ""
+                self._typing(line)
+                self._post(typed(text, self._expecting(), self._lang))
+                continue
+            if key in "\x7f\b":
+                line = line[:-1]
+            elif key == "\x15":
+                line = ""
+            elif key.isprintable():
+                line += key
+            self._typing(line)
+
+
+def _keys() -> Iterator[str]:
+    """Keys as they are pressed; a whole escape sequence (an arrow, say) comes to nothing."""
+    descriptor = sys.stdin.fileno()
+    while data := os.read(descriptor, 64):
+        text = data.decode("utf-8", "ignore")
+        if text.startswith("\x1b"):
+            continue
+        yield from text
+
+
+@contextmanager
+def raw_keyboard() -> Iterator[None]:
+    """Keys come at once and are not echoed; the terminal is put back as it was."""
+    if not sys.stdin.isatty():
+        yield
+        return
+    import termios
+    import tty
+
+    descriptor = sys.stdin.fileno()
+    before = termios.tcgetattr(descriptor)
+    try:
+        tty.setcbreak(descriptor)
+        settings = termios.tcgetattr(descriptor)
+        settings[3] &= ~termios.ISIG
+        termios.tcsetattr(descriptor, termios.TCSADRAIN, settings)
+        yield
+    finally:
+        termios.tcsetattr(descriptor, termios.TCSADRAIN, before)

@@ -1,0 +1,151 @@
+"""The live loop: threads post to the inbox, one thread empties it, the mechanic leaves when they like."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from threading import Event, Thread
+from time import monotonic
+
+from companion.errors import CompanionError, SoundError
+from companion.job import messages as msg
+from companion.reminders.clock import Clock, JumpWatch
+from companion.speech.microphone import Microphone, MicrophoneLostError
+from companion.speech.mouth import Mouth
+from companion.speech.player import Player
+from companion.work.inbox import Inbox
+from companion.work.listening import Listener
+from companion.work.session import Session
+from companion.work.view import View
+
+TRY_AGAIN = 1.0
+"""Seconds between looks for a microphone that went away."""
+LAST_WORDS = timedelta(seconds=60)
+"""Longest wait for the voice to finish when the job is closed."""
+
+
+class Microphoning:
+    """Feeds the listener from a microphone in a thread, and finds it again when it comes back."""
+
+    def __init__(
+        self, open_microphone: Callable[[], Microphone], listener: Callable[[], Listener], inbox: Inbox
+    ):
+        """The microphone is opened and the listener is made in the thread, so that speaking need not wait."""
+        self._open_microphone = open_microphone
+        self._make_listener = listener
+        self._inbox = inbox
+        self._ended = Event()
+        self._microphone: Microphone | None = None
+        self.listener: Listener | None = None
+        self.failure: CompanionError | None = None
+        """Why listening could not begin at all."""
+        self.ready = Event()
+        """Listening has begun, or has failed."""
+
+    def start(self) -> None:
+        """Begin to listen."""
+        Thread(target=self._run, name="microphone", daemon=True).start()
+
+    def close(self) -> None:
+        """Listen no more."""
+        self._ended.set()
+        if self._microphone:
+            self._microphone.close()
+
+    def _run(self) -> None:
+        try:
+            self.listener = self._make_listener()
+            self._microphone = self._open_microphone()
+        except CompanionError as error:
+            self.failure = error
+            self.ready.set()
+            self._inbox.post(msg.MicrophoneLost(str(error)))
+            return
+        self.ready.set()
+        self._inbox.post(msg.Woken())
+        while not self._ended.is_set():
+            try:
+                self._listen(self._microphone, self.listener)
+            except SoundError as error:
+                self._inbox.post(msg.MicrophoneLost(str(error)))
+                self._find_again()
+
+    def _listen(self, microphone: Microphone, listener: Listener) -> None:
+        for frame in microphone.frames():
+            for message in listener.listen(frame):
+                self._inbox.post(message)
+            if self._ended.is_set():
+                return
+        if not self._ended.is_set():
+            raise MicrophoneLostError(f"the microphone {microphone.name} ended")
+
+    def _find_again(self) -> None:
+        while not self._ended.wait(TRY_AGAIN):
+            try:
+                self._microphone = self._open_microphone()
+            except SoundError:
+                continue
+            self._inbox.post(msg.MicrophoneBack())
+            return
+
+
+@dataclass
+class Live:
+    """Everything that a session at the car needs."""
+
+    session: Session
+    inbox: Inbox
+    mouth: Mouth
+    player: Player
+    clock: Clock
+    view: View
+    microphoning: Microphoning | None = None
+    """None when working by keys alone."""
+    quiet: bool = False
+    """Without sound by choice: a saying that was not played is no news."""
+    after: Callable[[msg.Message, "Live"], None] | None = None
+    """Called after each message: handover pages, alarms."""
+
+    def run(self, opened: msg.Opened) -> None:
+        """Work until the job is closed or the mechanic leaves.
+
+        Raises:
+            LogbookError: the log cannot be written any more; nothing unlogged was acknowledged.
+        """
+        watch = JumpWatch()
+        self._handle(opened)
+        while not self.session.state.closed:
+            message = self.inbox.take(seconds=0.25)
+            jump = watch.look(self.clock.now())
+            if jump is not None:
+                self._handle(msg.ClockJumped(jump))
+            if message is not None:
+                self._handle(message)
+                if isinstance(message, msg.Leaving):
+                    return
+            self._watch_sound()
+        self._finish_speaking()
+        self._handle(msg.Leaving())
+
+    def _handle(self, message: msg.Message) -> None:
+        self.session.handle(message)
+        if self.microphoning and self.microphoning.listener:
+            self.microphoning.listener.expect(self.session.expecting())
+        if self.after:
+            self.after(message, self)
+
+    def _watch_sound(self) -> None:
+        """Report what was not played; when sound is back, say the safety sayings again."""
+        fault = self.player.watch()
+        for lost in self.session.lost_sayings():
+            if not self.quiet:
+                self._handle(lost)
+        if fault is None:
+            self.session.say_again()
+        elif not self.quiet:
+            self.view.warn(fault)
+
+    def _finish_speaking(self) -> None:
+        end = monotonic() + LAST_WORDS.total_seconds()
+        while not self.mouth.idle and monotonic() < end and self.player.watch() is None:
+            self.inbox.take(seconds=0.1)
+            self.session.lost_sayings()

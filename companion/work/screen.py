@@ -1,0 +1,145 @@
+"""The full-screen view, made to be read from two metres: the step, the next one, waits, open things."""
+
+from collections import deque
+from datetime import datetime
+
+from rich.align import Align
+from rich.console import Console, Group
+from rich.layout import Layout
+from rich.live import Live
+from rich.panel import Panel
+from rich.table import Table
+from rich.text import Text
+
+from companion.job import messages as msg
+from companion.job.ledger import open_things
+from companion.job.sayings import Priority, Saying
+from companion.job.state import State
+from companion.job.wanting import Kind, wanting
+from companion.procedure.units import short
+
+_COLOURS = {
+    Priority.ROUTINE: "white",
+    Priority.URGENT: "bold black on yellow",
+    Priority.DANGER: "bold white on red",
+}
+LINES_KEPT = 6
+
+
+class FullScreen:
+    """Fills the terminal; nothing in it needs colour to be understood."""
+
+    def __init__(self, console: Console | None = None) -> None:
+        self._console = console or Console()
+        self._live = Live(console=self._console, screen=True, auto_refresh=False)
+        self._live.start()
+        self._talk: deque[Text] = deque(maxlen=LINES_KEPT)
+        self._typed = ""
+        self._warning = ""
+        self._last: tuple[State, datetime] | None = None
+
+    def heard(self, message: msg.Message) -> None:
+        match message:
+            case msg.Heard():
+                self._talk.append(Text(f"you: {message.text or message.command}", style="bold cyan"))
+            case msg.Unsure():
+                self._talk.append(Text(f"you: {message.text}? (not sure)", style="cyan"))
+            case msg.NotUnderstood():
+                self._talk.append(Text(f"you: {message.text or '...'} (not understood)", style="cyan"))
+            case msg.SayingFailed():
+                self._warning = f"not played: {message.reason}"
+            case _:
+                pass
+
+    def said(self, saying: Saying) -> None:
+        self._talk.append(Text(saying.text, style=_COLOURS[saying.priority]))
+
+    def warn(self, text: str) -> None:
+        self._warning = text
+        self._redraw()
+
+    def typing(self, text: str) -> None:
+        self._typed = text
+        self._redraw()
+
+    def show(self, state: State, now: datetime) -> None:
+        self._last = (state, now)
+        self._redraw()
+
+    def close(self) -> None:
+        self._live.stop()
+
+    def _redraw(self) -> None:
+        if self._last is not None:
+            self._live.update(self.page(*self._last), refresh=True)
+
+    def page(self, state: State, now: datetime) -> Layout:
+        """The whole page."""
+        page = Layout()
+        page.split_column(
+            Layout(self._step(state), name="step", ratio=4, minimum_size=7),
+            Layout(name="middle", ratio=3, minimum_size=5),
+            Layout(Panel(Group(*self._talk), title="said and heard"), name="talk", size=LINES_KEPT + 2),
+            Layout(self._foot(state), name="foot", size=1),
+        )
+        page["middle"].split_row(Layout(_waits(state, now), name="waits"), Layout(_open(state), name="open"))
+        return page
+
+    def _step(self, state: State) -> Panel:
+        step = state.shown_step
+        total = len(state.procedure.steps)
+        if state.closed:
+            return Panel(Align.center(Text("JOB CLOSED", style="bold green"), vertical="middle"))
+        if step is None:
+            text = Text(self._between(state), style="bold", justify="center")
+            return Panel(
+                Align.center(text, vertical="middle"), title=f"{len(state.settled)} of {total} steps settled"
+            )
+        number = state.procedure.number(step.id)
+        say = Text(step.say, style="bold white", justify="center")
+        want = wanting(state, step)
+        prompt = Text("" if want.kind is Kind.DONE else want.prompt, style="yellow", justify="center")
+        hazards = [Text(f"{h.signal}: {h.hazard}", style="bold red", justify="center") for h in step.hazards]
+        status = " HELD" if state.held else " LOOKING BACK" if state.looking_at else ""
+        body = Group(*hazards, Text(), say, Text(), prompt)
+        title = f" STEP {number} of {total}{status} "
+        return Panel(
+            Align.center(body, vertical="middle"), title=title, subtitle=_next(state), border_style="bold"
+        )
+
+    @staticmethod
+    def _between(state: State) -> str:
+        return "HELD: say carry on" if state.held else state.asked if state.question else "waiting"
+
+    def _foot(self, state: State) -> Text:
+        if self._typed:
+            return Text(f"type: {self._typed}_", style="bold")
+        if self._warning:
+            return Text(self._warning, style="bold red")
+        heard = f"last heard: {state.last_heard}" if state.last_heard else "say help, or type a command"
+        return Text(f"{heard}   |   key: space = done, Ctrl-C = leave (the job is kept)", style="dim")
+
+
+def _next(state: State) -> str:
+    for step in state.procedure.steps:
+        if step.id not in state.settled and step.id != state.current:
+            return f" next: {step.say} "
+    return ""
+
+
+def _waits(state: State, now: datetime) -> Panel:
+    table = Table.grid(padding=(0, 1))
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+        left = short(deadline.due - now) if deadline.due > now else "NOW"
+        style = "bold red" if deadline.due <= now and deadline.priority > Priority.ROUTINE else ""
+        table.add_row(Text(left, style=f"bold {style}"), Text(deadline.what, style=style))
+    if not state.deadlines:
+        table.add_row("", "nothing")
+    return Panel(table, title="waiting")
+
+
+def _open(state: State) -> Panel:
+    things = open_things(state)
+    return Panel(
+        Group(*(Text(t.text) for t in things)) if things else Text("nothing"), title=f"open: {len(things)}"
+    )
