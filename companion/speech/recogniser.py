@@ -48,3 +48,6 @@ class Recogniser(Protocol):
 
     def transcribe(self, clip: Clip, bias: Sequence[str] = ()) -> str:
         """Write down free speech; `bias` lists trade words likely in it. Empty if nothing was said."""
+
+    def opening(self, clip: Clip) -> str:
+        """The first few words of a clip, quickly and roughly: enough to tell a note from chatter."""

@@ -1,0 +1,52 @@
+"""What is not a fixed phrase: the mechanic's own words, a command with words after it, a measured value."""
+
+from collections.abc import Sequence
+from typing import Protocol, runtime_checkable
+
+from companion.job.commands import Command
+from companion.speech.phrases import Language, Phrase, in_one_breath, plain
+from companion.speech.recogniser import Judgement, Recogniser, Verdict
+from companion.speech.sound import Clip
+from companion.speech.values import parse_reading
+
+SURE_ENOUGH = 0.9
+"""The score of free speech: it was asked for, or it opened with a command; what it says is read back."""
+
+
+@runtime_checkable
+class Alternatives(Protocol):
+    """A recogniser that can also tell what else free speech may have been."""
+
+    def alternatives(self, clip: Clip, bias: Sequence[str] = ()) -> Sequence[str]:
+        """Transcripts, the likeliest first."""
+
+
+def own_words(text: str) -> Judgement:
+    """The words of a note or a reason. Accepted even when empty: the sound is kept whatever happens."""
+    return Judgement(Verdict.ACCEPTED, Phrase(plain(text), Command.WORDS, (("text", text),)), SURE_ENOUGH)
+
+
+def one_breath(text: str, commands: Sequence[Command], spoken: Language) -> Judgement:
+    """A command with what followed it in the same breath, such as "note the bracket is cracked"."""
+    opened = spoken.carrier(text)
+    if opened is None or opened[0] not in commands:
+        return Judgement(Verdict.REJECTED, None, 0.0)
+    command, rest = opened
+    phrase = in_one_breath(plain(text), command, rest) or Phrase(plain(text), command)
+    return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH)
+
+
+def reading_in(
+    recogniser: Recogniser, clip: Clip, unit: str, otherwise: Judgement
+) -> tuple[Judgement, str | None]:
+    """A measured value in the wanted unit, if the clip is one and nothing else."""
+    bias = ("twelve point six volts", "ninety newton metres", "zero point four millimetres")
+    if isinstance(recogniser, Alternatives):
+        texts = recogniser.alternatives(clip, bias)
+    else:
+        texts = (recogniser.transcribe(clip, bias),)
+    for text in texts:
+        if value := parse_reading(text, unit):
+            phrase = Phrase(plain(text), Command.READING, (("value", value[0]), ("unit", value[1])))
+            return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH), text
+    return otherwise, texts[0] if texts else None

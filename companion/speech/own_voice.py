@@ -1,0 +1,45 @@
+"""While the companion speaks it hears itself: few commands are live, and never what it is itself saying."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from companion.job.commands import Command
+from companion.speech import settings
+from companion.speech.phrases import Phrase, plain
+
+LIVE = (Command.STOP_TALKING, Command.REPEAT, Command.DONE, Command.STOP_WORK)
+"""What can be said over the companion's voice."""
+
+
+class OwnVoice:
+    """What the companion is saying, or was until just now."""
+
+    def __init__(self) -> None:
+        self.reset()
+
+    def reset(self) -> None:
+        """Start a new stream, in silence."""
+        self._speaking = False
+        self._said = ""
+        self._quiet_from = timedelta.min
+
+    def speaking(self, text: str | None, now: timedelta) -> None:
+        """The companion began to say `text`, or fell silent."""
+        if text is not None:
+            going_on = self._speaking or now < self._quiet_from
+            self._said = f"{self._said} {plain(text)}" if going_on else plain(text)
+            self._speaking = True
+        elif self._speaking:
+            self._speaking = False
+            self._quiet_from = now + settings.GUARD
+
+    def heard_in(self, start: timedelta) -> bool:
+        """Whether speech that began at `start` may be, or be mixed with, the companion's own."""
+        return self._speaking or start < self._quiet_from
+
+    def live(self, phrases: Sequence[Phrase]) -> tuple[Phrase, ...]:
+        """Those of the phrases that can be said over it, and that it is not itself saying."""
+        return tuple(p for p in phrases if p.command in LIVE and not self._says(p))
+
+    def _says(self, phrase: Phrase) -> bool:
+        return f" {phrase.text} " in f" {self._said} "

@@ -1,0 +1,78 @@
+"""Every constant of hearing, in one place, with where it was fitted.
+
+FITTED: on the fitting voices and noises of `tests/benchmarks/hearing_data.py`, never on those it reports on.
+GIVEN: stated by the requirements or by the engine. CHOSEN: by judgement; the reason stands beside it.
+"""
+
+from datetime import timedelta
+
+# --- When an utterance starts and ends (activity.py, ear.py) ---
+VOICE_STARTS = 0.5
+"""GIVEN: the detector's own threshold for speech."""
+VOICE_GOES_ON = 0.35
+"""GIVEN: the detector's own lower threshold while speech goes on."""
+LEAD = timedelta(milliseconds=256)
+"""CHOSEN: sound kept from before the detector fired: an unvoiced first consonant."""
+TAIL = timedelta(milliseconds=192)
+"""CHOSEN: silence kept after the last voiced frame; scoring begins once it has passed."""
+COMMAND_ENDS = timedelta(milliseconds=320)
+"""GIVEN: 300 to 400 ms of silence end a command."""
+DICTATION_ENDS = timedelta(milliseconds=1200)
+"""GIVEN: about 1.2 s of silence end free speech."""
+SHORTEST = timedelta(milliseconds=96)
+"""CHOSEN: less voice than this is a click, not a word."""
+LONGEST_COMMAND = timedelta(seconds=4)
+"""CHOSEN: no phrase is longer; what goes on beyond it is a sentence and not a command."""
+LONGEST_DICTATION = timedelta(seconds=29)
+"""GIVEN: the model's window is 30 s."""
+QUIETEST = -60.0
+"""CHOSEN: decibels below full scale; speech whose loud parts lie lower comes from far away."""
+FARTHER = 20.0
+"""CHOSEN: decibels below the commands of late: ten times as far away, a radio."""
+GUARD = timedelta(milliseconds=400)
+"""CHOSEN: after the companion falls silent, the tail of the room's echo."""
+
+# --- The closed-set score (scorer.py) ---
+SCORED_LEAST = timedelta(seconds=2)
+"""GIVEN: shorter windows make the encoder less sure (measured)."""
+SCORED_PADDING = timedelta(milliseconds=500)
+"""GIVEN: silence after the clip, inside the window."""
+PRIOR_WEIGHT = 0.6
+"""FITTED: share of a phrase's score on noise that is taken off its score on a clip."""
+
+# --- The decision (decision.py) ---
+EXPECTED_SECONDS = (0.646, 0.0514)
+"""FITTED: seconds of a phrase: the first, plus the second for each letter."""
+DURATION_LEEWAY = 0.65
+"""FITTED: seconds either way; outside it, the clip is not this phrase."""
+ACCEPT = 0.5
+"""FITTED: confidence from which a command is obeyed."""
+ACCEPT_FINAL = 0.7
+"""FITTED: the same for a command that cannot be undone by saying "undo"."""
+ASK = 0.2
+"""FITTED: confidence from which it is worth asking "Did you say ...?" """
+FINAL_COMMANDS = ("close the job", "state", "skip", "scratch that", "cancel the timer")
+"""CHOSEN: commands with no way back by voice, or that pass a gate."""
+
+# --- Vosk (vosk.py) ---
+VOSK_ACCEPT = 0.9
+"""CHOSEN: mean confidence of the words; the engine gives 1.0 to nearly all that it takes for a phrase."""
+VOSK_ASK = 0.6
+"""CHOSEN: the same, from which it is worth asking."""
+CHANGES_THE_JOB = (
+    "done",
+    "go back",
+    "skip",
+    "undo",
+    "hold the job",
+    "carry on",
+    "scratch that",
+    "again",
+    "start a timer",
+    "cancel the timer",
+    "close the job",
+    "got it",
+    "state",
+    "count",
+)
+"""CHOSEN: what is asked back when the engine cannot reject speech and no second opinion is there."""

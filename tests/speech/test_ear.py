@@ -1,0 +1,176 @@
+"""The ear on whole streams: what is cut, when it ends, and what is taken for what."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from companion.job.commands import Command
+from companion.speech.ear import Ear
+from companion.speech.embedded import EmbeddedRecogniser
+from companion.speech.hear import hear_samples
+from companion.speech.hearing import Hearing
+from companion.speech.microphone import cut_in_frames
+from companion.speech.phrases import phrases_for
+from companion.speech.recogniser import Verdict
+from companion.speech.scripted import ScriptedRecogniser
+from companion.speech.sound import FRAME_TIME
+
+PLAIN = phrases_for(
+    (Command.DONE, Command.REPEAT, Command.GO_BACK, Command.NOTE, Command.SKIP, Command.START_TIMER,
+     Command.STOP_TALKING, Command.STOP_WORK)
+)  # fmt: skip
+
+
+def accepted(hearings: list[Hearing]) -> list[str]:
+    found = [h.judgement for h in hearings if h.judgement.verdict is Verdict.ACCEPTED]
+    return [j.phrase.text for j in found if j.phrase]
+
+
+@pytest.fixture
+def ear(embedded: EmbeddedRecogniser) -> Ear:
+    ear = Ear(embedded)
+    ear.expect(PLAIN)
+    return ear
+
+
+def test_commands_come_out_in_order_and_in_their_place(ear: Ear, talker) -> None:
+    stream = talker.stream(0.7, "go back", 1.0, "repeat", 1.0)
+    hearings = list(hear_samples(stream, ear))
+    assert accepted(hearings) == ["go back", "repeat"]
+    first = len(talker.say("go back")) / 16_000
+    assert hearings[0].start.total_seconds() == pytest.approx(0.7, abs=0.12)
+    assert hearings[0].end.total_seconds() == pytest.approx(0.7 + first, abs=0.15)
+
+
+def test_the_same_frames_give_the_same_hearings(ear: Ear, talker) -> None:
+    stream = talker.stream(0.5, "done", 0.8, "take a note the left bolt is loose", 1.5, "stop work")
+    assert list(hear_samples(stream, ear)) == list(hear_samples(stream, ear))
+
+
+def test_speech_cut_off_by_the_end_of_the_stream_is_still_heard(ear: Ear, talker) -> None:
+    assert accepted(list(hear_samples(talker.stream(0.5, "go back"), ear))) == ["go back"]
+
+
+def test_a_command_inside_a_sentence_is_not_a_command(ear: Ear, talker) -> None:
+    stream = talker.stream(0.5, "I told him to go back and repeat the whole thing", 1.5)
+    assert accepted(list(hear_samples(stream, ear))) == []
+
+
+def test_a_command_ends_after_a_third_of_a_second(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["go back"]))
+    ear.expect(PLAIN)
+    for frame in cut_in_frames(talker.stream(0.5, "go back", 1.0)):
+        if hearings := ear.feed(frame):
+            break
+    waited = ear.now - hearings[0].end
+    assert timedelta(milliseconds=300) <= waited <= timedelta(milliseconds=400)
+    assert hearings[0].latency >= waited
+
+
+def test_dictation_bridges_a_pause_of_most_of_a_second(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["the bolt was loose and the washer was missing"]))
+    ear.expect(PLAIN, dictation=True)
+    hearings = list(hear_samples(talker.stream(0.5, "the bolt was loose", 0.8, "and gone", 2.0), ear))
+    assert len(hearings) == 1
+    phrase = hearings[0].judgement.phrase
+    assert phrase is not None
+    assert (phrase.command, hearings[0].transcript) == (
+        "words",
+        "the bolt was loose and the washer was missing",
+    )
+
+
+def test_stop_work_cuts_through_a_dictation(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["stop work"]))
+    ear.expect(phrases_for([Command.STOP_WORK]), dictation=True)
+    assert accepted(list(hear_samples(talker.stream(0.5, "stop work", 2.0), ear))) == ["stop work"]
+
+
+def test_a_note_that_could_not_be_written_down_is_kept_all_the_same(talker) -> None:
+    ear = Ear(ScriptedRecogniser())
+    ear.expect(PLAIN, dictation=True)
+    (hearing,) = hear_samples(talker.stream(0.5, "mumble mumble", 2.0), ear)
+    assert hearing.judgement.verdict is Verdict.ACCEPTED
+    assert hearing.transcript == ""
+    assert hearing.clip.duration > timedelta(seconds=0.5)
+
+
+@pytest.mark.parametrize(
+    ("said", "command", "argument"),
+    [
+        ("take a note, the left bolt is loose", "note", ("text", "the left bolt is loose")),
+        ("start a timer for ten minutes", "start a timer", ("minutes", "10")),
+    ],
+)
+def test_a_command_and_its_words_in_one_breath(ear: Ear, talker, said, command, argument) -> None:
+    (hearing,) = hear_samples(talker.stream(0.5, said, 2.0), ear)
+    phrase = hearing.judgement.phrase
+    assert phrase is not None
+    assert phrase.command == command
+    ((name, text),) = phrase.arguments
+    assert (name, text.lower().strip(".").removeprefix("of ")) == argument
+
+
+def test_a_measured_value_is_read_in_its_unit(ear: Ear, talker) -> None:
+    ear.expect(PLAIN, reading="V")
+    (hearing,) = hear_samples(talker.stream(0.5, "twelve point six volts", 1.0), ear)
+    assert hearing.judgement.phrase is not None
+    assert dict(hearing.judgement.phrase.arguments) == {"value": "12.6", "unit": "V"}
+
+
+def test_while_it_speaks_few_commands_are_live(talker) -> None:
+    for line, heard in (("go back", []), ("stop talking", ["stop talking"])):
+        ear = Ear(ScriptedRecogniser([line]))
+        ear.expect(PLAIN)
+        ear.companion_speaking("Remove the six bolts.")
+        assert accepted(list(_all(ear, talker.stream(0.5, line, 1.0)))) == heard
+
+
+def test_it_never_obeys_what_it_is_itself_saying(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["stop talking"]))
+    ear.expect(PLAIN)
+    ear.companion_speaking("Say stop talking when you have heard enough.")
+    assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == []
+
+
+def test_the_tail_of_its_own_voice_is_guarded_and_then_all_is_live(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["go back"]))
+    ear.expect(PLAIN)
+    ear.companion_speaking("Remove the six bolts.")
+    ear.companion_speaking(None)
+    assert accepted(list(_all(ear, talker.stream(0.1, "go back", 1.0)))) == []
+    assert accepted(list(_all(ear, talker.stream(0.5, "go back", 1.0)))) == ["go back"]
+
+
+def test_a_far_radio_counts_less_than_a_near_mouth(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["done"] * 5))
+    ear.expect(PLAIN)
+    near = talker.stream(*[0.6, "done"] * 3, 0.6)
+    far = np.concatenate([0.03 * talker.stream(0.6, "done", 0.6), talker.stream(0.6, "done", 0.6)])
+    assert len(accepted(list(_all(ear, near)))) == 3
+    assert len(accepted(list(_all(ear, far)))) == 1
+
+
+def test_an_attention_word_must_open_every_command_but_the_emergency(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["done", "toolbox done", "stop work"]), attention="toolbox")
+    ear.expect(PLAIN)
+    assert accepted(list(hear_samples(talker.stream(0.5, "done", 0.8), ear))) == []
+    ear.recogniser.transcribe(hearing_clip(talker))
+    heard = accepted(list(hear_samples(talker.stream(0.5, "toolbox done", 0.8, "stop work", 0.5), ear)))
+    assert heard == ["toolbox done", "stop work"]
+
+
+def test_a_frame_of_the_wrong_length_is_refused(embedded: EmbeddedRecogniser) -> None:
+    with pytest.raises(ValueError, match="512"):
+        Ear(embedded).feed(np.zeros(100, np.float32))
+
+
+def hearing_clip(talker):
+    return talker.alone("done")
+
+
+def _all(ear: Ear, samples):
+    for frame in cut_in_frames(samples):
+        yield from ear.feed(frame)
+    assert ear.now >= FRAME_TIME
