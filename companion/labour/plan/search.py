@@ -59,6 +59,7 @@ class Search:
         self._work = [i for i in range(timing.count) if timing.occupies[i]]
         self._needs = self._needed_work()
         self._tail = self._tails()
+        self._leads = self._waits_ahead()
         self._seen: dict[int, list[tuple[int, ...]]] = {}
         self._best: Times | None = None
         self._finish = timing.calendar.horizon + 1
@@ -110,6 +111,19 @@ class Search:
             if i not in tails:
                 tails[i] = max((least + timing.length[j] + of(j) for j, least in timing.after[i]), default=0)
             return tails[i]
+
+        return [of(i) for i in range(timing.count)]
+
+    def _waits_ahead(self) -> list[int]:
+        """The longest wait that each activity leads to. Among equals, what starts a wait goes first: safest."""
+        timing = self._timing
+        longest: dict[int, int] = {}
+
+        def of(i: int) -> int:
+            if i not in longest:
+                own = 0 if timing.occupies[i] else timing.length[i]
+                longest[i] = max([own, *(max(least, of(j)) for j, least in timing.after[i])])
+            return longest[i]
 
         return [of(i) for i in range(timing.count)]
 
@@ -174,7 +188,9 @@ class Search:
             child.bound = max(node.bound, self._bound(child))
             if child.bound < self._finish and not self._dominated(child):
                 children.append(child)
-        children.sort(key=lambda c: (c.bound, c.times.start[c.order[-1]], c.order[-1]))
+        children.sort(
+            key=lambda c: (c.bound, c.times.start[c.order[-1]], -self._leads[c.order[-1]], c.order[-1])
+        )
         return children
 
     def _running(self, done: int) -> bool:
