@@ -1,7 +1,8 @@
 """What is asked of the step table, as Ibis expressions: the same on DuckDB and on a distributed engine.
 
 Every function takes a table and returns a table expression. By default the table is unbound: `STEPS` for the
-tidy step table and `JOBS` for the result of `per_job`, kept under that name because most questions start there.
+tidy step table and `JOBS` for the result of `per_job`, kept under that name because most questions start
+there.
 """
 
 from typing import Any

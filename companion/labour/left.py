@@ -77,7 +77,9 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
     after = 1 / (1 / before + precision.sum(1))
     pull = (off * precision).sum(1)
     # log N(off; 0, diag(own²) + before 11'), by the matrix determinant lemma and Sherman-Morrison.
-    fit = -0.5 * (np.log(before / after) + 2 * np.log(own).sum(1) + (off**2 * precision).sum(1) - after * pull**2)
+    fit = -0.5 * (
+        np.log(before / after) + 2 * np.log(own).sum(1) + (off**2 * precision).sum(1) - after * pull**2
+    )
     return np.exp(fit - fit.max()), after * pull, after
 
 
@@ -103,4 +105,5 @@ def _equally_likely(values: Array, weights: Array) -> Array:
     if not up_to[-1] > 0:  # the running step is beyond anything foreseen: no car is likelier than another
         up_to = np.arange(1.0, len(order) + 1)
     ladder = (np.arange(VALUES) + 0.5) / VALUES * up_to[-1]
-    return np.interp(ladder, up_to - 0.5 * np.diff(up_to, prepend=0.0), values[order])
+    middles = up_to - 0.5 * np.diff(up_to, prepend=0.0)
+    return np.asarray(np.interp(ladder, middles, values[order]), float)

@@ -110,5 +110,3 @@ class Shop:
             logged[:, :-1] += taken[:, 1:]
             logged[:, 1:] -= taken[:, 1:]
         return logged
-
-
