@@ -77,7 +77,7 @@ def reference(value: object) -> str:
         ("the 1st stage", "the first stage"),
         ("2026-11-25", "the twenty fifth of November twenty twenty six"),
         ("20 N·m + 90°", "twenty newton metres plus ninety degrees"),
-        ("DANGER: 400 V. Do not touch — wait 10 min.", "Danger: four hundred volts. Do not touch, wait ten minutes."),
+        ("DANGER: 400 V. Keep off — wait 10 min.", "Danger: four hundred volts. Keep off, wait ten minutes."),
         (
             "Undo six M8 bolts (13 mm hex), 25 N·m.",
             "Undo six M eight bolts, thirteen millimetre hex, twenty five newton metres.",
@@ -97,7 +97,7 @@ def test_no_digit_and_no_sign_is_left_of_any_text(text: str) -> None:
 
 
 _PIECES = st.one_of(
-    st.sampled_from(["the bolts", "Undo", "(rear)", "hex", "socket", "and", "to", "—", "M10x1.25", "T30", "O-ring"]),
+    st.sampled_from(["the bolts", "Undo", "(rear)", "hex", "socket", "and", "—", "M10x1.25", "T30"]),
     st.builds(
         lambda value, unit: f"{value} {unit}",
         st.decimals(min_value=0, max_value=9999, places=2) | st.integers(0, 99_999),
@@ -127,7 +127,7 @@ def test_a_number_in_a_sentence_keeps_its_value(whole: int, part: int) -> None:
 
 @pytest.mark.parametrize("bad", ["twelve", "", "1.2.3", "inf", "nan"])
 def test_what_is_no_number_is_refused(bad: str) -> None:
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="number"):
         number(bad)
 
 
@@ -136,8 +136,8 @@ PINT_WRITES = {
     "Ω": "ohm", "Ah": "A*h", "L/min": "L/min",
 }  # fmt: skip
 PINT_SAYS = {
-    "kiloohm": "kilohm", "meter": "metre", "liter": "litre", "ampere": "amp", "degree_Celsius": "degree Celsius",
-    "revolutions_per_minute": "revolution a minute", " / ": " a ",
+    "kiloohm": "kilohm", "meter": "metre", "liter": "litre", "ampere": "amp",
+    "degree_Celsius": "degree Celsius",    "revolutions_per_minute": "revolution a minute", " / ": " a ",
 }  # fmt: skip
 
 

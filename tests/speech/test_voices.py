@@ -161,7 +161,7 @@ def test_a_voice_that_never_works_says_so_once(tmp_path: Path) -> None:
     broken = tmp_path / "python"
     broken.write_text("#!/bin/sh\nexit 1\n")
     broken.chmod(0o755)
-    with pytest.raises(VoiceError, match="the voice cannot speak .*reinstall"):
+    with pytest.raises(VoiceError, match=r"the voice cannot speak .*reinstall"):
         Pyttsx3Voice(interpreter=str(broken)).render("Ready.")
     with pytest.raises(VoiceError, match="cannot start"):
         Pyttsx3Voice(interpreter=str(tmp_path / "nothing-here")).render("Ready.")
@@ -197,7 +197,8 @@ def test_a_cancelled_sentence_ends_and_the_next_one_is_spoken(everyday: Pyttsx3V
 
 def test_the_cache_renders_once_and_forgets_the_oldest() -> None:
     class Counting(SilentVoice):
-        rendered: list[tuple[str, int]] = []
+        def __init__(self) -> None:
+            self.rendered: list[tuple[str, int]] = []
 
         def render(self, text: str, words_per_minute: int = 150) -> Clip:
             self.rendered.append((text, words_per_minute))
