@@ -4,13 +4,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.job.events import JobOpened
+from companion.job.events import JobOpened, Record
 from companion.job.folding import replay
 from companion.job.state import State
 from companion.logbook.jobs import job_names, list_jobs
 from companion.logbook.logbook import FileLogbook
-from companion.logbook.names import new_job_name
+from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
+from companion.logbook.recover import read_log
 from companion.procedure.read import read_procedure
 from companion.reminders.clock import Clock
 
@@ -69,11 +70,7 @@ def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
         job = last_open_job(logs)
     logbook, recovered = FileLogbook.resume(logs, job, clock.now().wall)
     try:
-        opened = recovered.records[0].event
-        if not isinstance(opened, JobOpened):
-            raise LogbookError(f"{logbook.path}: the log does not begin with the job: it was altered")
-        procedure = read_procedure(kept_procedure(logs, opened.procedure_sha256))
-        state = replay(procedure, recovered.records)
+        state = _folded(recovered.records, logs, logbook.path)
     except BaseException:
         logbook.close()
         raise
@@ -90,3 +87,21 @@ def last_open_job(logs: Path) -> str:
         if not summary.closed and not summary.trouble:
             return summary.job
     raise LogbookError(f"{logs}: there is no open job to go on with; start one: companion work PROCEDURE")
+
+
+def read_job(job: str, logs: Path) -> State:
+    """Where a job stands, read beside whoever may be working on it; nothing is changed.
+
+    Raises:
+        LogbookError: there is no such job, or its log or kept procedure cannot be used.
+    """
+    examined = read_log(log_path(logs, job))
+    return _folded(examined.records, logs, log_path(logs, job))
+
+
+def _folded(records: list[Record], logs: Path, path: Path) -> State:
+    opened = records[0].event if records else None
+    if not isinstance(opened, JobOpened):
+        raise LogbookError(f"{path}: the log does not begin with the job: it was altered or is empty")
+    procedure = read_procedure(kept_procedure(logs, opened.procedure_sha256))
+    return replay(procedure, records)

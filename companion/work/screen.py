@@ -17,6 +17,7 @@ from companion.job.sayings import Priority, Saying
 from companion.job.state import State
 from companion.job.wanting import Kind, wanting
 from companion.procedure.units import short
+from companion.work.numerals import large
 
 _COLOURS = {
     Priority.ROUTINE: "white",
@@ -77,9 +78,9 @@ class FullScreen:
         """The whole page."""
         page = Layout()
         page.split_column(
-            Layout(self._step(state), name="step", ratio=4, minimum_size=7),
+            Layout(self._step(state), name="step", ratio=5, minimum_size=12),
             Layout(name="middle", ratio=3, minimum_size=5),
-            Layout(Panel(Group(*self._talk), title="said and heard"), name="talk", size=LINES_KEPT + 2),
+            Layout(self._conversation(), name="talk", size=LINES_KEPT + 2),
             Layout(self._foot(state), name="foot", size=1),
         )
         page["middle"].split_row(Layout(_waits(state, now), name="waits"), Layout(_open(state), name="open"))
@@ -101,11 +102,18 @@ class FullScreen:
         prompt = Text("" if want.kind is Kind.DONE else want.prompt, style="yellow", justify="center")
         hazards = [Text(f"{h.signal}: {h.hazard}", style="bold red", justify="center") for h in step.hazards]
         status = " HELD" if state.held else " LOOKING BACK" if state.looking_at else ""
-        body = Group(*hazards, Text(), say, Text(), prompt)
+        numeral = Text(large(number), style="bold", justify="center")
+        body = Group(numeral, Text(), *hazards, say, Text(), prompt)
         title = f" STEP {number} of {total}{status} "
         return Panel(
             Align.center(body, vertical="middle"), title=title, subtitle=_next(state), border_style="bold"
         )
+
+    def _conversation(self) -> Panel:
+        """The last lines that fit, however long each is."""
+        width = max(20, self._console.width - 4)
+        lines = [line for text in self._talk for line in text.wrap(self._console, width)]
+        return Panel(Group(*lines[-LINES_KEPT:]), title="said and heard")
 
     @staticmethod
     def _between(state: State) -> str:

@@ -1,0 +1,96 @@
+"""`companion jobs`: which jobs there are, and where one stands."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from companion.cli import options
+
+
+@click.command(
+    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1; companion jobs --json"
+)
+@click.argument("job", required=False, metavar="[JOB]")
+@options.logs
+@options.as_json
+def command(job: str | None, logs: Path, as_json: bool) -> None:
+    """List jobs, the one last worked on first; or tell where one stands."""
+    if job is None:
+        _list(logs, as_json)
+    else:
+        _show(job, logs, as_json)
+
+
+def _list(logs: Path, as_json: bool) -> None:
+    from companion.logbook.jobs import list_jobs
+
+    jobs = list_jobs(logs)
+    for summary in jobs:
+        state = (
+            "trouble"
+            if summary.trouble
+            else "closed"
+            if summary.closed
+            else "held"
+            if summary.held
+            else "open"
+        )
+        if as_json:
+            line = {
+                "job": summary.job,
+                "title": summary.title,
+                "vehicle": summary.vehicle,
+                "mechanic": summary.mechanic,
+                "state": state,
+                "first": summary.first.isoformat() if summary.first else None,
+                "last": summary.last.isoformat() if summary.last else None,
+                "torn": summary.torn,
+                "trouble": summary.trouble,
+            }
+            click.echo(json.dumps(line, ensure_ascii=False))
+        else:
+            last = _local(summary.last) if summary.last else "never"
+            click.echo(f"{summary.job:44} {state:8} {last}  {summary.trouble or summary.vehicle}")
+    if not jobs and not as_json:
+        click.echo(f"No jobs in {logs}. Start one: companion work PROCEDURE.yaml")
+
+
+def _local(moment: datetime) -> str:
+    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _show(job: str, logs: Path, as_json: bool) -> None:
+    from companion.job.ledger import open_things
+    from companion.job.reading_out import sentence
+    from companion.work.opening import read_job
+
+    state = read_job(job, logs)
+    things = open_things(state)
+    if as_json:
+        line = {
+            "job": state.job,
+            "closed": state.closed,
+            "held": state.held,
+            "step": state.current,
+            "settled": {s.step: {"how": str(s.how), "because": s.because} for s in state.settled.values()},
+            "open": [t.text for t in things],
+            "waiting": {d.id: d.due.isoformat() for d in state.deadlines.values()},
+            "notes": [
+                {"note": n.number, "step": n.step, "text": n.text, "clip": n.clip} for n in state.notes
+            ],
+        }
+        click.echo(json.dumps(line, ensure_ascii=False))
+        return
+    where = "closed" if state.closed else "held" if state.held else "open"
+    click.echo(f"{state.job}: {state.procedure.title}, {where}")
+    click.echo(f"{len(state.settled)} of {len(state.procedure.steps)} steps settled")
+    if state.step:
+        click.echo(f"At step {state.procedure.number(state.step.id)}: {state.step.say}")
+    for thing in things:
+        click.echo(f"Open: {sentence(thing.text)}")
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+        click.echo(f"Due {_local(deadline.due)}: {deadline.what}")
+    for note in state.notes:
+        click.echo(f"Note {note.number}, step {note.step}: {note.text} [{note.clip or 'typed'}]")
