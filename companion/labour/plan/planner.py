@@ -13,6 +13,9 @@ from companion.labour.plan.search import Found, Search, serial
 from companion.labour.plan.timing import Times, Timing
 from companion.procedure.units import short
 
+_WORTH_HURRYING_S = 30 * 60
+_HURRY_LIMIT_S = 1.0
+
 
 class Solver(StrEnum):
     """What looks for the best order."""
@@ -131,7 +134,7 @@ def make_plan(
     found = _solve(timing, solver, limit_s)
     if found.times is None:
         raise LabourError(_why_not(project, found))
-    order = _order(timing, found.times)
+    order = _order(timing, _longest_wait_first(timing, found.times))
     times = timing.in_order(order) or found.times
     if mechanics == 1:
         _close_up(timing, times, order)
@@ -199,6 +202,16 @@ def _why_not(project: Project, found: Found) -> str:
         lag = min(limits, key=lambda limit: limit[0])[1]
         what = f", such as {project[lag.after]} soon enough after {project[lag.before]}"
     return f"no plan keeps every rule{what}; allow steps to be split, or change the hours or the start"
+
+
+def _longest_wait_first(timing: Timing, times: Times) -> Times:
+    """Among plans that finish no later, one that starts the longest wait earliest, against trouble."""
+    waits = [(least, i) for i in range(timing.count) for _, least in timing.after[i] if timing.occupies[i]]
+    longest, starter = max(waits, default=(0, 0))
+    if longest < _WORTH_HURRYING_S:
+        return times
+    search = Search(timing, _HURRY_LIMIT_S, goal=starter, within=max(times.end))
+    return search.run(times).times or times
 
 
 def _order(timing: Timing, times: Times) -> list[int]:

@@ -53,8 +53,13 @@ class Search:
     The last two are not used while a longest lag runs, because what is decided may then still be pushed.
     """
 
-    def __init__(self, timing: Timing, limit_s: float = 10.0) -> None:
+    def __init__(
+        self, timing: Timing, limit_s: float = 10.0, *, goal: int | None = None, within: int | None = None
+    ) -> None:
+        """`goal`: the activity whose end is made earliest, all else ending `within`; else the finish is."""
         self._timing = timing
+        self._goal = goal
+        self._within = timing.calendar.horizon if within is None else within
         self._until = time.monotonic() + limit_s
         self._work = [i for i in range(timing.count) if timing.occupies[i]]
         self._needs = self._needed_work()
@@ -70,7 +75,7 @@ class Search:
     def run(self, first: Times | None = None) -> Found:
         """Search; `first` are the times of a plan known already."""
         if first is not None:
-            self._best, self._finish = first, max(first.end, default=0)
+            self._best, self._finish = first, self._value(first)
         times = self._timing.begin()
         if times is None:
             return Found(self._best, self._finish, self._finish)
@@ -115,7 +120,7 @@ class Search:
         return [of(i) for i in range(timing.count)]
 
     def _waits_ahead(self) -> list[int]:
-        """The longest wait that each activity leads to. Among equals, what starts a wait goes first: safest."""
+        """The longest wait that each activity leads to. Among equals, what starts a wait goes first."""
         timing = self._timing
         longest: dict[int, int] = {}
 
@@ -133,6 +138,8 @@ class Search:
         calendar, mechanics = timing.calendar, timing.mechanics
         left = sorted((start[i], i) for i in self._work if not node.done >> i & 1)
         bound = max(node.times.end, default=0)
+        if self._goal is not None and bound > self._within:
+            return self._finish
         queue: list[list[float]] = []
         now, at = 0.0, 0
         while at < len(left) or queue:
@@ -150,7 +157,12 @@ class Search:
             if job[1] <= 1e-9:
                 heappop(queue)
                 bound = max(bound, int(calendar.moment(now - 1e-6)) - int(job[0]))
-        return bound
+        if self._goal is None:
+            return bound
+        return self._finish if bound > self._within else node.times.end[self._goal]
+
+    def _value(self, times: Times) -> int:
+        return max(times.end, default=0) if self._goal is None else times.end[self._goal]
 
     def _explore(self, node: _Node) -> None:
         self._nodes += 1
@@ -158,8 +170,8 @@ class Search:
             self._open = min(self._open, node.bound)
             raise _OutOfTimeError
         if len(node.order) == len(self._work):
-            finish = max(node.times.end, default=0)
-            if finish < self._finish:
+            finish = self._value(node.times)
+            if finish < self._finish and max(node.times.end, default=0) <= self._within:
                 self._best, self._finish = node.times, finish
             return
         children = self._children(node)
@@ -208,7 +220,8 @@ class Search:
         times, timing = node.times, self._timing
         over = max(times.end[i] for i in node.order)
         ahead = (times.start[i] for i in range(timing.count) if not node.done >> i & 1)
-        state = (over, times.start[node.order[-1]], *timing.free(times, node.order), *ahead)
+        goal = 0 if self._goal is None else times.end[self._goal]
+        state = (goal, over, times.start[node.order[-1]], *timing.free(times, node.order), *ahead)
         rivals = self._seen.setdefault(node.done, [])
         if any(all(a <= b for a, b in zip(rival, state, strict=True)) for rival in rivals):
             return True
