@@ -1,10 +1,11 @@
 """What a step still wants before it is done: counts, stages, seals, a reading, a spoken state."""
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.job.state import State
-from companion.procedure.model import Fastener, Measure, SealUse, Step
+from companion.procedure.model import Fastener, Measure, Procedure, SealUse, Step
 from companion.procedure.units import Angle, Torque
 
 NEW_SEAL = "new seal fitted"
@@ -73,12 +74,32 @@ def wanting(state: State, step: Step) -> Want:
     for id_ in step.renews:
         if id_ in state.open_seals:
             return _seal_want(state, id_)
-    if step.measure and not (state.reading and state.reading.within):
-        return Want(Kind.READING, measure_prompt(step.measure))
-    proved_by_reading = bool(step.proves and step.measure)
-    if step.state and not (proved_by_reading and state.reading):
-        return Want(Kind.STATE, f'say "{step.state}"', (step.state,))
+    measure = measure_of(state.procedure, step)
+    if measure and not (state.reading and state.reading.within):
+        return Want(Kind.READING, measure_prompt(measure))
+    words = proof_words(state.procedure, step.proves) if step.proves and not measure else step.state
+    if words and not (step.proves and measure):
+        return Want(Kind.STATE, f'say "{words}"', (words,))
     return Want(Kind.DONE, "say done")
+
+
+def measure_of(procedure: Procedure, step: Step) -> Measure | None:
+    """What is read off in this step: the proof of its energy source where there is one, else its own."""
+    return (step.proves and procedure.energy[step.proves].prove) or step.measure
+
+
+def proof_measure(procedure: Procedure, energy: str) -> Measure | None:
+    """The reading that proves a source dead; None where a spoken state does."""
+    own = (s.measure for s in procedure.steps if s.proves == energy and s.measure)
+    return procedure.energy[energy].prove or next(own, None)
+
+
+def proof_words(procedure: Procedure, energy: str) -> str:
+    """The spoken state that proves a source dead where no reading does."""
+    for step in procedure.steps:
+        if step.proves == energy and step.state:
+            return step.state
+    return f"{procedure.energy[energy].name} proved dead"
 
 
 def _seal_want(state: State, id_: str) -> Want:
@@ -105,7 +126,13 @@ def measure_prompt(measure: Measure) -> str:
 
 
 def within(measure: Measure, value: float) -> bool:
-    """Is the value inside the limits (inclusive)?"""
+    """Is the value inside the limits (inclusive)? No value that is no finite number is.
+
+    A voltage read with the leads the other way round is as live: its sign does not count.
+    """
+    if not math.isfinite(value):
+        return False
+    value = abs(value) if measure.unit == "V" else value
     over = measure.at_most is not None and value > measure.at_most
     under = measure.at_least is not None and value < measure.at_least
     return not (over or under)
