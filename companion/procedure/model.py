@@ -326,12 +326,6 @@ class Procedure(Part):
         """Its number as spoken, from 1 in file order."""
         return self._index[step_id][0] + 1
 
-    def measure(self, step: Step) -> Measure | None:
-        """The reading that a step wants: its own, or the one that proves its energy source dead."""
-        if step.measure is not None or step.proves is None:
-            return step.measure
-        return self.energy[step.proves].prove
-
     def predecessors(self, step_id: str) -> tuple[str, ...]:
         """Ids that come before: `after`, or the step before in the file."""
         position, step = self._index[step_id]
