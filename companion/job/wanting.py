@@ -77,7 +77,7 @@ def wanting(state: State, step: Step) -> Want:
     measure = measure_of(state.procedure, step)
     if measure and not (state.reading and state.reading.within):
         return Want(Kind.READING, measure_prompt(measure))
-    words = proof_words(state.procedure, step.proves) if step.proves and not measure else step.state
+    words = step.state or (proof_words(state.procedure, step.proves) if step.proves else None)
     if words and not (step.proves and measure):
         return Want(Kind.STATE, f'say "{words}"', (words,))
     return Want(Kind.DONE, "say done")

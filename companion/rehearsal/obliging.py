@@ -1,0 +1,96 @@
+"""The obliging mechanic: gives whatever is wanted next, until the job is closed. Pure."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from companion.job.commands import Command
+from companion.job.gates import finishing_refusal, refusal
+from companion.job.messages import Heard
+from companion.job.sayings import Priority
+from companion.job.state import Question, State
+from companion.job.wanting import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.procedure.model import Measure, Step
+
+_ANSWERS: Mapping[Question, Heard] = {
+    Question.PART_ON_BENCH: Heard(Command.YES),
+    Question.STEP_WANTED: Heard(Command.YES),
+    Question.READING_RIGHT: Heard(Command.YES),
+    Question.CLOSE: Heard(Command.YES),
+    Question.DID_YOU_SAY: Heard(Command.NO),
+    Question.NOTE_WORDS: Heard(Command.WORDS, {"text": "nothing to remark"}),
+    Question.SKIP_REASON: Heard(Command.WORDS, {"text": "not needed on this one"}),
+    Question.TIMER_LENGTH: Heard(Command.DURATION, {"minutes": "10"}),
+}
+
+
+def next_answer(state: State) -> Heard | timedelta:
+    """What to say now, or how long to wait first, counted from the last thing that happened.
+
+    Raises:
+        ValueError: the job is closed, or has not been opened.
+    """
+    if state.closed or state.last is None:
+        raise ValueError("nothing is wanted: the job is not open")
+    if state.held:
+        return Heard(Command.CARRY_ON)
+    if state.question is Question.PROOF:
+        return _proof(state, state.about["energy"], state.last.wall)
+    if state.question is not None:
+        return _ANSWERS[state.question]
+    if any(d.announced and d.priority is not Priority.ROUTINE for d in state.deadlines.values()):
+        return Heard(Command.GOT_IT)
+    if state.looking_at or state.to_prove:
+        return Heard(Command.CARRY_ON)
+    if state.step:
+        return _for_step(state, state.step, state.last.wall)
+    return _between_steps(state, state.last.wall)
+
+
+def _proof(state: State, energy: str, now: datetime) -> Heard | timedelta:
+    wait = state.deadlines.get(f"isolation-wait:{energy}")
+    if wait and now < wait.due:
+        return wait.due - now
+    measure = proof_measure(state.procedure, energy)
+    if measure:
+        return _reading(measure)
+    return Heard(Command.STATE, {"state": proof_words(state.procedure, energy)})
+
+
+def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
+    shut = refusal(state, step, now) or finishing_refusal(state, step, now)
+    if shut and shut.until:
+        return shut.until - now
+    want = wanting(state, step)
+    match want.kind:
+        case Kind.COUNT:
+            return Heard(Command.COUNT, {"number": str(state.counted + 1)})
+        case Kind.SEAL | Kind.STATE:
+            return Heard(Command.STATE, {"state": want.states[0]})
+        case Kind.READING:
+            measure = measure_of(state.procedure, step)
+            assert measure is not None, "a reading is only wanted where there is a measure"
+            return _reading(measure)
+        case _:
+            return Heard(Command.DONE)
+
+
+def _between_steps(state: State, now: datetime) -> Heard | timedelta:
+    if len(state.settled) == len(state.procedure.steps):
+        timers = [d for d in state.deadlines.values() if d.id.startswith("timer:")]
+        return Heard(Command.CANCEL_TIMER) if timers else Heard(Command.CLOSE_JOB)
+    running = [d.due - now for d in state.deadlines.values() if d.due > now]
+    return min(running) if running else Heard(Command.CARRY_ON)
+
+
+def _reading(measure: Measure) -> Heard:
+    return Heard(Command.READING, {"value": f"{good_value(measure):g}", "unit": measure.unit})
+
+
+def good_value(measure: Measure) -> float:
+    """A value well inside the limits."""
+    low, high = measure.at_least, measure.at_most
+    if low is not None and high is not None:
+        return (low + high) / 2
+    if high is not None:
+        return high - abs(high) / 2
+    return low if low is not None else 1.0
