@@ -132,9 +132,10 @@ class SentOut:
         hours = self.bought.total_seconds() / 3600
         days = self.lead / timedelta(days=1)
         word = "saves" if self.saved >= 0 else "costs"
+        filled = (self.lead - self.idle).total_seconds() / 3600
         return (
             f"Waiting {days:g} days buys {hours:.1f} h of the mechanic's time and {word} "
-            f"{abs(self.saved):.2f}; other work on the job fills {(self.lead - self.idle).total_seconds() / 3600:.1f} h of the wait."
+            f"{abs(self.saved):.2f}; other work on the job fills {filled:.1f} h of the wait."
         )
 
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-STEP = 0.02
+STEP = 0.005
 LOWEST, HIGHEST = -6.0, 2.0
 
 

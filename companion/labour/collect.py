@@ -177,12 +177,14 @@ def _fold(connection: duckdb.DuckDBPyConnection, logs: Path, names: list[str]) -
 
 def _check(connection: duckdb.DuckDBPyConnection, logs: Path) -> None:
     odd = connection.execute(
-        "SELECT b.name, count(l.opening) FROM batch AS b JOIN lines AS l ON l.log = b.log GROUP BY b.name "
+        'SELECT b.name, count(l.opening), bool_or(l.seq IS NULL OR l."at" IS NULL OR l.mono IS NULL) '
+        "FROM batch AS b JOIN lines AS l ON l.log = b.log GROUP BY b.name "
         "HAVING count(l.opening) <> 1 OR max(l.opening) NOT SIMILAR TO '.*\"schema\": ?1,.*' "
-        "ORDER BY 1 LIMIT 1"
+        'OR bool_or(l.seq IS NULL OR l."at" IS NULL OR l.mono IS NULL) ORDER BY 1 LIMIT 1'
     ).fetchone()
     if odd:
         why = "is not of schema 1" if odd[1] == 1 else "has no single job_opened"
+        why = "has a line without number or times" if odd[2] else why
         raise LabourError(f"{logs / odd[0]}: {why}; move it out of the logs folder to go on without it")
 
 

@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 SCHEMA = 1
 _ARRAYS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
 _Z = np.array([NormalDist().inv_cdf((n + 0.5) / 48) for n in range(48)])
-DRAWS_EACH = 64
+DRAWS_EACH = 128
 """Possible jobs drawn for each set of spreads."""
 _Z_EACH = np.array([NormalDist().inv_cdf((n + 0.5) / DRAWS_EACH) for n in range(DRAWS_EACH)])
 

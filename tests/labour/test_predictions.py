@@ -1,0 +1,192 @@
+"""What is foretold: the book at first, narrower as jobs come in, the same whenever it is asked."""
+
+import json
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+import scoringrules
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.errors import LabourError
+from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.left import time_left
+from companion.labour.model import fit, prior
+from companion.labour.predict import Basis, Prediction, Task
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import tasks_of
+
+MINUTE = timedelta(minutes=1)
+
+
+def fitted_to(shop: Shop, jobs: int) -> Fitted:
+    seen = shop.work(jobs).observations(shop.book_s, shop.mechanics)
+    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
+    return fit(seen, told, ("Aske", "Brunla", "Corwen"), "Invented job", jobs)
+
+
+def width(prediction: Prediction) -> float:
+    low, high = prediction.interval(0.8)
+    return high / low
+
+
+def test_with_no_data_it_is_the_book_time_with_a_wide_range() -> None:
+    book = prior().step(Task("fit", "w", 10 * MINUTE))
+    assert book.typical == pytest.approx(10 * MINUTE, rel=0.02)
+    low, high = book.interval(0.8)
+    assert low < 6 * MINUTE
+    assert high > 16 * MINUTE
+    assert str(book.basis) == "book time only"
+
+
+def test_a_fit_to_nothing_is_the_book() -> None:
+    nothing = Shop.of(1).work(0).observations(Shop.of(1).book_s, 3)
+    assert (
+        fit(nothing, tuple(StepSeen(t.step, t.work) for t in tasks_of(Shop.of(1))), ("a", "b", "c")).jobs == 0
+    )
+
+
+def test_ranges_narrow_as_jobs_come_in() -> None:
+    widths = []
+    for jobs in (0, 1, 3, 10, 30):
+        some = []
+        for seed in range(8):
+            shop = Shop.of(seed, steps=10)
+            fitted = fitted_to(shop, jobs) if jobs else prior()
+            some += [width(fitted.step(t)) for t in tasks_of(shop)]
+        widths.append(float(np.mean(some)))
+    assert widths == sorted(widths, reverse=True)
+    assert widths[0] > 1.5 * widths[-1]
+
+
+def test_sums_keep_what_steps_share() -> None:
+    """A rusty car slows every step: the spread of the sum is more than that of independent steps."""
+    shop = Shop.of(3, steps=20)
+    fitted, tasks = fitted_to(shop, 30), tasks_of(shop)
+    draws = fitted.draw(tasks, "Aske")
+    total = fitted.total(tasks, "Aske")
+    assert total.values.std() > 1.2 * np.sqrt(draws.var(0).sum())
+    means = sum((fitted.step(t, "Aske").mean for t in tasks), timedelta())
+    assert total.mean == pytest.approx(means, rel=0.01)
+    assert sum((fitted.step(t, "Aske").typical for t in tasks), timedelta()) < 0.97 * total.mean
+
+
+def test_each_number_says_where_it_comes_from() -> None:
+    assert str(Basis(7, 3)) == "seven jobs, three mechanics"
+    assert str(Basis(1, 1, unfinished=1)) == "one job, one mechanic, one time unfinished"
+    assert str(Basis(34, 2, untimed=3)) == "34 jobs, two mechanics, three steps from the book"
+    shop = Shop.of(2, steps=5)
+    fitted = fitted_to(shop, 4)
+    known, new = tasks_of(shop)[0], Task("new-step", "w", MINUTE)
+    assert str(fitted.step(known).basis) == "four jobs, three mechanics"
+    assert str(fitted.step(new).basis) == "book time only"
+    assert width(fitted.step(new)) > width(fitted.step(known))
+
+
+def test_a_fit_survives_being_kept(tmp_path: Path) -> None:
+    shop = Shop.of(4, steps=6)
+    fitted = fitted_to(shop, 5)
+    fitted.save(tmp_path / "deep" / "fit.json")
+    again = Fitted.load(tmp_path / "deep" / "fit.json")
+    for task in tasks_of(shop):
+        assert again.step(task, "Brunla").quantile(0.8) == pytest.approx(
+            fitted.step(task, "Brunla").quantile(0.8), rel=1e-3
+        )
+    assert again.steps == fitted.steps
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"schema": 9}', json.dumps({"schema": 1, "title": "x"})])
+def test_what_is_not_a_fit_is_named(tmp_path: Path, text: str) -> None:
+    (tmp_path / "fit.json").write_text(text)
+    with pytest.raises(LabourError, match=r"fit\.json: is not a fit"):
+        Fitted.load(tmp_path / "fit.json")
+    with pytest.raises(LabourError, match="cannot be read"):
+        Fitted.load(tmp_path / "none.json")
+
+
+def test_the_mixture_scores_as_scoringrules_scores_its_parts() -> None:
+    """CRPS of the equally likely values against the closed form for a log-normal."""
+    fitted = prior()
+    one = Fitted(**{**fitted.__dict__, **{
+        name: np.zeros_like(getattr(fitted, name)) for name in ("base", "person")
+    }, "sigma": np.full(64, 0.6), "new_step": np.full(64, 0.0), "common": np.full((64, 1), 0.64 - 0.01),
+        "job": np.full(64, 0.1)})  # fmt: skip
+    values = one.step(Task("x", "w", timedelta(seconds=1))).values
+    exact = scoringrules.crps_lognormal(1.0, 0.0, 1.0)
+    assert exact == pytest.approx(0.267405, abs=1e-5)  # log-normal(0, 1) at 1, computed in closed form
+    assert scoringrules.crps_ensemble(1.0, values) == pytest.approx(exact, rel=0.02)
+
+
+@pytest.mark.parametrize("share_done", [0.0, 0.5, 0.9])
+def test_time_left_against_plain_monte_carlo(share_done: float) -> None:
+    """A plain simulation of the model by rejection: only the cars that fit what was seen today are kept.
+
+    The spreads are held at one set, so that the simulation needs no weights.
+    """
+    shop = Shop.of(9, steps=12)
+    fitted = fitted_to(shop, 10)
+    one = Fitted(**{**fitted.__dict__, **{
+        name: np.repeat(getattr(fitted, name)[20:21], 64, 0)
+        for name in ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
+    }})  # fmt: skip
+    tasks = tasks_of(shop)
+    k = int(share_done * len(tasks))
+    truth = shop.work(1).true_s[0]
+    elapsed = 1.2 * truth[k]
+    found = time_left(
+        one, dict(zip(tasks[:k], truth[:k], strict=True)), (tasks[k], elapsed), tasks[k + 1 :], "Aske"
+    )
+
+    rng = np.random.default_rng(77)
+    n = 1_000_000
+    mean = one.mean[0] + one.person[0, 0]
+    own = np.sqrt(one.own[0] + one.sigma[0] ** 2)
+    before = one.common[0, 0] + one.job[0] ** 2
+    h = rng.normal(0, np.sqrt(before), n)
+    log_weight = np.zeros(n)
+    for j in range(k):  # importance weights of today's steps, straight from the normal density
+        log_weight += -0.5 * ((np.log(truth[j] / shop.book_s[j]) - mean[j] - h) / own[j]) ** 2
+    running = shop.book_s[k] * np.exp(mean[k] + h + own[k] * rng.standard_normal(n))
+    left = running - elapsed
+    for j in range(k + 1, len(tasks)):
+        left += shop.book_s[j] * np.exp(mean[j] + h + own[j] * rng.standard_normal(n))
+    weight = np.exp(log_weight - log_weight.max()) * (running > elapsed)
+    order = np.argsort(left)
+    up_to = np.cumsum(weight[order]) / weight.sum()
+    for p in (0.5, 0.8, 0.95):
+        plain = float(left[order][np.searchsorted(up_to, p)])
+        assert found.quantile(p).total_seconds() == pytest.approx(plain, rel=0.03)
+
+
+def test_a_slow_car_so_far_means_more_time_left() -> None:
+    shop = Shop.of(9, steps=12)
+    fitted, tasks = fitted_to(shop, 10), tasks_of(shop)
+    typical = {t: fitted.step(t).typical.total_seconds() for t in tasks[:6]}
+    quick, slow = ({t: s * f for t, s in typical.items()} for f in (0.7, 1.4))
+    ends = [time_left(fitted, done, None, tasks[6:]).quantile(0.5) for done in (quick, typical, slow)]
+    assert ends[0] < ends[1] < ends[2]
+
+
+def test_a_step_that_runs_beyond_everything_foreseen_still_gets_an_answer() -> None:
+    shop = Shop.of(9, steps=3)
+    fitted, tasks = fitted_to(shop, 10), tasks_of(shop)
+    found = time_left(fitted, {}, (tasks[0], 1e7), tasks[1:])
+    assert found.quantile(0.5) > timedelta()
+    assert time_left(fitted, {}, None, []).quantile(0.5) == timedelta()
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 500), st.floats(0.02, 0.97), st.floats(0.001, 0.02), st.floats(0, 3))
+def test_surer_is_never_shorter(seed: int, p: float, more: float, elapsed: float) -> None:
+    shop = Shop.of(seed % 5, steps=4)
+    fitted, tasks = prior(), tasks_of(shop)
+    for found in (
+        fitted.step(tasks[0]),
+        fitted.total(tasks),
+        time_left(fitted, {}, (tasks[0], elapsed * tasks[0].book.total_seconds()), tasks[1:], seed=seed),
+    ):
+        assert found.quantile(p) <= found.quantile(p + more)
+        assert found.values[0] >= 0
+        assert 0 <= found.at_most(found.quantile(p)) <= 1
