@@ -93,6 +93,12 @@ class Plan:
         """When everybody goes home on the working day that the moment is in (or, at night, was)."""
         return later(self.start, self.calendar.going_home(seconds_between(self.start, moment)))
 
+    def held_until(self, placed: Placed) -> datetime | None:
+        """When the longest wait ends that this activity starts, such as a cure; None when it starts none."""
+        lags = [lag.least for lag in self.project.lags if lag.before == placed.activity.id]
+        longest = max(lags, default=NOTHING)
+        return later(placed.end, round(longest.total_seconds())) if longest else None
+
     def verdict(self) -> str:
         """One line: the finish and how good it is, with the bound."""
         told = f"finish {when(self.finish)}"

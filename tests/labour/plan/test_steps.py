@@ -8,9 +8,9 @@ import pytest
 from companion.errors import LabourError
 from companion.labour.hours import Hours, Split
 from companion.labour.plan.advice import advice, idle
+from companion.labour.plan.away import PartAway, what_it_buys
 from companion.labour.plan.planner import Plan, Solver, finishes, make_plan
 from companion.labour.plan.project import Activity, Lag, Project
-from companion.labour.plan.sent_out import SentOut, what_it_buys
 from companion.labour.plan.steps import project_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
@@ -159,7 +159,7 @@ def test_sending_a_part_out_is_weighed_against_the_wait() -> None:
         ),
         (Lag("strip", "machine"), Lag("machine", "build"), Lag("strip", "paint")),
     )
-    week = SentOut("cylinder head", "strip", "build", timedelta(days=7), 180, instead_of=["machine"])
+    week = PartAway("cylinder head", "strip", "build", timedelta(days=7), 180, instead_of=["machine"])
     bought = what_it_buys(project, week, MONDAY, SHOP)
     assert bought.work_saved == timedelta(hours=7)
     assert bought.away["build"].begin == datetime(2026, 3, 9, 10, 0), "back a week after it went"
@@ -168,7 +168,7 @@ def test_sending_a_part_out_is_weighed_against_the_wait() -> None:
         "Sending out the cylinder head costs 180, saves 7 h of work here: finish Mon 9 Mar 14:30,"
     )
     with pytest.raises(LabourError, match="no step 'weld'"):
-        what_it_buys(project, SentOut("head", "strip", "weld", timedelta(days=1)), MONDAY, SHOP)
+        what_it_buys(project, PartAway("head", "strip", "weld", timedelta(days=1)), MONDAY, SHOP)
 
 
 def test_when_it_will_end_follows_from_how_long_steps_may_take() -> None:

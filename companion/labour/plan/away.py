@@ -12,8 +12,8 @@ from companion.procedure.units import short
 
 
 @dataclass(frozen=True)
-class SentOut:
-    """A part sent to somebody else."""
+class PartAway:
+    """A part that is sent to somebody else."""
 
     what: str
     """Such as "calliper"."""
@@ -29,19 +29,19 @@ class SentOut:
     """Activities that need not be done here then."""
 
 
-def sending_out(project: Project, sent: SentOut) -> Project:
+def with_part_away(project: Project, part: PartAway) -> Project:
     """The project with the part sent out.
 
     Raises:
         LabourError: an activity named is not in the project, or the part would be needed back before it goes.
     """
-    for id_ in (sent.after, sent.before, *sent.instead_of):
+    for id_ in (part.after, part.before, *part.instead_of):
         if id_ not in project.index:
-            raise LabourError(f"{sent.what} sent out: there is no step {id_!r}; name steps by their id")
-    dropped = set(sent.instead_of)
-    if dropped & {sent.after, sent.before}:
+            raise LabourError(f"{part.what} sent out: there is no step {id_!r}; name steps by their id")
+    dropped = set(part.instead_of)
+    if dropped & {part.after, part.before}:
         raise LabourError(
-            f"{sent.what} sent out: it goes after and comes back before steps that are still done"
+            f"{part.what} sent out: it goes after and comes back before steps that are still done"
         )
     lags = list(project.lags)
     for gone in dropped:
@@ -49,7 +49,7 @@ def sending_out(project: Project, sent: SentOut) -> Project:
         after = [lag for lag in lags if lag.before == gone]
         lags = [lag for lag in lags if gone not in (lag.before, lag.after)]
         lags += [Lag(b.before, a.after) for b in before for a in after]
-    lags.append(Lag(sent.after, sent.before, sent.lead, because=f"{sent.what} is away"))
+    lags.append(Lag(part.after, part.before, part.lead, because=f"{part.what} is away"))
     kept = tuple(a for a in project.activities if a.id not in dropped)
     return replace(project, activities=kept, lags=tuple(dict.fromkeys(lags)))
 
@@ -58,7 +58,7 @@ def sending_out(project: Project, sent: SentOut) -> Project:
 class Bought:
     """What sending a part out changes."""
 
-    sent: SentOut
+    part: PartAway
     here: Plan
     """Without it: everything done in the shop."""
     away: Plan
@@ -83,21 +83,21 @@ class Bought:
             change = "as early as without"
         saved = f", saves {short(self.work_saved)} of work here" if self.work_saved else ""
         return (
-            f"Sending out the {self.sent.what} costs {self.sent.cost:g}{saved}: "
-            f"finish {when(self.away.finish)}, {change} ({short(self.sent.lead)} away)."
+            f"Sending out the {self.part.what} costs {self.part.cost:g}{saved}: "
+            f"finish {when(self.away.finish)}, {change} ({short(self.part.lead)} away)."
         )
 
 
 def what_it_buys(
     project: Project,
-    sent: SentOut,
+    part: PartAway,
     start: datetime,
     hours: Hours,
     *,
     mechanics: int = 1,
     limit_s: float = 10.0,
 ) -> Bought:
-    """Plan both ways and compare (LabourError as `make_plan` and `sending_out`)."""
+    """Plan both ways and compare (LabourError as `make_plan` and `with_part_away`)."""
     here = make_plan(project, start, hours, mechanics=mechanics, limit_s=limit_s)
-    away = make_plan(sending_out(project, sent), start, hours, mechanics=mechanics, limit_s=limit_s)
-    return Bought(sent, here, away)
+    away = make_plan(with_part_away(project, part), start, hours, mechanics=mechanics, limit_s=limit_s)
+    return Bought(part, here, away)

@@ -1,0 +1,1 @@
+"""The shop's report: one HTML file that needs no network, no script and no other file."""
