@@ -1,4 +1,4 @@
-"""The mixed model against statsmodels on the same data, and against plain integration where some are censored."""
+"""The mixed model against statsmodels on the same data, and against integration where some are censored."""
 
 import warnings
 

@@ -1,0 +1,95 @@
+"""What `companion times` tells, from logs to answer."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from companion.labour.collect import collect
+from companion.labour.evidence import kept_fit
+from companion.labour.fitted import Fitted
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import HELD, tasks_of, write_logs
+from companion.labour.times import Times, times
+
+Write = Callable[..., Any]
+
+
+def told(logs: Path, title: str | None = None) -> Times:
+    with collect(logs) as table:
+        return times(table, title, keep=logs)
+
+
+def test_times_of_an_invented_shop(tmp_path: Path) -> None:
+    shop = Shop.of(8, steps=8)
+    truth = np.vstack([t.true_s for t in write_logs(tmp_path, shop, 30, title="Belt change", hold_every=10)])
+    answer = told(tmp_path)
+    assert [s.step for s in answer.steps] == [t.step for t in tasks_of(shop)]
+    for n, step in enumerate(answer.steps):
+        assert (step.title, step.jobs, step.mechanics, step.unfinished) == ("Belt change", 30, 3, 0)
+        assert step.seen is not None
+        assert step.seen.total_seconds() == pytest.approx(np.exp(np.log(truth[:, n]).mean()), rel=1e-4)
+        assert step.predicted.typical == pytest.approx(step.seen, rel=0.2)  # drawn towards the book a little
+        low, high = step.predicted.interval(0.8)
+        assert low < step.seen < high
+    ratios = [abs(np.log(s.off_book)) for s in answer.most_different(3)]
+    assert ratios == sorted(ratios, reverse=True)
+    held = answer.most_interrupted(2)
+    assert held[0].interrupted >= held[1].interrupted > timedelta()
+    reasons = {i.reason for s in answer.steps for i in s.interruptions}
+    assert reasons <= set(HELD)
+    assert sum(i.times for s in answer.steps for i in s.interruptions) == 24
+
+
+def test_the_fit_is_kept_for_the_car(tmp_path: Path) -> None:
+    shop = Shop.of(8, steps=4)
+    list(write_logs(tmp_path, shop, 6, title="Belt change"))
+    answer = told(tmp_path)
+    kept = Fitted.load(kept_fit(tmp_path, "Belt change"))
+    task = tasks_of(shop)[0]
+    assert kept.step(task).typical == pytest.approx(answer.fits["Belt change"].step(task).typical, rel=1e-3)
+    assert str(kept.step(task).basis) == str(answer.steps[0].predicted.basis)
+
+
+def test_the_slowest_tenth_and_what_was_said_in_it(write_log: Write, tmp_path: Path) -> None:
+    for n in range(20):
+        log = write_log(f"job-{n:02}", day=n, vehicle=f"car {n}").begin("fit").after(60 + n)
+        if n >= 18:
+            log.after(500).add("note_taken", note=1, step="fit", text=f"<b>bolt {n} broke</b>")
+        log.done("fit")
+    (step,) = told(tmp_path).steps
+    assert [(c.job, c.active) for c in step.slowest] == [
+        ("job-19", timedelta(seconds=579)), ("job-18", timedelta(seconds=578)),
+    ]  # fmt: skip
+    assert step.slowest[0].notes == ("<b>bolt 19 broke</b>",)
+    assert step.slowest[0].vehicle == "car 19"
+
+
+def test_a_trend_is_told_only_when_there_is_one(write_log: Write, tmp_path: Path) -> None:
+    rng = np.random.default_rng(1)
+    for n in range(30):
+        log = write_log(f"job-{n:02}", day=n)
+        log.begin("learnt").after(300 * 0.97**n * np.exp(rng.normal(0, 0.05))).done("learnt")
+        log.begin("steady").after(100 * np.exp(rng.normal(0, 0.2))).done("steady")
+    steps = {s.step: s for s in told(tmp_path).steps}
+    assert steps["learnt"].trend == pytest.approx(0.97**10 - 1, abs=0.03)
+    assert steps["steady"].trend is None
+
+
+def test_one_procedure_at_a_time(write_log: Write, tmp_path: Path) -> None:
+    write_log("job-1", title="One").begin("fit").after(10).done("fit")
+    write_log("job-2", title="Two").begin("fit").after(1000).done("fit")
+    answer = told(tmp_path, "Two")
+    assert [(s.title, s.jobs) for s in answer.steps] == [("Two", 1)]
+    assert told(tmp_path, "Three").steps == ()
+
+
+def test_a_step_that_never_ended_is_told_as_unfinished(write_log: Write, tmp_path: Path) -> None:
+    write_log("job-1").begin("fit", book_s=600).after(1200).add("session_ended")
+    (step,) = told(tmp_path).steps
+    assert (step.jobs, step.unfinished, step.seen) == (1, 1, None)
+    assert step.predicted.typical > timedelta(seconds=800)
+    assert step.trend is None
