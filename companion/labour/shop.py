@@ -77,7 +77,8 @@ class Shop:
         self.base = float(rng.normal(0, BOOK_OFF))
         self.step: Array = rng.normal(0, step, len(self.book_s))
         self.person: Array = rng.normal(0, mechanic, self.mechanics)
-        self._made = 0
+        self.made = 0
+        """Jobs worked so far."""
 
     @classmethod
     def of(cls, seed: int, steps: int = 20, trouble: Trouble | None = None, mechanics: int = 3) -> "Shop":
@@ -90,8 +91,8 @@ class Shop:
         rng, size = self.rng, (jobs, len(self.book_s))
         mechanic = rng.integers(0, self.mechanics, jobs)
         car = rng.normal(0, self.job, jobs)
-        numbers = self._made + np.arange(jobs)
-        self._made += jobs
+        numbers = self.made + np.arange(jobs)
+        self.made += jobs
         car[np.isin(numbers, self.trouble.rusty)] += np.log(1.8)
         rest = rng.normal(0, self.sigma, size)
         if self.trouble.heavy_tails:
