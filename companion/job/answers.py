@@ -3,16 +3,18 @@
 from collections.abc import Mapping
 
 from companion.job import events as ev
+from companion.job.advancing import advance
 from companion.job.closing import confirm_close
 from companion.job.commands import Command
-from companion.job.expected import proof_words
-from companion.job.moving import advance, begin, skip
+from companion.job.moving import skip
 from companion.job.noting import take_note
 from companion.job.pausing import answer_part
-from companion.job.readings import confirm_reading, hear_reading, prove_again
+from companion.job.proof import ask_proof, prove_again
+from companion.job.readings import back_to_work, confirm_reading, hear_reading
 from companion.job.state import Question
 from companion.job.turn import Turn
 from companion.job.waiting import start_timer
+from companion.job.wanting import proof_measure, proof_words
 
 
 def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> bool:
@@ -21,14 +23,21 @@ def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], 
     if question is None:
         return False
     if question in (Question.NOTE_WORDS, Question.SKIP_REASON):
-        return _own_words(turn, question, command, arguments, clip)
+        return _own_words(turn, question, command, arguments, clip) and _back_to_proof(turn)
     if question is Question.TIMER_LENGTH:
-        return _timer_length(turn, command, arguments)
+        return _timer_length(turn, command, arguments) and _back_to_proof(turn)
     if question is Question.PROOF:
         return _proof(turn, command, arguments)
     if command not in (Command.YES, Command.NO):
         return False
     _yes_or_no(turn, question, command is Command.YES)
+    return True
+
+
+def _back_to_proof(turn: Turn) -> bool:
+    """A proof that was asked for before the note or the timer is asked for again."""
+    if turn.state.to_prove and turn.state.question is None and not turn.state.held:
+        ask_proof(turn)
     return True
 
 
@@ -44,8 +53,8 @@ def _own_words(
     text = arguments.get("text", "")
     about = dict(turn.state.about)
     if question is Question.NOTE_WORDS:
-        turn.answered(text)
         take_note(turn, text, clip)
+        turn.answered(text)
     elif not text:
         turn.say("I need a reason to skip. Why?")
     elif about["step"] != turn.state.current:
@@ -74,10 +83,11 @@ def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
     if command is Command.READING:
         hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
         return True
-    said_so = command is Command.STATE and arguments.get("state") == proof_words(turn.state, energy)
-    if said_so and turn.state.procedure.energy[energy].prove is None:
-        turn.answered(arguments["state"])
-        prove_again(turn, energy, arguments["state"])
+    words = proof_words(turn.state.procedure, energy)
+    said_so = command is Command.STATE and arguments.get("state") == words
+    if said_so and proof_measure(turn.state.procedure, energy) is None:
+        turn.answered(words)
+        prove_again(turn, energy, words, back_to_work)
         return True
     return False
 
@@ -103,7 +113,7 @@ def _wanted(turn: Turn, step_id: str, yes: bool) -> None:
     turn.answered("yes" if yes else "no")
     if yes:
         turn.record(ev.StepWanted(step=step_id))
-        begin(turn, turn.state.procedure.step(step_id))
+        advance(turn)
     else:
         turn.record(ev.StepNotNeeded(step=step_id))
         advance(turn, "Left as it is.")

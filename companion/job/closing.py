@@ -8,7 +8,7 @@ from companion.job.state import How, Question
 from companion.job.turn import Turn
 from companion.procedure.model import FollowUp
 from companion.procedure.units import short
-from companion.reminders.deadlines import Kind
+from companion.reminders.deadlines import Kind, later
 
 
 def all_settled(turn: Turn, lead: str = "") -> str | None:
@@ -20,7 +20,7 @@ def all_settled(turn: Turn, lead: str = "") -> str | None:
     if lead:
         turn.say(lead)
     _say_open(turn)
-    return next((t.closed_by for t in things if t.closed_by), None)
+    return next((t.closed_by for t in things if t.closed_by in turn.state.settled), None)
 
 
 def _say_open(turn: Turn) -> None:
@@ -38,12 +38,16 @@ def close(turn: Turn) -> str | None:
         _say_open(turn)
         settled = [t.closed_by for t in things if t.closed_by in turn.state.settled]
         return settled[0] if settled and turn.state.current is None else None
+    if not _timers_run(turn):
+        turn.ask(Question.CLOSE, "Close the job for good? Yes or no?")
+    return None
+
+
+def _timers_run(turn: Turn) -> bool:
     running = [d for d in turn.state.deadlines.values() if d.kind is Kind.TIMER]
     if running:
         turn.refuse("close the job", "a timer is running; say cancel the timer, or got it when it has rung")
-        return None
-    turn.ask(Question.CLOSE, "Close the job for good? Yes or no?")
-    return None
+    return bool(running)
 
 
 def confirm_close(turn: Turn, sure: bool) -> None:
@@ -52,6 +56,11 @@ def confirm_close(turn: Turn, sure: bool) -> None:
     if not sure:
         turn.say("The job stays open.")
         return
+    if not_closable(turn.state):
+        _say_open(turn)
+        return
+    if _timers_run(turn):
+        return
     for number, follow_up in enumerate(turn.state.procedure.follow_ups, start=1):
         if follow_up.after is not None:
             turn.record(
@@ -59,7 +68,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
                     deadline=f"follow-up:{number}",
                     kind=Kind.FOLLOW_UP,
                     what=f"{follow_up_text(follow_up)}.",
-                    due=turn.wall + follow_up.after,
+                    due=later(turn.wall, follow_up.after),
                     priority=int(Priority.ROUTINE),
                 )
             )

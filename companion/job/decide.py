@@ -7,31 +7,22 @@ from collections.abc import Mapping
 
 from companion.job import events as ev
 from companion.job import messages as msg
+from companion.job.advancing import advance, choose, redo
 from companion.job.answers import answer_question
 from companion.job.asking import answer
 from companion.job.closing import close
 from companion.job.commands import Command
 from companion.job.instant import Instant
 from companion.job.left import BookTimeLeft, TimeLeft
-from companion.job.moving import (
-    advance,
-    carry_on_from_look,
-    choose,
-    count,
-    go_back,
-    may_skip,
-    move_on,
-    redo,
-    skip,
-    undo,
-)
+from companion.job.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
 from companion.job.noting import drop_note, start_note
 from companion.job.pausing import carry_on, hold, open_job, stop_work
+from companion.job.proof import ask_proof, lose_proofs_by_silence
 from companion.job.readings import hear_reading
 from companion.job.sayings import Priority, Tone
 from companion.job.state import Question, State
 from companion.job.turn import Decision, Turn
-from companion.job.waiting import announce_due, cancel_timer, check_in, got_it, shift_deadlines, start_timer
+from companion.job.waiting import announce_due, cancel_timer, check_in, got_it, heed_the_clocks, start_timer
 
 BOOK = BookTimeLeft()
 NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)
@@ -41,6 +32,8 @@ NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.C
 def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
     """What comes of a message: events to log first, then things to say."""
     turn = Turn(state, now, time_left)
+    if state.job is not None and not isinstance(message, msg.Opened):
+        heed_the_clocks(turn, state.clocks)
     match message:
         case msg.Opened():
             open_job(turn, message)
@@ -50,8 +43,6 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
             _unsure(turn, message)
         case msg.NotUnderstood():
             _not_understood(turn, message)
-        case msg.ClockJumped():
-            shift_deadlines(turn, message.by)
         case msg.SayingFailed():
             turn.record(ev.SayingLost(text=message.text, reason=message.reason))
         case msg.MicrophoneLost():
@@ -64,8 +55,8 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
             turn.say("The microphone is back.")
         case msg.Leaving():
             turn.record(ev.SessionEnded())
-        case msg.Woken():
-            pass
+        case msg.Woken() | msg.ClockJumped():
+            pass  # What is due, and whether the clock was set, is told by `now`.
     if turn.state.job is not None and not isinstance(message, msg.Leaving):
         announce_due(turn, boundary=False)
         check_in(turn)
@@ -78,11 +69,12 @@ def _wake_a_waiting_job(turn: Turn, message: msg.Message) -> None:
     state = turn.state
     if not isinstance(message, msg.Woken) or state.held or state.closed or state.question or state.current:
         return
-    if choose(state, turn)[0]:
+    if choose(state, turn.wall)[0]:
         advance(turn)
 
 
 def _heard(turn: Turn, heard: msg.Heard) -> None:
+    silence = lose_proofs_by_silence(turn)
     turn.record(
         ev.HeardCommand(
             command=heard.command,
@@ -93,24 +85,29 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
             clip=heard.clip,
         )
     )
-    obey(turn, heard.command, heard.arguments, heard.clip)
+    if silence and heard.command in (*_MOVES, Command.YES):
+        ask_proof(turn, silence)
+    else:
+        obey(turn, heard.command, heard.arguments, heard.clip)
 
 
 def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
     """Carry a command out, or say why not."""
+    if turn.state.question is Question.DID_YOU_SAY and command not in _ANSWERS_A_GUESS:
+        turn.answered("something else was said")
     if command is Command.STOP_WORK:
         stop_work(turn)
-    elif turn.state.closed and command not in (Command.REPEAT, Command.HELP):
-        turn.refuse(command, "the job is closed")
     elif command in _VOICE_CONTROLS:
         _voice(turn, command)
     elif command is Command.GOT_IT:
         got_it(turn)
+    elif turn.state.closed and command not in _WHEN_CLOSED:
+        turn.refuse(command, "the job is closed")
     elif answer_question(turn, command, arguments, clip) or answer(turn, command):
         return
     elif turn.state.held and command not in _WHILE_HELD:
         turn.refuse(command, "the job is held; say carry on first")
-    elif turn.state.question is not None and command in _MOVES:
+    elif turn.state.question is not None and _asks_or_moves(turn.state.question, command, arguments):
         turn.refuse(command, "answer first")
         turn.say(turn.state.asked)
     else:
@@ -146,6 +143,20 @@ _MOVES = (
 )
 
 
+_WHEN_CLOSED = (Command.REPEAT, Command.HELP, Command.WHAT_IS_WAITING)
+_ANSWERS_A_GUESS = (Command.YES, Command.NO, Command.REPEAT, Command.HELP, *_VOICE_CONTROLS)
+
+
+def _asks_or_moves(question: Question, command: Command, arguments: Mapping[str, str]) -> bool:
+    """Would the command leave the open question behind, or ask another one in its place?"""
+    if command in _MOVES or command is Command.AGAIN:
+        return True
+    asks = (command is Command.NOTE and not arguments.get("text")) or (
+        command is Command.START_TIMER and not arguments.get("minutes")
+    )
+    return asks and question is not Question.PROOF
+
+
 def _voice(turn: Turn, command: Command) -> None:
     """The mouth obeys at the edge; a word shows the new setting."""
     if command is not Command.STOP_TALKING:
@@ -153,6 +164,9 @@ def _voice(turn: Turn, command: Command) -> None:
 
 
 def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
+    if turn.state.looking_at and command in (Command.STATE, Command.READING, Command.COUNT, Command.SKIP):
+        turn.refuse(command, "this is an earlier step; say carry on first")
+        return
     match command:
         case Command.DONE:
             _done(turn)
@@ -161,7 +175,7 @@ def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         case Command.READING:
             hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
         case Command.COUNT:
-            _count(turn, arguments.get("number", ""))
+            count(turn, arguments.get("number", ""))
         case Command.NOTE:
             start_note(turn, arguments.get("text", ""), clip)
         case Command.SCRATCH_THAT | Command.AGAIN:
@@ -194,13 +208,6 @@ def _done(turn: Turn) -> None:
         carry_on_from_look(turn)
     else:
         move_on(turn)
-
-
-def _count(turn: Turn, number: str) -> None:
-    if number.isdigit():
-        count(turn, int(number))
-    else:
-        turn.refuse("count", f"{number!r} is not a number")
 
 
 def _skip(turn: Turn, reason: str) -> None:

@@ -209,6 +209,13 @@ class SealRenewed(Event):
     seal: str
 
 
+class SealTakenBack(Event):
+    """The last word on a seal, renewed or good, was taken back."""
+
+    event: Literal["seal_taken_back"] = "seal_taken_back"
+    seal: str
+
+
 class ProofLost(Event):
     """An interruption could have re-energised this source: it must be proved dead again."""
 
@@ -268,14 +275,6 @@ class DeadlineSet(Event):
     """The step, energy source or consumable concerned."""
 
 
-class DeadlineMoved(Event):
-    """The wall clock jumped; the wait did not change."""
-
-    event: Literal["deadline_moved"] = "deadline_moved"
-    deadline: str
-    due: datetime
-
-
 class DeadlineAnnounced(Event):
     event: Literal["deadline_announced"] = "deadline_announced"
     deadline: str
@@ -285,15 +284,17 @@ class DeadlineAnnounced(Event):
 
 
 class DeadlineSettled(Event):
-    """Acknowledged, cancelled, or no longer applies."""
+    """Acknowledged, cancelled, or announced. A step that is undone takes the waits it started with it."""
 
     event: Literal["deadline_settled"] = "deadline_settled"
     deadline: str
     how: str
-    """"acknowledged", "cancelled", "reached" or "overtaken"."""
+    """"acknowledged", "cancelled" or "reached"."""
 
 
 class ClockMoved(Event):
+    """The wall clock was set, forward when positive: every deadline moves with it and keeps its length."""
+
     event: Literal["clock_moved"] = "clock_moved"
     by_s: float
 
@@ -340,6 +341,7 @@ AnyEvent = Annotated[
     | ReadingDropped
     | SealJudged
     | SealRenewed
+    | SealTakenBack
     | ProofLost
     | EnergyProved
     | NoteTaken
@@ -348,7 +350,6 @@ AnyEvent = Annotated[
     | JobCarriedOn
     | WorkStopped
     | DeadlineSet
-    | DeadlineMoved
     | DeadlineAnnounced
     | DeadlineSettled
     | ClockMoved
@@ -379,7 +380,7 @@ class Record(BaseModel):
             "schema": SCHEMA,
             "seq": self.seq,
             "at": self.at.isoformat().replace("+00:00", "Z"),
-            "mono": round(self.mono.total_seconds(), 3),
+            "mono": round(self.mono.total_seconds(), 6),
             **self.event.model_dump(mode="json"),
         }
 

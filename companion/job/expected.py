@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from companion.job.commands import Command
 from companion.job.ledger import not_closable
 from companion.job.state import FREE_SPEECH, Question, State
-from companion.job.wanting import Kind, wanting
+from companion.job.wanting import Kind, measure_of, proof_measure, proof_words, wanting
 from companion.reminders.deadlines import Kind as DeadlineKind
 
 ALWAYS = (
@@ -60,9 +60,9 @@ class Expecting:
 
 def expected(state: State) -> Expecting:
     """What can be said in this state."""
-    if state.closed:
-        return Expecting((Command.REPEAT, Command.HELP))
     extra = _about_waiting(state)
+    if state.closed:
+        return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
     if state.question in FREE_SPEECH:
         return Expecting((Command.STOP_WORK,), free_speech=True)
     if state.question in YES_NO:
@@ -70,9 +70,10 @@ def expected(state: State) -> Expecting:
     if state.question is Question.TIMER_LENGTH:
         return Expecting((Command.NO, *ALWAYS, *extra), durations=True)
     if state.question is Question.PROOF:
-        measure = state.procedure.energy[state.about["energy"]].prove
-        words = () if measure else (proof_words(state, state.about["energy"]),)
-        commands = (*ALWAYS, *JOB, Command.HOLD, *extra)
+        energy = state.about["energy"]
+        measure = proof_measure(state.procedure, energy)
+        words = () if measure else (proof_words(state.procedure, energy),)
+        commands = (*ALWAYS, *(c for c in JOB if c is not Command.UNDO), Command.HOLD, *extra)
         return Expecting(commands, words, reading=measure.unit if measure else None)
     if state.held:
         return Expecting((Command.CARRY_ON, *ALWAYS, *JOB, *extra))
@@ -80,14 +81,17 @@ def expected(state: State) -> Expecting:
     if step is None:
         closing = () if not_closable(state) else (Command.CLOSE_JOB,)
         return Expecting((*closing, Command.GO_BACK, Command.HOLD, Command.CARRY_ON, *ALWAYS, *JOB, *extra))
+    if state.looking_at:
+        looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
+        return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra))
     moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD)
-    back = (Command.CARRY_ON,) if state.looking_at else ()
     want = wanting(state, step)
+    measure = measure_of(state.procedure, step)
     return Expecting(
-        (*moving, *back, *ALWAYS, *ASKING, *JOB, *extra),
+        (*moving, *ALWAYS, *ASKING, *JOB, *extra),
         states=want.states,
         number=state.counted + 1 if want.kind is Kind.COUNT else None,
-        reading=step.measure.unit if step.measure and want.kind is Kind.READING else None,
+        reading=measure.unit if measure and want.kind is Kind.READING else None,
     )
 
 
@@ -101,11 +105,3 @@ def _about_waiting(state: State) -> tuple[Command, ...]:
         *((Command.CANCEL_TIMER,) if timers else ()),
         *note,
     )
-
-
-def proof_words(state: State, energy: str) -> str:
-    """The spoken state that proves a source dead where no reading does."""
-    for step in state.procedure.steps:
-        if step.proves == energy and step.state:
-            return step.state
-    return f"{state.procedure.energy[energy].name} proved dead"

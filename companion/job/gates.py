@@ -6,6 +6,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from companion.job.energy import OPEN, EnergyState
+from companion.job.ledger import Why, open_things
 from companion.job.state import How, State
 from companion.procedure.model import ClockStart, SealUse, Step
 from companion.procedure.units import short
@@ -47,6 +48,11 @@ def skin_id(applier: str) -> str:
     return f"skin-over:{applier}"
 
 
+def skin_warning_id(applier: str) -> str:
+    """The warning some time before that."""
+    return f"{skin_id(applier)}:warning"
+
+
 def isolation_wait_id(energy: str) -> str:
     """The deadline of the wait between isolating and proving."""
     return f"isolation-wait:{energy}"
@@ -84,20 +90,31 @@ def _isolation_wait(state: State, step: Step, now: datetime) -> Iterator[Refusal
     name = state.procedure.energy[step.proves].name
     if state.energy_state(step.proves) not in OPEN:
         yield Refusal(Shut.LIVE, f"{name} is not isolated", step.proves)
-    yield from _waiting(state, isolation_wait_id(step.proves), now, Shut.ISOLATION_WAIT, name)
+    yield from isolation_waiting(state, step.proves, now)
+
+
+def isolation_waiting(state: State, energy: str, now: datetime) -> Iterator[Refusal]:
+    """Shut until the maker's wait between isolating and proving is over, where there is one."""
+    source = state.procedure.energy[energy]
+    if source.wait is not None:
+        yield from _waiting(state, isolation_wait_id(energy), now, Shut.ISOLATION_WAIT, source.name)
 
 
 def _waiting(state: State, deadline: str, now: datetime, gate: Shut, what: str) -> Iterator[Refusal]:
-    """Shut while the deadline runs."""
+    """Shut until the wait has run its full time; one that was never started has not."""
     running = state.deadlines.get(deadline)
     if running and now < running.due:
         yield Refusal(gate, f"{what}: {short(running.due - now)} to wait", deadline, running.due)
+    elif running is None and deadline not in state.reached:
+        yield Refusal(gate, f"{what}: the wait has not started", deadline)
 
 
 def _cure(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     for starter in step.waits_for:
         product = _product_of(state, starter)
         settled = state.settled.get(starter)
+        if settled and settled.how is How.NOT_NEEDED:
+            continue
         if settled is None or settled.how is not How.DONE:
             number = state.procedure.number(starter)
             yield Refusal(Shut.CURE, f"step {number} was not done, so nothing is curing", starter)
@@ -128,8 +145,9 @@ def _skin_over(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     if not state.is_done(step.assembles):
         yield Refusal(Shut.SKIN_OVER, f"{product} is not applied", step.assembles)
     skin = state.deadlines.get(skin_id(step.assembles))
-    passed = (skin and now >= skin.due) or skin_id(step.assembles) in state.reached
-    if passed:
+    applied = state.procedure.step(step.assembles).applies
+    skins = applied and state.procedure.consumables[applied.consumable].skin_over is not None
+    if skins and (skin is None or now >= skin.due):
         yield Refusal(
             Shut.SKIN_OVER, f"{product} has skinned over: clean it off and apply it again", step.assembles
         )
@@ -160,14 +178,11 @@ def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
         if worked.id not in state.settled:
             number = state.procedure.number(worked.id)
             yield Refusal(Shut.STILL_OPEN, f"step {number} still needs it isolated", worked.id)
-    opened = {item for worked in under for item in worked.opens}
-    for item in state.open_items:
-        if item in opened:
-            yield Refusal(Shut.STILL_OPEN, f"{state.procedure.items[item].name} is still open", item)
-    disturbed = {seal for worked in under for seal in worked.disturbs}
-    for seal in state.open_seals:
-        if seal in disturbed:
-            yield Refusal(Shut.STILL_OPEN, f"{state.procedure.seals[seal].name} is still disturbed", seal)
+    ids = {worked.id for worked in under}
+    opened = {thing for worked in under for thing in (*worked.opens, *worked.disturbs)}
+    for thing in open_things(state):
+        if thing.why in (Why.OPENED, Why.SEAL) and (thing.id in opened or thing.closed_by in ids):
+            yield Refusal(Shut.STILL_OPEN, thing.text, thing.id)
 
 
 Gate = Callable[[State, Step, datetime], Iterator[Refusal]]
@@ -186,9 +201,5 @@ _GATES: tuple[Gate, ...] = (
 def finishing_refusal(state: State, step: Step, now: datetime) -> Refusal | None:
     """Why a step being worked on may not be called done yet: its own wait has not run."""
     if step.wait is not None:
-        deadline = step_wait_id(step.id)
-        for shut in _waiting(state, deadline, now, Shut.STEP_WAIT, "not yet"):
-            return shut
-        if deadline not in state.reached and deadline not in state.deadlines:
-            return Refusal(Shut.STEP_WAIT, "the wait has not started", step.id)
+        return next(_waiting(state, step_wait_id(step.id), now, Shut.STEP_WAIT, "this step is a wait"), None)
     return None

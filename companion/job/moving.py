@@ -1,118 +1,15 @@
-"""From step to step: begin, done, skip, go back, undo."""
-
-from datetime import timedelta
+"""Through a step: done, counted, tightened, skipped, looked at again, undone."""
 
 from companion.job import events as ev
-from companion.job.closing import all_settled
-from companion.job.gates import (
-    Refusal,
-    Shut,
-    cure_id,
-    finishing_refusal,
-    isolation_wait_id,
-    refusal,
-    skin_id,
-    step_wait_id,
-)
+from companion.job.advancing import advance, read, redo, way_through
+from companion.job.gates import Refusal, Shut, finishing_refusal, refusal
 from companion.job.proof import ask_proof
 from companion.job.reading_out import sentence, step_sayings
-from companion.job.sayings import Priority
-from companion.job.starting import settle, start_step_wait, start_waits
-from companion.job.state import How, Question, State
+from companion.job.starting import start_waits
+from companion.job.state import How, State
 from companion.job.turn import Turn
-from companion.job.waiting import announce_due
 from companion.job.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, wanting
-from companion.job.work import work_digest
 from companion.procedure.model import Step
-
-SKIN_OVER_LEAD = timedelta(minutes=3)
-"""How long before a product skins over the warning comes (at most half of the open time)."""
-
-
-def advance(turn: Turn, lead: str = "") -> None:
-    """Go to the next step that may be worked on, or say why there is none."""
-    announce_due(turn, boundary=True)
-    if turn.state.to_prove:
-        ask_proof(turn, lead)
-        return
-    _decline_dependents(turn)
-    step, shut = choose(turn.state, turn)
-    if step:
-        _offer(turn, step, lead)
-    elif shut is None:
-        reopened = all_settled(turn, lead)
-        if reopened:
-            redo(turn, reopened)
-            advance(turn)
-    elif shut.gate is Shut.PART_MISSING:
-        ask_for_part(turn, shut, lead)
-    elif shut.gate is Shut.SKIN_OVER:
-        turn.say(sentence(f"{lead} {shut.reason}".strip()), Priority.URGENT, safety=True)
-        redo(turn, shut.about)
-        advance(turn)
-    else:
-        turn.say(sentence(f"{lead} Nothing else can be done yet: {shut.reason}".strip()))
-
-
-def choose(state: State, turn: Turn) -> tuple[Step | None, Refusal | None]:
-    """The first unsettled step with every gate open; else the first shut gate other than order."""
-    first_shut = None
-    for step in state.procedure.steps:
-        if step.id in state.settled:
-            continue
-        shut = refusal(state, step, turn.wall)
-        if shut is None:
-            return step, None
-        if first_shut is None and shut.gate is not Shut.ORDER:
-            first_shut = shut
-    return None, first_shut
-
-
-def _decline_dependents(turn: Turn) -> None:
-    """Steps that hang on an optional step that was not wanted are not needed."""
-    for step in turn.state.procedure.steps:
-        if step.only_if and step.id not in turn.state.settled:
-            decider = turn.state.settled.get(step.only_if)
-            if decider and decider.how is not How.DONE:
-                turn.record(ev.StepNotNeeded(step=step.id))
-
-
-def _offer(turn: Turn, step: Step, lead: str) -> None:
-    if step.optional and step.id not in turn.state.wanted:
-        turn.ask(Question.STEP_WANTED, f"{lead} {step.optional} Yes or no?".strip(), step=step.id)
-    else:
-        begin(turn, step, lead)
-
-
-def begin(turn: Turn, step: Step, lead: str = "") -> None:
-    """Make the step the current one and read it out."""
-    turn.record(
-        ev.StepBegun(
-            step=step.id, act=step.act, book_s=step.book.total_seconds(), work=work_digest(step)
-        )
-    )  # fmt: skip
-    start_step_wait(turn, step)
-    read(turn, step, lead)
-
-
-def read(turn: Turn, step: Step, lead: str = "") -> None:
-    """Read a step out."""
-    for saying in step_sayings(turn.state, step, lead):
-        turn.say(saying.text, saying.priority, saying.tone, saying.safety)
-
-
-def _number(turn: Turn, step: Step) -> int:
-    return turn.state.procedure.number(step.id)
-
-
-def ask_for_part(turn: Turn, shut: Refusal, lead: str = "") -> None:
-    """A missing part is asked about before the joint is opened."""
-    name = turn.state.procedure.parts[shut.about].name
-    turn.ask(
-        Question.PART_ON_BENCH,
-        f"{lead} Is the new {name} on the bench now? Yes or no?".strip(),
-        part=shut.about,
-    )
 
 
 def move_on(turn: Turn, spoken: str | None = None) -> None:
@@ -123,7 +20,7 @@ def move_on(turn: Turn, spoken: str | None = None) -> None:
         return
     shut = refusal(turn.state, step, turn.wall) or finishing_refusal(turn.state, step, turn.wall)
     if shut:
-        turn.refuse("done", shut.reason)
+        refuse_shut(turn, "done", shut)
         return
     want = wanting(turn.state, step)
     if spoken is not None and spoken in want.states:
@@ -137,6 +34,17 @@ def move_on(turn: Turn, spoken: str | None = None) -> None:
         finish(turn, step)
     else:
         turn.refuse("done", want.prompt)
+
+
+def refuse_shut(turn: Turn, command: str, shut: Refusal) -> None:
+    """Say why the step being worked on may not go on, and begin what must come first, if there is such."""
+    turn.refuse(command, shut.reason)
+    if turn.state.to_prove:
+        ask_proof(turn)
+    elif shut.gate is Shut.SKIN_OVER:
+        for step_id in way_through(turn.state, shut):
+            redo(turn, step_id)
+            advance(turn)
 
 
 def _spoken(turn: Turn, step: Step, want: Want, spoken: str) -> None:
@@ -159,7 +67,7 @@ def go_on(turn: Turn, step: Step) -> None:
         turn.say(sentence(want.prompt))
 
 
-def count(turn: Turn, number: int) -> None:
+def count(turn: Turn, text: str) -> None:
     """The mechanic counted one."""
     step = turn.state.step
     if step is None or step.count is None or wanting(turn.state, step).kind is not Kind.COUNT:
@@ -167,11 +75,11 @@ def count(turn: Turn, number: int) -> None:
         return
     shut = refusal(turn.state, step, turn.wall)
     if shut:
-        turn.refuse("count", shut.reason)
+        refuse_shut(turn, "count", shut)
         return
-    expected = turn.state.counted + 1
-    if number != expected:
-        turn.refuse("count", f"{turn.state.counted} counted so far, {expected} is next")
+    number = turn.state.counted + 1
+    if text != str(number):
+        turn.refuse("count", f"{turn.state.counted} counted so far, {number} is next")
         return
     turn.record(ev.Counted(step=step.id, number=number))
     if number < step.count:
@@ -181,29 +89,31 @@ def count(turn: Turn, number: int) -> None:
 
 
 def finish(turn: Turn, step: Step, spoken: str | None = None) -> None:
-    """The step is done: note it, start what it starts, and go on."""
-    turn.record(ev.StepDone(step=step.id, state=spoken))
+    """The step is done: start what it starts, note it, and go on."""
+    facts = start_waits(turn, step)
     if step.proves:
-        by = f"{turn.state.reading}" if spoken is None else spoken
+        reading = turn.state.reading
+        by = f"{reading.value:.12g} {reading.unit}" if spoken is None and reading else spoken or ""
         turn.record(ev.EnergyProved(energy=step.proves, by=by))
-    facts = [f"Step {_number(turn, step)} done.", *start_waits(turn, step)]
-    advance(turn, " ".join(facts))
+    turn.record(ev.StepDone(step=step.id, state=spoken))
+    advance(turn, " ".join([f"Step {turn.state.procedure.number(step.id)} done.", *facts]))
 
 
 def skip(turn: Turn, reason: str) -> None:
     """Leave the step out, for a spoken reason. What it would have closed stays open."""
     step = turn.state.step
-    if step is None:
-        turn.refuse("skip", "there is no step to skip")
+    why_not = may_skip(turn.state, step) if step else "there is no step to skip"
+    if why_not or step is None:
+        turn.refuse("skip", why_not or "")
         return
     turn.record(ev.StepSkipped(step=step.id, reason=reason))
-    advance(turn, f"Step {_number(turn, step)} skipped: {reason}.")
+    advance(turn, f"Step {turn.state.procedure.number(step.id)} skipped: {reason}.")
 
 
 def may_skip(state: State, step: Step) -> str | None:
     """Why a step may not be skipped at all; None when it may."""
     procedure = state.procedure
-    if step.isolates and any(step.isolates in s.needs_isolated for s in procedure.steps):
+    if step.isolates:
         return f"later work needs {procedure.energy[step.isolates].name} isolated"
     if step.proves:
         return f"{procedure.energy[step.proves].name} must be proved dead"
@@ -240,40 +150,52 @@ def carry_on_from_look(turn: Turn) -> None:
 
 
 def undo(turn: Turn) -> None:
-    """Take back the last stage, count, reading or step; what it closed is open again."""
+    """Take back the last reading, seal, stage, count, answer or step; what it closed is open again.
+
+    After "go back" it is the step looked at that is taken back.
+    """
+    step = turn.state.step
+    looked_at = turn.state.looking_at
+    if looked_at:
+        turn.record(ev.LookedBack(step=None))
+    elif step and _undo_within(turn, step):
+        turn.say(sentence(wanting(turn.state, step).prompt))
+        return
+    last = looked_at or next(
+        filter(None, (_taken_back(turn.state, s) for s in reversed(tuple(turn.state.settled)))), None
+    )
+    if last is None:
+        turn.refuse("undo", "nothing has been done yet")
+        return
+    redo(turn, last)
+    turn.say(f"Step {turn.state.procedure.number(last)} is open again.")
+    advance(turn)
+
+
+def _undo_within(turn: Turn, step: Step) -> bool:
+    """Take back the last thing given to the step being worked on, if there is one."""
     state = turn.state
-    step = state.step
-    if step and state.reading:
+    mended = [seal for seal in state.mended_seals if seal in step.renews]
+    if state.reading:
         turn.record(ev.ReadingDropped(step=step.id))
         turn.say("Reading taken back.")
-    elif step and state.stage:
+    elif mended:
+        turn.record(ev.SealTakenBack(seal=mended[-1]))
+        turn.say(f"{state.procedure.seals[mended[-1]].name} taken back.")
+    elif state.stage:
         turn.record(ev.StageDone(step=step.id, stage=state.stage - 1))
         turn.say("Stage taken back.")
-    elif step and state.counted:
+    elif state.counted:
         turn.record(ev.Counted(step=step.id, number=state.counted - 1))
         turn.say(f"Back to {state.counted - 1}.")
     else:
-        last = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]
-        if not last:
-            turn.refuse("undo", "nothing has been done yet")
-            return
-        redo(turn, last[-1].step)
-        turn.say(f"Step {state.procedure.number(last[-1].step)} is not done any more.")
-        advance(turn)
-        return
-    if turn.state.step:
-        turn.say(sentence(wanting(turn.state, turn.state.step).prompt))
+        return False
+    return True
 
 
-def redo(turn: Turn, step_id: str) -> None:
-    """Mark a settled step as to be done again; the waits it started no longer count."""
-    step = turn.state.procedure.step(step_id)
-    turn.record(ev.StepUndone(step=step_id))
-    started = [cure_id(step_id), skin_id(step_id), f"{skin_id(step_id)}:warning", step_wait_id(step_id)]
-    if step.isolates:
-        started.append(isolation_wait_id(step.isolates))
-    for id_ in started:
-        settle(turn, id_, "overtaken")
-    for dependent in turn.state.procedure.steps:
-        if dependent.only_if == step_id and dependent.id in turn.state.settled:
-            turn.record(ev.StepUndone(step=dependent.id))
+def _taken_back(state: State, step_id: str) -> str | None:
+    """The step to take back, when settling it was the mechanic's doing and not a consequence."""
+    step = state.procedure.step(step_id)
+    decider = state.settled.get(step.only_if) if step.only_if else None
+    declined_with_another = decider is not None and decider.how is not How.DONE
+    return None if declined_with_another else step_id

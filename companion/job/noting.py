@@ -26,10 +26,11 @@ def take_note(turn: Turn, text: str, clip: str | None) -> None:
 
 def drop_note(turn: Turn, again: bool) -> None:
     """ "Scratch that" drops the fresh note; "again" drops it and listens once more."""
-    if turn.state.fresh_note is None:
+    fresh = turn.before.fresh_note
+    if fresh is None:
         turn.refuse("again" if again else "scratch that", "there is no fresh note")
         return
-    turn.record(ev.NoteDropped(note=turn.state.fresh_note))
+    turn.record(ev.NoteDropped(note=fresh))
     if again:
         turn.ask(Question.NOTE_WORDS, "Go ahead.")
     else:

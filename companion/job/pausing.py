@@ -4,20 +4,18 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from companion.job import events as ev
-from companion.job.energy import OPEN
+from companion.job.advancing import advance, begin
 from companion.job.gates import refusal
 from companion.job.instant import Instant
 from companion.job.ledger import open_things
 from companion.job.messages import Opened
-from companion.job.moving import advance, begin
 from companion.job.proof import ask_proof, lose_proofs
 from companion.job.reading_out import hazard_saying, in_threes, open_sayings
 from companion.job.sayings import Priority, Tone
 from companion.job.state import How, Question, State
 from companion.job.turn import Turn
-from companion.job.waiting import announce_due, shift_deadlines
+from companion.job.waiting import announce_due, heed_the_clocks
 from companion.procedure.units import short
-from companion.reminders.jumps import unseen_jump
 
 INTERRUPTION = timedelta(minutes=1)
 """A restart after less than this is a hiccup of the program, not an interruption of the work."""
@@ -25,14 +23,15 @@ INTERRUPTION = timedelta(minutes=1)
 
 def open_job(turn: Turn, message: Opened) -> None:
     """The companion was started: greet, or carry on exactly where the log ends."""
-    first = turn.state.job is None
-    last = turn.state.last
-    if first:
+    same_boot = message.boot == turn.state.boot
+    away = _away(turn.state.last, turn.now, same_boot)
+    if turn.state.job is None:
         assert message.particulars is not None, "a new job is opened with its particulars"
         turn.record(message.particulars)
-    elif last:
-        shift_deadlines(turn, unseen_jump(last, turn.now, message.boot == turn.state.boot))
-    away = _away(last, turn.now, message.boot == turn.state.boot)
+    else:
+        heed_the_clocks(turn, turn.state.clocks if same_boot else turn.state.last, same_boot)
+        if away >= INTERRUPTION or not same_boot or turn.state.held:
+            lose_proofs(turn, "the work was interrupted")
     turn.record(
         ev.SessionStarted(
             boot=message.boot,
@@ -41,10 +40,10 @@ def open_job(turn: Turn, message: Opened) -> None:
             alone_under_vehicle_s=_seconds(message.alone_under_vehicle),
         )
     )
-    if first:
-        _greet(turn)
-    else:
+    if turn.state.settled or turn.state.current or turn.state.closed:
         _come_back(turn, away)
+    else:
+        _greet(turn)
 
 
 def _seconds(length: timedelta | None) -> float | None:
@@ -64,29 +63,32 @@ def _greet(turn: Turn) -> None:
     for caution in procedure.cautions:
         saying = hazard_saying(caution)
         turn.say(saying.text, saying.priority, saying.tone, saying.safety)
-    ask_next_part(turn)
+    if turn.state.held:
+        turn.record(ev.JobCarriedOn())
+    announce_due(turn, boundary=True)
+    _pick_up(turn)
 
 
-def ask_next_part(turn: Turn) -> None:
-    """Ask for each single-use part before the job starts, then read the first step."""
+def _ask_next_part(turn: Turn) -> bool:
+    """Before the job starts, ask for each single-use part; False when none is left to ask for."""
     for id_, part in turn.state.procedure.parts.items():
         if part.single_use and id_ not in turn.state.parts:
             count = f"{part.count} × " if part.count > 1 else ""
             turn.ask(Question.PART_ON_BENCH, f"On the bench: {count}{part.name}? Yes or no?", part=id_)
-            return
-    advance(turn)
+            return True
+    return False
 
 
 def answer_part(turn: Turn, there: bool) -> None:
     """A part is on the bench, or is not."""
     part = turn.state.about["part"]
     asked_before = part in turn.state.parts
-    turn.answered("yes" if there else "no")
     turn.record(ev.PartChecked(part=part, on_bench=there))
+    turn.answered("yes" if there else "no")
     if not asked_before:
         if not there:
             turn.say("Missing, then. I will ask again before its joint is opened.")
-        ask_next_part(turn)
+        _pick_up(turn)
     elif there:
         advance(turn)
     else:
@@ -130,17 +132,19 @@ def energy_facts(state: State) -> list[str]:
 
 def carry_on(turn: Turn) -> None:
     """Go on after a hold or a stop: proofs are asked for again, then the step is read."""
-    turn.record(ev.JobCarriedOn())
     lose_proofs(turn, "the job was held")
+    turn.record(ev.JobCarriedOn())
     turn.say("Carrying on.")
     _pick_up(turn)
 
 
 def _pick_up(turn: Turn) -> None:
-    """Back to the open question or the step being worked on."""
+    """Back to the proof or the part that was asked for, or to the step being worked on."""
     state = turn.state
     if state.to_prove:
         ask_proof(turn)
+    elif _ask_next_part(turn):
+        return
     elif state.step and refusal(state, state.step, turn.wall) is None:
         begin(turn, state.step)
     else:
@@ -162,20 +166,6 @@ def _come_back(turn: Turn, away: timedelta) -> None:
         turn.say(f"Last {last.how}: step {number}, {state.procedure.step(last.step).say}")
     for text in standing(state, turn.now):
         turn.say(text)
-    if any(e in OPEN for e in state.energy.values()) and (away >= INTERRUPTION or state.held):
-        lose_proofs(turn, "the work was interrupted")
     if state.held:
         turn.record(ev.JobCarriedOn())
-    if state.question in _ASKED_AGAIN:
-        turn.answered("dropped by the interruption")
-    if turn.state.question is Question.PART_ON_BENCH:
-        turn.answered("dropped by the interruption")
-        missing = state.about["part"] not in state.parts
-        if missing:
-            ask_next_part(turn)
-            return
     _pick_up(turn)
-
-
-_ASKED_AGAIN = frozenset(Question) - {Question.PART_ON_BENCH}
-"""Questions that the interruption drops: the step or the proof they belong to is asked for anew."""

@@ -6,7 +6,7 @@ from companion.job.energy import licence_reminder
 from companion.job.ledger import OpenItem
 from companion.job.sayings import Saying, Tone
 from companion.job.state import State
-from companion.job.wanting import Kind, measure_prompt, tightenings, wanting
+from companion.job.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.procedure.model import Fastener, Hazard, Signal, Step
 
 FACTS = 3
@@ -106,7 +106,8 @@ def details(state: State, step: Step) -> list[str]:
     facts += [f"Sequence: {f.sequence}" for f in step.fasteners if f.sequence]
     facts += [f"{f.what}: bag {f.bag}" for f in step.fasteners if f.bag]
     facts += [f"{f.what}: fit new ones" for f in step.fasteners if f.renew]
-    facts += [measure_prompt(step.measure)] if step.measure else []
+    measure = measure_of(state.procedure, step)
+    facts += [measure_prompt(measure)] if measure else []
     return [sentence(fact) for fact in facts]
 
 

@@ -3,14 +3,21 @@
 from datetime import timedelta
 
 from companion.job import events as ev
-from companion.job.gates import cure_id, isolation_wait_id, skin_id, starts_cure, step_wait_id
+from companion.job.gates import (
+    cure_id,
+    isolation_wait_id,
+    skin_id,
+    skin_warning_id,
+    starts_cure,
+    step_wait_id,
+)
 from companion.job.reading_out import sentence
 from companion.job.sayings import Priority
 from companion.job.turn import Turn
 from companion.procedure.model import Step
 from companion.procedure.units import short
 from companion.reminders.cure import cure_time
-from companion.reminders.deadlines import Kind
+from companion.reminders.deadlines import Kind, later
 
 SKIN_OVER_LEAD = timedelta(minutes=3)
 """How long before a product skins over the warning comes (at most half of the open time)."""
@@ -20,7 +27,7 @@ def set_deadline(
     turn: Turn, id_: str, kind: Kind, what: str, wait: timedelta, priority: Priority, about: str = ""
 ) -> None:
     """Something will be due after `wait`."""
-    due = turn.wall + wait
+    due = later(turn.wall, wait)
     turn.record(
         ev.DeadlineSet(deadline=id_, kind=kind, what=what, due=due, priority=int(priority), about=about)
     )
@@ -46,7 +53,11 @@ def start_isolation_wait(turn: Turn, id_: str) -> timedelta | None:
 
 
 def start_waits(turn: Turn, step: Step) -> list[str]:
-    """Start the waits that doing this step starts; what to say of them."""
+    """Start the waits that doing this step starts; what to say of them.
+
+    Called before the step is logged as done: should the log end in between, a wait too many runs, not one
+    too few.
+    """
     facts = []
     if step.isolates:
         facts += _isolation_facts(turn, step.isolates)
@@ -54,22 +65,11 @@ def start_waits(turn: Turn, step: Step) -> list[str]:
         facts.append(sentence(f"{turn.state.procedure.energy[step.proves].name} proved dead"))
     if step.restores:
         facts.append(sentence(f"{turn.state.procedure.energy[step.restores].name} restored"))
-    if step.wait is not None:
-        settle(turn, step_wait_id(step.id), "acknowledged")
     if step.applies:
-        facts += _start_skin_over(turn, step)
-    if step.assembles:
-        settle(turn, skin_id(step.assembles), "overtaken")
-        settle(turn, f"{skin_id(step.assembles)}:warning", "overtaken")
+        facts += start_skin_over(turn, step)
     if starts_cure(turn.state, step):
         facts += _start_cure(turn, step)
     return facts
-
-
-def settle(turn: Turn, id_: str, how: str) -> None:
-    """End a deadline, if it runs."""
-    if id_ in turn.state.deadlines:
-        turn.record(ev.DeadlineSettled(deadline=id_, how=how))
 
 
 def _isolation_facts(turn: Turn, id_: str) -> list[str]:
@@ -78,19 +78,21 @@ def _isolation_facts(turn: Turn, id_: str) -> list[str]:
     return [f"Wait {short(wait)} before proving {name} dead."] if wait else []
 
 
-def _start_skin_over(turn: Turn, step: Step) -> list[str]:
+def start_skin_over(turn: Turn, step: Step, gone: timedelta = timedelta()) -> list[str]:
+    """Start the time in which what the step applied must be assembled; `gone` of it is over already."""
     assert step.applies is not None
     product = turn.state.procedure.consumables[step.applies.consumable]
-    if product.skin_over is None:
+    if product.skin_over is None or gone >= product.skin_over:
         return []
     lead = min(SKIN_OVER_LEAD, product.skin_over / 2)
     what = f"{product.name} skins over in {short(lead)}. Assemble now."
-    open_time = product.skin_over
-    warning = f"{skin_id(step.id)}:warning"
-    set_deadline(turn, warning, Kind.SKIN_OVER_WARNING, what, open_time - lead, Priority.URGENT, step.id)
+    left = product.skin_over - gone
+    if left > lead:
+        warning = skin_warning_id(step.id)
+        set_deadline(turn, warning, Kind.SKIN_OVER_WARNING, what, left - lead, Priority.URGENT, step.id)
     what = f"{product.name} has skinned over. Do not assemble: clean it off and apply again."
-    set_deadline(turn, skin_id(step.id), Kind.SKIN_OVER, what, open_time, Priority.URGENT, step.id)
-    return [f"Assemble within {short(product.skin_over)}."]
+    set_deadline(turn, skin_id(step.id), Kind.SKIN_OVER, what, left, Priority.URGENT, step.id)
+    return [f"Assemble within {short(left)}."]
 
 
 def _start_cure(turn: Turn, step: Step) -> list[str]:
@@ -100,8 +102,10 @@ def _start_cure(turn: Turn, step: Step) -> list[str]:
     cure = cure_time(product, applier.applies.depth, turn.state.ambient_c)
     what = f"{product.name} has cured."
     set_deadline(turn, cure_id(step.id), Kind.CURE, what, cure.wait, Priority.ROUTINE, step.id)
+    handling = f" Do not load it for {short(product.handling)}." if product.handling else ""
     if not cure.lengthened_by:
-        return [f"{product.name} cures for {short(cure.wait)}."]
+        return [f"{product.name} cures for {short(cure.wait)}.{handling}"]
     why = " and ".join(cure.lengthened_by)
     sheet = short(product.full_cure)
-    return [f"{product.name} cures for {short(cure.wait)}, longer than the data sheet's {sheet}: {why}."]
+    longer = f"longer than the data sheet's {sheet}: {why}"
+    return [f"{product.name} cures for {short(cure.wait)}, {longer}.{handling}"]

@@ -92,6 +92,8 @@ class State:
     boot: str = ""
     last: Instant | None = None
     """When the last event happened."""
+    clocks: Instant | None = None
+    """When the two clocks last agreed: a difference since then is a jump of the wall clock."""
     settled: Mapping[str, Settled] = field(default_factory=dict)
     """By step id, in the order they were settled."""
     current: str | None = None
@@ -110,6 +112,10 @@ class State:
     """Item id -> the step that opened it, in the order they were opened."""
     open_seals: Mapping[str, str] = field(default_factory=dict)
     """Seal id -> the step that disturbed it."""
+    closed_items: Mapping[str, str] = field(default_factory=dict)
+    """Items put back -> the step that had opened them, so that it can be taken back."""
+    mended_seals: Mapping[str, str] = field(default_factory=dict)
+    """Seals renewed or passed -> the step that had disturbed them."""
     bad_seals: frozenset[str] = frozenset()
     """Inspected and failed: only a new one will do."""
     energy: Mapping[str, EnergyState] = field(default_factory=dict)

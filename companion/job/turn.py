@@ -31,6 +31,11 @@ class Turn:
     time_left: TimeLeft
     events: list[ev.Event] = field(default_factory=list)
     sayings: list[Saying] = field(default_factory=list)
+    before: State = field(init=False)
+    """The state when the message came in."""
+
+    def __post_init__(self) -> None:
+        self.before = self.state
 
     @property
     def wall(self) -> datetime:

@@ -12,8 +12,8 @@ from companion.job.state import Question, State
 from companion.job.turn import Turn
 from companion.procedure.model import EnergySource
 from companion.procedure.units import short
-from companion.reminders.deadlines import ON_TIME, REPEAT_EVERY, Kind, overdue
-from companion.reminders.jumps import TOLERANCE
+from companion.reminders.deadlines import ON_TIME, REPEAT_EVERY, Kind, later, overdue
+from companion.reminders.jumps import TOLERANCE, unseen_jump
 
 _TONES = {Priority.ROUTINE: Tone.CUE, Priority.URGENT: Tone.URGENT, Priority.DANGER: Tone.DANGER}
 ALARM_STAGE = 3
@@ -38,14 +38,11 @@ def announce_due(turn: Turn, boundary: bool) -> None:
             turn.record(ev.DeadlineSettled(deadline=deadline.id, how="reached"))
 
 
-def shift_deadlines(turn: Turn, by: timedelta) -> None:
-    """The wall clock jumped: every wait keeps its full length."""
-    if abs(by) <= TOLERANCE:
-        return
-    turn.record(ev.ClockMoved(by_s=by.total_seconds()))
-    for deadline in list(turn.state.deadlines.values()):
-        if deadline.announced == 0:
-            turn.record(ev.DeadlineMoved(deadline=deadline.id, due=deadline.due + by))
+def heed_the_clocks(turn: Turn, since: Instant | None, same_boot: bool = True) -> None:
+    """Where the wall clock was set since then, every wait keeps its full length."""
+    jump = unseen_jump(since, turn.now, same_boot) if since else timedelta()
+    if abs(jump) > TOLERANCE:
+        turn.record(ev.ClockMoved(by_s=jump.total_seconds()))
 
 
 def got_it(turn: Turn) -> None:
@@ -53,7 +50,8 @@ def got_it(turn: Turn) -> None:
     said = [d for d in turn.state.deadlines.values() if d.announced]
     for deadline in said:
         turn.record(ev.DeadlineSettled(deadline=deadline.id, how="acknowledged"))
-    turn.say("Good." if said else "Nothing is waiting for an answer.")
+    asked = bool(said) or turn.before.check_in_stage > 0
+    turn.say("Good." if asked else "Nothing is waiting for an answer.")
 
 
 def start_timer(turn: Turn, minutes: str) -> None:
@@ -78,7 +76,7 @@ def start_timer(turn: Turn, minutes: str) -> None:
             deadline=f"timer:{number}",
             kind=Kind.TIMER,
             what=f"Timer: {short(length)} are over.",
-            due=turn.wall + length,
+            due=later(turn.wall, length),
             priority=int(Priority.URGENT),
             about=turn.state.current or "",
         )
@@ -147,5 +145,5 @@ def wake_times(state: State, now: Instant) -> Mapping[str, datetime]:
     }
     due = check_in_due(state)
     if due is not None:
-        wakes["check-in"] = now.wall + max(due - now.mono, timedelta())
+        wakes["check-in"] = later(now.wall, max(due - now.mono, timedelta()))
     return wakes

@@ -5,8 +5,8 @@ Pure. Deadlines are folded from events, so they survive a crash and a restart; t
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 
 from companion.job.sayings import Priority
@@ -47,13 +47,26 @@ class Deadline:
     """How often it has been said."""
     last_announced: datetime | None = None
 
+    def moved(self, by: timedelta) -> "Deadline":
+        """The same wait on a wall clock that was set by so much."""
+        said = None if self.last_announced is None else later(self.last_announced, by)
+        return replace(self, due=later(self.due, by), last_announced=said)
+
     def next_wake(self) -> datetime | None:
         """When it wants to be said next; None when it waits for nothing more."""
         if self.announced == 0:
             return self.due
         if self.priority is Priority.ROUTINE or self.last_announced is None:
             return None
-        return self.last_announced + REPEAT_EVERY
+        return later(self.last_announced, REPEAT_EVERY)
+
+
+def later(moment: datetime, by: timedelta) -> datetime:
+    """So much later (or earlier), as far as the calendar goes."""
+    try:
+        return moment + by
+    except OverflowError:
+        return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
 
 
 def overdue(deadlines: Iterable[Deadline], now: datetime) -> list[Deadline]:
