@@ -30,7 +30,7 @@ class Pyttsx3Voice:
 
     def __init__(
         self,
-        voice: str = "gmw/en-us",
+        voice: str = "gmw/en",
         pitch: int = 50,
         limit: timedelta = timedelta(seconds=4),
         interpreter: str = sys.executable,
