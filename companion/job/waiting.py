@@ -24,7 +24,8 @@ HOOK_STAGE = 4
 
 def announce_due(turn: Turn, boundary: bool) -> None:
     """Say what is due, oldest first. Routine ones wait for a step boundary while a step is in hand."""
-    interruptible = boundary or turn.state.current is None or turn.state.held
+    working = turn.state.current and not turn.state.held and not turn.state.to_prove
+    interruptible = boundary or not working
     for deadline in overdue(turn.state.deadlines.values(), turn.wall):
         if deadline.priority is Priority.ROUTINE and not interruptible:
             continue

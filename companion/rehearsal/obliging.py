@@ -23,18 +23,19 @@ _ANSWERS: Mapping[Question, Heard] = {
 }
 
 
-def next_answer(state: State) -> Heard | timedelta:
-    """What to say now, or how long to wait first, counted from the last thing that happened.
+def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
+    """What to say, or how long to wait first, counted from `now`: by default when something last happened.
 
     Raises:
         ValueError: the job is closed, or has not been opened.
     """
     if state.closed or state.last is None:
         raise ValueError("nothing is wanted: the job is not open")
+    now = now or state.last.wall
     if state.held:
         return Heard(Command.CARRY_ON)
     if state.question is Question.PROOF:
-        return _proof(state, state.about["energy"], state.last.wall)
+        return _proof(state, state.about["energy"], now)
     if state.question is not None:
         return _ANSWERS[state.question]
     if any(d.announced and d.priority is not Priority.ROUTINE for d in state.deadlines.values()):
@@ -42,8 +43,8 @@ def next_answer(state: State) -> Heard | timedelta:
     if state.looking_at or state.to_prove:
         return Heard(Command.CARRY_ON)
     if state.step:
-        return _for_step(state, state.step, state.last.wall)
-    return _between_steps(state, state.last.wall)
+        return _for_step(state, state.step, now)
+    return _between_steps(state, now)
 
 
 def _proof(state: State, energy: str, now: datetime) -> Heard | timedelta:
