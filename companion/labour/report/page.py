@@ -139,7 +139,7 @@ margin:1rem 0}
 .tiles dd{margin:0}
 .tiles b{display:block;font-size:1.6rem;line-height:1.25;font-weight:600}
 ul{padding-left:1.2rem;margin:.5rem 0;max-width:46rem}
-figure{margin:.75rem 0 .5rem}
+figure{margin:.75rem 0 .5rem}figcaption{margin-top:.6rem}
 figcaption{font-size:.9rem;max-width:46rem}
 .wide{overflow-x:auto}
 .wide:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--blue);outline-offset:2px}

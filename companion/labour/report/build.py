@@ -1,0 +1,212 @@
+"""The report as one page."""
+
+from collections.abc import Sequence
+from itertools import groupby
+
+from companion.labour.report import charts
+from companion.labour.report.charts import clock, ratio_words
+from companion.labour.report.data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
+from companion.labour.report.page import Html, figure, items, join, page, paragraph, table, text, tiles
+
+MOST_STEPS = 60
+"""Of one procedure in one chart; beyond that, those that differ most from the book."""
+_MOST_LOST = 15
+_OFF = 1.25
+"""A step is named when it typically takes a quarter more or less than the book."""
+
+
+def build_report(data: ReportData) -> str:
+    """The whole file: no script, no request, all logged text escaped."""
+    sections: list[tuple[str, str, Html]] = []
+    if data.steps:
+        sections.append(("findings", "What stands out", items(_findings(data))))
+        sections.append(("steps", "Actual against book, by step", _steps(data.steps)))
+    if data.points:
+        sections.append(("trend", "Jobs over time", _trend(data.points)))
+    if data.steps:
+        sections.append(("calibration", "Can the ranges be trusted?", _calibration(data.held)))
+    if data.lost:
+        sections.append(("lost", "Where waiting and interruptions go", _lost(data.lost[:_MOST_LOST])))
+    if data.notes:
+        sections.append(("notes", "Said in the slowest cases", _notes(data.notes)))
+    if not sections:
+        sections.append(
+            ("empty", "Nothing logged yet", paragraph("Work a job first; its times appear here."))
+        )
+    title = f"Labour report: {data.shop}" if data.shop else "Labour report"
+    foot = [
+        "Active time only: holds, interruptions, waits and time away are taken out. Steps that were skipped "
+        "or left unfinished count as “at least so long”. Expected times start at the book time and move away "
+        "from it as jobs are logged; with few jobs the ranges are wide.",
+        "Times do not rate people: cars and conditions differ.",
+    ]
+    return page(title, _lead(data), sections, foot, _tiles(data))
+
+
+def _lead(data: ReportData) -> str:
+    made = f"Made on {data.made:%d %B %Y, %H:%M}"
+    if data.first is None or data.last is None:
+        return f"{made}."
+    return f"Jobs from {data.first:%d %B %Y} to {data.last:%d %B %Y}. {made}."
+
+
+def _tiles(data: ReportData) -> Html:
+    facts = [
+        (
+            "Jobs",
+            f"{data.jobs:,}",
+            f"by {data.mechanics} mechanics" if data.mechanics != 1 else "by one mechanic",
+        ),
+        ("Work", f"{data.work.total_seconds() / 3600:,.1f} h", "active time"),
+    ]
+    if data.points:
+        ratios = sorted(p.ratio for p in data.points)
+        facts.append(("Against the book", ratio_words(ratios[len(ratios) // 2]), "the middle job"))
+    broken = sum(one.together.total_seconds() for one in data.lost if not one.waiting)
+    if data.jobs:
+        facts.append(("Interrupted", f"{broken / 60 / data.jobs:.0f} min", "a job, on average"))
+    return tiles(facts)
+
+
+def _findings(data: ReportData) -> list[str]:
+    known = [row for row in data.steps if row.jobs]
+    told = []
+    longer = sorted((r for r in known if r.ratio >= _OFF), key=lambda r: -r.ratio)
+    quicker = sorted((r for r in known if r.ratio <= 1 / _OFF), key=lambda r: r.ratio)
+    for rows, word in ((longer, "longer"), (quicker, "shorter")):
+        for row in rows[:3]:
+            told.append(
+                f"{_named(row.step)} typically takes {clock(row.typical)}, {word} than the book's "
+                f"{clock(row.book)} ({ratio_words(row.ratio)}; {row.basis})."
+            )
+    if known and not told:
+        told.append("No step is typically more than a quarter off its book time.")
+    if not known:
+        told.append("No step has been timed yet: what is shown is the book time and how far it may be off.")
+    for row in sorted((r for r in known if r.trend is not None), key=lambda r: -abs(r.trend or 0))[:2]:
+        word = "quicker" if (row.trend or 0) < 0 else "slower"
+        told.append(f"{_named(row.step)} gets {word}: {abs(100 * (row.trend or 0)):.0f} % over ten jobs.")
+    if broken := [one for one in data.lost if not one.waiting]:
+        worst = broken[0]
+        told.append(f"Most time is lost to “{worst.reason}”: {clock(worst.together)}, {worst.times} times.")
+    return told
+
+
+def _named(step: str) -> str:
+    words = step.replace("-", " ")
+    return words[:1].upper() + words[1:]
+
+
+def _steps(rows: Sequence[StepRow]) -> Html:
+    parts = []
+    titles = list(dict.fromkeys(row.title for row in rows))
+    for n, (title, group) in enumerate(groupby(rows, key=lambda row: row.title)):
+        shown = list(group)
+        caption = (
+            "Dot: the typical time of the next job (red: longer than the book; hollow: never timed). "
+            "Line: eight of ten jobs. Upright line: the book. The scale is time as a multiple of the book."
+        )
+        if len(shown) > MOST_STEPS:
+            caption += f" The {MOST_STEPS} of {len(shown)} steps that differ most from the book."
+            most = sorted(shown, key=lambda r: -abs(r.ratio - 1))[:MOST_STEPS]
+            shown = [row for row in shown if row in most]
+        figures = table(
+            f"{title}: times by step",
+            (
+                "Step",
+                "Rests on",
+                "Book",
+                "Typical",
+                "Eight of ten from",
+                "to",
+                "Against book",
+                "Over ten jobs",
+            ),
+            [
+                (
+                    row.step.replace("-", " "),
+                    row.basis,
+                    clock(row.book),
+                    clock(row.typical),
+                    clock(row.low),
+                    clock(row.high),
+                    ratio_words(row.ratio),
+                    "" if row.trend is None else ratio_words(1 + row.trend),
+                )
+                for row in shown
+            ],
+            words=2,
+        )
+        if len(titles) > 1:
+            parts.append(Html(f"<h3>{text(title)}</h3>"))
+        parts.append(figure(charts.step_chart(f"steps-{n}", shown), caption, figures))
+    return join(parts)
+
+
+def _trend(points: Sequence[JobPoint]) -> Html:
+    grouped = any(p.jobs > 1 for p in points)
+    caption = (
+        "Each point is a job: its finished steps against their book times, in the order of the calendar "
+        "(dates mark where a month begins). Upwards is slower."
+    )
+    if grouped:
+        caption = (
+            "Each point is the median of a group of jobs that follow one another, its line eight of ten of "
+            "them. Upwards is slower."
+        )
+        rows = [
+            (f"{p.started:%d %b %Y}", p.jobs, ratio_words(p.ratio), ratio_words(p.low), ratio_words(p.high))
+            for p in points
+        ]
+        figures = table("Groups of jobs", ("Around", "Jobs", "Median", "Eight of ten from", "to"), rows)
+    else:
+        jobs = [
+            (p.job or f"{p.started:%d %b %Y}", f"{p.started:%d %b %Y}", p.title, p.mechanic or "not told",
+             p.vehicle or "not told", clock(p.active), ratio_words(p.ratio))
+            for p in points
+        ]  # fmt: skip
+        heads = ("Job", "Date", "Procedure", "Mechanic", "Vehicle", "Time", "Against book")
+        figures = table("Jobs", heads, jobs, words=5)
+    return figure(charts.trend_chart(points), caption, figures)
+
+
+def _calibration(held: Sequence[Held]) -> Html:
+    if not held:
+        return paragraph(
+            "Too few jobs to say: nine of one procedure are needed before its later third can be checked."
+        )
+    caption = (
+        f"The later third of the jobs ({held[0].jobs} jobs, {held[0].steps} step times), foretold from the "
+        "earlier two thirds alone. Dot: the share that fell inside the stated range. Upright line: the share "
+        "that should. Pale bar: what chance alone allows (95 %). A red dot means the ranges are off."
+    )
+    rows = [(*(f"{100 * share:.0f} %" for share in (h.level, h.share, h.low, h.high)), h.steps) for h in held]
+    heads = ("Stated", "Held", "By chance from", "to", "Step times")
+    return figure(charts.calibration_chart(held), caption, table("Stated ranges and what held", heads, rows))
+
+
+def _lost(lost: Sequence[Lost]) -> Html:
+    caption = "Hours together over all jobs, and how often. Red: interruptions. Pale: waits that are steps."
+    rows = [
+        (one.reason, "wait" if one.waiting else "interruption", one.times, clock(one.together))
+        for one in lost
+    ]
+    figures = table("Time not worked", ("What", "Kind", "Times", "Together"), rows, words=2)
+    return figure(charts.lost_chart(lost), caption, figures)
+
+
+def _notes(notes: Sequence[SlowNote]) -> Html:
+    rows = [
+        (
+            n.step.replace("-", " "),
+            n.note,
+            n.job,
+            n.mechanic or "not told",
+            n.vehicle or "not told",
+            clock(n.active),
+            clock(n.typical),
+        )
+        for n in notes
+    ]
+    heads = ("Step", "Note", "Job", "Mechanic", "Vehicle", "Took", "Typical")
+    return table("Notes spoken in the slowest tenth of each step's times", heads, rows, words=5)

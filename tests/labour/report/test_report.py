@@ -1,0 +1,267 @@
+"""The shop's report: what it says, and that nothing spoken into a log can do harm in it."""
+
+import re
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from companion.labour.collect import collect
+from companion.labour.report.build import MOST_STEPS, build_report
+from companion.labour.report.charts import clock, ratio_words, running_median
+from companion.labour.report.data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
+from companion.labour.report.foresight import summed
+from companion.labour.report.gather import MOST_POINTS, gather
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import write_logs
+
+MADE = datetime(2031, 9, 1, 8, 0, tzinfo=UTC)
+HOSTILE = (
+    """"><script>alert('x')</script><img src=x onerror=alert(1)>' style='x:url(//evil.example)' &lt;b&gt;"""
+)
+VOID = {"meta", "br", "img", "link", "input", "hr"}
+
+
+class Page(HTMLParser):
+    """What a browser would see: elements, attributes and text, properly nested."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.words: list[str] = []
+        self._open: list[str] = []
+        self.feed(source)
+        self.close()
+        assert not self._open, f"left open: {self._open}"
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+        if tag not in VOID:
+            self._open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self._open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    def values(self, name: str) -> list[str]:
+        return [value for _, attribute, value in self.attributes if attribute == name]
+
+
+def minutes(number: float) -> timedelta:
+    return timedelta(minutes=number)
+
+
+def report(word: str = "plain") -> ReportData:
+    """A small report with the same word wherever text comes from a log."""
+    return ReportData(
+        made=MADE,
+        jobs=3,
+        mechanics=2,
+        work=timedelta(hours=5),
+        first=datetime(2031, 2, 3),
+        last=datetime(2031, 8, 30),
+        steps=(
+            StepRow(
+                word,
+                f"slow {word}",
+                minutes(10),
+                minutes(20),
+                minutes(12),
+                minutes(40),
+                3,
+                "three jobs",
+                -0.2,
+            ),
+            StepRow(word, "unknown", minutes(5), minutes(5), minutes(2), minutes(13), 0, "book time only"),
+        ),
+        points=(
+            JobPoint(datetime(2031, 2, 3), 1.5, word, word, word, word, minutes(90)),
+            JobPoint(datetime(2031, 5, 3), 0.9, "Aske", "", "Reseal", "job-2", minutes(70)),
+        ),
+        held=(Held(0.5, 5, 10, 3, 0.3, 0.7), Held(0.8, 4, 10, 3, 0.3, 0.5), Held(0.95, 10, 10, 3, 1.0, 1.0)),
+        lost=(Lost(word, timedelta(hours=2), 4), Lost("let-drain", timedelta(hours=1), 3, waiting=True)),
+        notes=(SlowNote(word, word, word, word, word, minutes(40), minutes(20), word),),
+        shop=word,
+    )
+
+
+def test_hostile_text_is_shown_as_text_wherever_it_comes_from() -> None:
+    source = build_report(report(HOSTILE))
+    page = Page(source)
+    assert not {"script", "img", "iframe", "link", "object"} & set(page.tags)
+    plain = "x" * len(HOSTILE)
+    assert page.tags == Page(build_report(report(plain))).tags, "the same elements as with plain letters"
+    assert not [name for _, name, _ in page.attributes if name.startswith("on")]
+    assert page.values("style") == []
+    assert page.words.count(HOSTILE) >= 8, "told in full, in the tables"
+
+
+def test_control_characters_do_not_reach_the_page() -> None:
+    source = build_report(report("torn\x00\x1b[31m\u202eline"))
+    assert not re.search(r"[\x00-\x08\x0b-\x1f\u202e]", source)
+    assert "torn[31mline" in source
+
+
+def test_the_page_needs_no_network_and_forbids_it() -> None:
+    page = Page(build_report(report()))
+    assert "default-src 'none'" in "".join(page.values("content"))
+    assert page.values("src") + page.values("srcset") == []
+    assert all(v.startswith("#") for v in page.values("href"))
+    assert "url(" not in "".join(page.words)
+    assert "@import" not in "".join(page.words)
+
+
+def test_a_screen_reader_finds_its_way() -> None:
+    page = Page(build_report(report()))
+    for landmark in ("header", "nav", "main", "footer"):
+        assert page.tags.count(landmark) == 1
+    assert ("html", "lang", "en") in page.attributes
+    ids = page.values("id")
+    assert len(ids) == len(set(ids))
+    for reference in (r for name in ("aria-labelledby",) for v in page.values(name) for r in v.split()):
+        assert reference in ids
+    assert all(v[1:] in ids for v in page.values("href"))
+    charts = page.tags.count("svg")
+    assert charts == 4
+    assert page.tags.count("desc") == charts
+    assert page.values("role").count("img") == charts
+    assert page.tags.count("details") == charts, "each chart has its table"
+    assert page.tags.count("table") == page.tags.count("caption") == charts + 1
+    headings = [tag for tag in page.tags if re.fullmatch("h[1-6]", tag)]
+    assert headings[0] == "h1"
+    assert headings.count("h1") == 1
+    assert set(headings[1:]) == {"h2"}, "one procedure needs no third level"
+
+
+def test_it_reads_in_the_dark_and_on_paper() -> None:
+    """Text on its background, by the contrast formula of WCAG 2 (4.5:1 for text)."""
+    source = build_report(report())
+    assert "@media print" in source
+    light, dark, paper = (_colours(block) for block in re.findall(r":root\{([^}]*)\}", source))
+    for theme in (light, dark, paper):
+        for ink in ("ink", "soft", "blue"):
+            for ground in ("page", "card"):
+                assert _contrast(theme[ink], theme[ground]) >= 4.5, (ink, ground, theme)
+        for mark in ("blue", "red", "c1", "c2", "c3", "c4", "c5"):
+            assert _contrast(theme[mark], theme["card"]) >= 3, "graphics (3:1)"
+
+
+def _colours(block: str) -> dict[str, str]:
+    return dict(re.findall(r"--(\w+):(#[0-9a-f]{3,6})", block))
+
+
+def _contrast(first: str, second: str) -> float:
+    def luminance(colour: str) -> float:
+        digits = colour[1:] if len(colour) == 7 else "".join(c * 2 for c in colour[1:])
+        parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+        linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(first), luminance(second)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_it_tells_what_stands_out() -> None:
+    words = " ".join(Page(build_report(report())).words)
+    assert "Slow plain typically takes 20 min, longer than the book's 10 min (+100 %; three jobs)." in words
+    assert "Slow plain gets quicker: 20 % over ten jobs." in words
+    assert "Most time is lost to “plain”: 2.0 h, 4 times." in words
+    assert "40 % held: off" in words, "ranges that do not hold are called so"
+    assert "80 min" not in words
+
+
+def test_with_nothing_logged_it_says_so() -> None:
+    page = Page(build_report(ReportData(MADE, 0, 0, timedelta(), None, None)))
+    assert "Work a job first; its times appear here." in page.words
+    assert "svg" not in page.tags
+
+
+def test_a_very_long_procedure_shows_what_differs_most() -> None:
+    row = report().steps[0]
+    rows = tuple(replace(row, step=f"step-{n}", typical=minutes(10 + n / 10)) for n in range(MOST_STEPS + 20))
+    words = " ".join(Page(build_report(replace(report(), steps=rows))).words)
+    assert f"The {MOST_STEPS} of {MOST_STEPS + 20} steps that differ most from the book." in words
+    assert "step 79" in words
+    assert "step 19" not in words
+
+
+def test_words_for_times_and_ratios() -> None:
+    assert [clock(minutes(m)) for m in (0.5, 9.94, 9.96, 59, 99.6)] == [
+        "0.5 min",
+        "9.9 min",
+        "10 min",
+        "59 min",
+        "1.7 h",
+    ]
+    assert [ratio_words(r) for r in (1.3, 0.88, 1.001)] == ["+30 %", "−12 %", "±0 %"]
+
+
+def test_the_running_median_is_not_moved_by_one_rusty_car() -> None:
+    points = [JobPoint(MADE, ratio) for ratio in (1, 1, 1, 9, 1, 1, 1)]
+    assert running_median(points) == [1.0] * 7
+
+
+def test_right_ranges_hold_and_ranges_that_are_too_narrow_are_found_out() -> None:
+    random = np.random.default_rng(4)
+    right = summed(random.uniform(size=20) for _ in range(60))
+    for one in right:
+        assert one.low <= one.level <= one.high
+        assert (one.steps, one.jobs) == (1200, 60)
+    too_narrow = summed(np.clip(0.5 + 1.6 * (random.uniform(size=20) - 0.5), 0, 1) for _ in range(60))
+    assert too_narrow[0].high < 0.5 or too_narrow[1].high < 0.8
+    assert summed([]) == ()
+
+
+def test_steps_of_one_job_that_go_together_widen_what_chance_allows() -> None:
+    random = np.random.default_rng(4)
+    alone = summed(random.uniform(size=20) for _ in range(30))[0]
+    together = summed(np.full(20, random.uniform()) for _ in range(30))[0]
+    assert together.high - together.low > 2 * (alone.high - alone.low)
+
+
+@pytest.fixture(scope="module")
+def shop_logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("logs")
+    list(write_logs(folder, Shop.of(3, steps=8), 45))
+    return folder
+
+
+def test_the_report_of_an_invented_shop(shop_logs: Path) -> None:
+    with collect(shop_logs) as table:
+        data = gather(table, made=MADE, shop="Sallow Lane Garage")
+        direct = table.query("SELECT sum(active_s) AS s, sum(interrupted_s) AS i FROM steps WHERE labour")[0]
+    assert (data.jobs, len(data.steps), len(data.points)) == (45, 8, 45)
+    assert data.work.total_seconds() == pytest.approx(direct["s"])
+    assert sum(one.together.total_seconds() for one in data.lost) == pytest.approx(direct["i"])
+    assert [point.started for point in data.points] == sorted(point.started for point in data.points)
+    assert all(row.low < row.typical < row.high for row in data.steps)
+    assert [held.level for held in data.held] == [0.5, 0.8, 0.95]
+    assert data.held[0].jobs == 15, "the later third"
+    page = Page(build_report(data))
+    assert "Labour report: Sallow Lane Garage" in page.words
+
+
+def test_a_procedure_never_logged_gives_an_empty_report(shop_logs: Path) -> None:
+    with collect(shop_logs) as table:
+        assert gather(table, "Never done", made=MADE).steps == ()
+
+
+def test_many_jobs_are_drawn_in_groups(tmp_path: Path) -> None:
+    list(write_logs(tmp_path, Shop.of(5, steps=2), MOST_POINTS + 60, hold_every=0))
+    with collect(tmp_path) as table:
+        data = gather(table, made=MADE)
+    assert len(data.points) == 60
+    assert sum(point.jobs for point in data.points) == MOST_POINTS + 60
+    assert all(point.low <= point.ratio <= point.high for point in data.points)
+    assert "median of 5 jobs" in " ".join(Page(build_report(data)).words)
