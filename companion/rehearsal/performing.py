@@ -27,6 +27,8 @@ class Outcome(StrEnum):
 
     UNDERSTOOD = "understood"
     ASKED_AGAIN = "asked again"
+    NOT_UNDERSTOOD = "not understood"
+    """Shown as such, and logged."""
     NOT_HEARD = "not heard"
     TAKEN_FOR_ANOTHER = "taken for another"
     KEYED = "keyed in"
@@ -166,7 +168,7 @@ def judged(happened: Sequence[ev.Event], meant: msg.Heard | None) -> tuple[Outco
             exact = same and meant is not None and _plain(event.arguments) == _plain(dict(meant.arguments))
             return (Outcome.UNDERSTOOD if exact else Outcome.TAKEN_FOR_ANOTHER), event.text
         if isinstance(event, ev.Misheard):
-            return Outcome.ASKED_AGAIN, event.text
+            return (Outcome.ASKED_AGAIN if event.guess or event.text else Outcome.NOT_UNDERSTOOD), event.text
     return Outcome.NOT_HEARD, ""
 
 

@@ -32,8 +32,6 @@ class Listener:
         self._bias = trade_words(procedure)
         self._saying: str | None = None
         self._lock = Lock()
-        self.ignored = 0
-        """Utterances that were no command."""
 
     def expect(self, expecting: Expecting) -> None:
         """Listen for this from now on."""
@@ -51,13 +49,13 @@ class Listener:
                 self._saying = saying
                 self._ear.companion_speaking(saying)
             hearings = self._ear.feed(frame)
-        return [message for hearing in hearings if (message := self._message(hearing))]
+        return [self._message(hearing) for hearing in hearings]
 
-    def _message(self, hearing: Hearing) -> msg.Message | None:
+    def _message(self, hearing: Hearing) -> msg.Message:
         judgement = hearing.judgement
         if judgement.phrase is None or judgement.verdict is Verdict.REJECTED:
-            self.ignored += 1
-            return None
+            # Shown and logged, so that nobody waits for an answer to something that was not understood.
+            return msg.NotUnderstood()
         command = Command(judgement.phrase.command)
         arguments = dict(judgement.phrase.arguments)
         if judgement.verdict is Verdict.UNSURE:
