@@ -104,7 +104,8 @@ def _steps(rows: Sequence[StepRow]) -> Html:
         shown = list(group)
         caption = (
             "Dot: the typical time of the next job (red: longer than the book; hollow: never timed). "
-            "Line: eight of ten jobs. Upright line: the book. The scale is time as a multiple of the book."
+            "Line: eight of ten jobs. Upright line: the book. The scale is time as a multiple of the book; "
+            "‹ and › are beyond it."
         )
         if len(shown) > MOST_STEPS:
             caption += f" The {MOST_STEPS} of {len(shown)} steps that differ most from the book."
@@ -178,7 +179,7 @@ def _calibration(held: Sequence[Held]) -> Html:
     caption = (
         f"The later third of the jobs ({held[0].jobs} jobs, {held[0].steps} step times), foretold from the "
         "earlier two thirds alone. Dot: the share that fell inside the stated range. Upright line: the share "
-        "that should. Pale bar: what chance alone allows (95 %). A red dot means the ranges are off."
+        "that should. Pale bar: what chance alone allows (95 %). Red: the ranges are too narrow."
     )
     rows = [(*(f"{100 * share:.0f} %" for share in (h.level, h.share, h.low, h.high)), h.steps) for h in held]
     heads = ("Stated", "Held", "By chance from", "to", "Step times")

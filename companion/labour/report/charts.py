@@ -17,16 +17,18 @@ _MOST_NAMED = 4
 
 
 def ratio_words(ratio: float) -> str:
-    """Such as "+30 %" or "-12 %" against the book."""
-    return f"{100 * (ratio - 1):+.0f} %".replace("-", "−").replace("+0 %", "±0 %").replace("−0 %", "±0 %")
+    """Such as "+30 %" or "−12 %" against the book; with a space that does not break."""
+    part = round(100 * (ratio - 1))
+    sign = "±" if part == 0 else "+" if part > 0 else "−"
+    return f"{sign}{abs(part)}\u00a0%"
 
 
 def clock(length: timedelta) -> str:
     """Minutes to a tenth below ten, whole minutes, or hours."""
     minutes = length.total_seconds() / 60
     if minutes < 9.95:
-        return f"{minutes:.1f} min"
-    return f"{minutes:.0f} min" if minutes < 99.5 else f"{minutes / 60:.1f} h"
+        return f"{minutes:.1f}\u00a0min"
+    return f"{minutes:.0f}\u00a0min" if minutes < 99.5 else f"{minutes / 60:.1f}\u00a0h"
 
 
 class _RatioScale:
@@ -66,6 +68,9 @@ def step_chart(name: str, rows: Sequence[StepRow]) -> Html:
         words = f"{clock(row.typical)} ({clock(row.book)})"
         svg.label(0, y + 4, row.step.replace("-", " "), room=_NAMES - 12)
         svg.line(scale(row.low / row.book), y, scale(row.high / row.book), y, "range")
+        for off, x in ((row.ratio < scale.low, _NAMES - 8), (row.ratio > scale.high, right + 8)):
+            if off:
+                svg.label(x, y + 4, "‹" if x < _NAMES else "›", "mid")
         kind = "over" if row.ratio > 1.0 else "bar"
         svg.mark(
             0, scale(row.ratio), y, kind if row.jobs else f"ring {kind} hollow range", f"{row.step}: {words}"
@@ -185,9 +190,17 @@ def calibration_chart(held: Sequence[Held]) -> Html:
         svg.label(0, y + 4, f"range of {100 * one.level:.0f} %")
         svg.bar(place(one.low), y - 5, place(one.high) - place(one.low), 10, "pale")
         svg.line(place(one.level), y - 11, place(one.level), y + 11, "book")
-        right_ = one.low <= one.level <= one.high
-        svg.mark(0, place(one.share), y, "bar" if right_ else "over", f"{100 * one.share:.1f} % inside")
-        svg.label(right + 14, y + 4, f"{100 * one.share:.0f} % held" + ("" if right_ else ": off"), "small")
+        verdict = "" if one.low <= one.level <= one.high else ": too narrow"
+        if verdict and one.share > one.level:
+            verdict = ": wider than needed"
+        svg.mark(
+            0,
+            place(one.share),
+            y,
+            "over" if "narrow" in verdict else "bar",
+            f"{100 * one.share:.1f} % inside",
+        )
+        svg.label(right + 14, y + 4, f"{100 * one.share:.0f} % held{verdict}", "small")
     return svg.done()
 
 

@@ -12,7 +12,7 @@ from companion.labour.times import StepTimes, times
 MOST_POINTS = 240
 """With more jobs than this the trend is drawn from groups of them."""
 _GROUPS = 60
-_MOST_NOTES = 40
+_MOST_NOTES = 20
 _NAMED = "($title IS NULL OR title = $title)"
 
 _TOTALS = f"""

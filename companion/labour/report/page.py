@@ -16,8 +16,14 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri
 
 
 def text(anything: object) -> Html:
-    """Any text, as markup that shows it literally."""
-    return Html(escape("".join(c for c in str(anything) if c.isprintable() or c in "\n\t")))
+    """Any text, as markup that shows it literally. Control and direction characters are dropped."""
+    return Html(escape("".join(_shown(c) for c in str(anything))))
+
+
+def _shown(character: str) -> str:
+    if character.isprintable() or character in "\n\t\u00a0":
+        return character
+    return " " if character.isspace() else ""
 
 
 def join(parts: Iterable[Html], between: str = "\n") -> Html:
@@ -159,7 +165,7 @@ svg text{font:13px system-ui,"Segoe UI",Roboto,sans-serif;fill:var(--ink)}
 svg .soft{fill:var(--soft)}svg .small{font-size:12px}svg .end{text-anchor:end}svg .mid{text-anchor:middle}
 svg .grid{stroke:var(--grid);stroke-width:1}svg .book{stroke:var(--ink);stroke-width:1.5}
 svg .axis{stroke:var(--soft);stroke-width:1}svg .night{fill:var(--night)}
-svg .bar{fill:var(--blue)}svg .pale{fill:var(--pale)}svg .over{fill:var(--red)}
+svg .bar{fill:var(--blue)}svg .pale{fill:var(--pale);stroke:var(--blue)}svg .over{fill:var(--red)}
 svg .range{stroke:var(--soft);stroke-width:2;fill:none}
 svg .wait{stroke:var(--red);stroke-width:2;stroke-dasharray:2 4}
 svg .trend{stroke:var(--ink);stroke-width:2;fill:none}svg .ring{fill:var(--card);stroke-width:2}
