@@ -297,6 +297,8 @@ class ClockMoved(Event):
 
     event: Literal["clock_moved"] = "clock_moved"
     by_s: float
+    unsure: bool = False
+    """The machine was off meanwhile, nobody knows for how long: what skins over may have done so."""
 
 
 class CheckInEscalated(Event):

@@ -117,13 +117,20 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
             reached = state.reached | {event.deadline} if event.how in REACHED else state.reached
             return replace(state, deadlines=without(state.deadlines, event.deadline), reached=reached)
         case ev.ClockMoved():
-            return _on_the_new_clock(state, timedelta(seconds=event.by_s), at)
+            return _on_the_new_clock(state, event, at)
         case _:
             return None
 
 
-def _on_the_new_clock(state: State, by: timedelta, at: Instant) -> State:
+_AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)
+"""Deadlines that are on the safe side when they come early; all others are when they come late."""
+
+
+def _on_the_new_clock(state: State, event: ev.ClockMoved, at: Instant) -> State:
     """The wall clock was set: every wait keeps its full length, and what was done keeps its distance."""
+    by = timedelta(seconds=event.by_s)
     moved = {id_: deadline.moved(by) for id_, deadline in state.deadlines.items()}
+    if event.unsure:
+        moved |= {id_: replace(d, due=min(d.due, at.wall)) for id_, d in moved.items() if d.kind in _AT_MOST}
     settled = {id_: replace(s, at=later(s.at, by)) for id_, s in state.settled.items()}
     return replace(state, deadlines=moved, settled=settled, clocks=at)

@@ -43,7 +43,7 @@ def heed_the_clocks(turn: Turn, since: Instant | None, same_boot: bool = True) -
     """Where the wall clock was set since then, every wait keeps its full length."""
     jump = unseen_jump(since, turn.now, same_boot) if since else timedelta()
     if abs(jump) > TOLERANCE:
-        turn.record(ev.ClockMoved(by_s=jump.total_seconds()))
+        turn.record(ev.ClockMoved(by_s=jump.total_seconds(), unsure=not same_boot))
 
 
 def got_it(turn: Turn) -> None:

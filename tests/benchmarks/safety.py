@@ -1,0 +1,325 @@
+"""Does anything that can be said, or that can happen to the machine, lead past a gate?
+
+    python -m tests.benchmarks.safety [--sequences 10000] [--seed 1] [--moves 80]
+
+Random mechanics say random things, time passes, clocks are set, the machine sleeps, the program is killed
+between any two events and goes on from its log, the machine is started again. A second opinion
+(`safety_oracle`) that shares no code with the core watches every event. Ends with 1 when anything is found.
+"""
+
+import argparse
+import copy
+import json
+import random
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from companion.job import events as ev
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.decide import decide
+from companion.job.expected import expected
+from companion.job.folding import fold, replay
+from companion.job.instant import Instant
+from companion.job.state import State
+from companion.job.waiting import wake_times
+from companion.procedure.model import Procedure
+from companion.procedure.read import read_procedure
+from companion.rehearsal.obliging import next_answer
+from tests.benchmarks.safety_oracle import SLACK, Oracle, UnsafeError
+
+START = datetime(2031, 3, 4, 8, tzinfo=UTC)
+READINGS = (
+    "0",
+    "0.1",
+    "12.4",
+    "-12.4",
+    "nan",
+    "inf",
+    "-inf",
+    "1e999",
+    "0.5000001",
+    "",
+    "many",
+    "5",
+    "40",
+    "24.9",
+)
+UNITS = ("", "V", "mm", "°C", "L", "bar")
+LENGTHS = (1, 20, 59, 61, 200, 599, 601, 1900, 3700, 8000, 90_000)
+"""Seconds."""
+JUMPS = (-90_000, -3600, -600, -30, 30, 600, 3600, 90_000)
+
+
+@dataclass
+class World:
+    """One job, the machine it runs on, and the second opinion. `passed` is the time that nobody can set."""
+
+    procedure: Procedure
+    state: State = field(init=False)
+    oracle: Oracle = field(init=False)
+    log: list[ev.Record] = field(default_factory=list)
+    passed: timedelta = timedelta()
+    wall: datetime = START
+    mono: timedelta = timedelta(hours=1)
+    boot: int = 1
+    counts: Counter[str] = field(default_factory=Counter)
+
+    def __post_init__(self) -> None:
+        self.state = State(self.procedure)
+        self.oracle = Oracle(self.procedure)
+
+    @property
+    def now(self) -> Instant:
+        """As the machine tells it."""
+        return Instant(self.wall, self.mono)
+
+    def open(self) -> None:
+        """Start the companion."""
+        particulars = ev.JobOpened(
+            job="job", title=self.procedure.title, revision="1", procedure_sha256="0" * 64
+        )
+        self.post(msg.Opened(f"boot-{self.boot}", particulars, timedelta(minutes=30), timedelta(minutes=10)))
+
+    def post(self, message: msg.Message, keep: int | None = None) -> None:
+        """Hand a message over and check all that comes of it; log only the first `keep` events."""
+        said = isinstance(message, msg.Heard)
+        self.oracle.listen(message.command if said else None, message.arguments if said else {})
+        decision = decide(self.state, message, self.now)
+        folded = self.state
+        for n, event in enumerate(decision.events):
+            if keep is not None and n >= keep:
+                break
+            folded = fold(folded, event, self.now)
+            self.log.append(ev.Record(seq=len(self.log) + 1, at=self.wall, mono=self.mono, event=event))
+            self.oracle.see(event, self.passed, self.wall)
+            self.counts[event.event] += 1
+        if keep is None and folded != decision.state:
+            raise UnsafeError("folding the events is not the state that was decided")
+        self.state = folded
+        if set(self.state.deadlines) != self.oracle.still_waits_for():
+            raise UnsafeError(f"lost: {self.oracle.still_waits_for() ^ set(self.state.deadlines)}")
+        expected(self.state)
+        if any(wake < self.wall for wake in wake_times(self.state, self.now).values()):
+            raise UnsafeError("a wake-up in the past")
+
+    def passes(self, length: timedelta) -> None:
+        """Time goes by, on both clocks."""
+        self.passed += length
+        self.wall += length
+        self.mono += length
+
+    def replayed(self) -> None:
+        """What the log tells, through its lines, is where the job stands."""
+        lines = [json.dumps(record.line()) for record in self.log]
+        if replay(self.procedure, [ev.Record.from_line(json.loads(line)) for line in lines]) != self.state:
+            raise UnsafeError("replaying the log is not the state")
+
+    def killed(self, back_after: timedelta, reboot: bool = False, set_back: timedelta = timedelta()) -> None:
+        """The program dies and is started again later, perhaps with the machine."""
+        self.replayed()
+        quiet_since = self.log[-1].mono if self.log else self.mono
+        self.passes(back_after)
+        if reboot:
+            self.boot += 1
+            self.mono = timedelta(seconds=20)
+            self.wall -= set_back
+        if reboot or self.mono - quiet_since >= timedelta(minutes=1):
+            self.oracle.interrupted()
+        self.open()
+
+    def all_announced(self) -> None:
+        """In the end everything that waits is announced: nothing was lost."""
+        if self.state.held or self.state.current or self.state.to_prove:
+            self.post(msg.Heard(Command.STOP_WORK))
+        for _ in range(3):
+            latest = max((d.due for d in self.state.deadlines.values()), default=self.wall)
+            self.passes(max(latest - self.wall, timedelta()) + timedelta(seconds=31))
+            self.post(msg.Woken())
+        for id_, deadline in self.state.deadlines.items():
+            if deadline.announced < 2:
+                raise UnsafeError(f"{id_} is due and was not said until acknowledged")
+
+
+def random_heard(world: World, rng: random.Random) -> msg.Heard:
+    """Anything that can be heard, mostly things that mean something now."""
+    can = expected(world.state)
+    command = rng.choice([*can.commands, *Command])
+    states = [
+        *can.states,
+        *(s.state for s in world.procedure.steps if s.state),
+        "new seal fitted",
+        "seal is good",
+    ]
+    arguments = {
+        Command.STATE: {"state": rng.choice([*states, "seal is bad", ""])},
+        Command.READING: {"value": rng.choice(READINGS), "unit": rng.choice([can.reading or "", *UNITS])},
+        Command.COUNT: {
+            "number": rng.choice([str(world.state.counted + 1), "1", "7", "²", "-1", "9" * 5000])
+        },
+        Command.SKIP: rng.choice([{}, {"reason": "bolt is gone"}]),
+        Command.NOTE: rng.choice([{}, {"text": "thread is worn"}]),
+        Command.WORDS: rng.choice([{}, {"text": "because I say so"}]),
+        Command.DURATION: {"minutes": rng.choice(["10", "0", "-1", "nan", "inf", "1e9", "x"])},
+        Command.START_TIMER: rng.choice([{}, {"minutes": "1"}, {"minutes": "45"}]),
+    }.get(command, {})
+    return msg.Heard(command, arguments)
+
+
+def oblige(world: World, rng: random.Random) -> None:
+    """Give what is wanted, or wait for it."""
+    if world.state.closed:
+        world.post(msg.Woken())
+        return
+    answer = next_answer(world.state, world.wall)
+    if isinstance(answer, timedelta):
+        world.passes(answer)
+        world.post(msg.Woken())
+    else:
+        world.post(answer)
+
+
+def _unsure(world: World, rng: random.Random) -> None:
+    heard = random_heard(world, rng)
+    before = world.state
+    world.post(msg.Unsure(heard.command, heard.arguments, "mumble", 0.5))
+    if (world.state.settled, world.state.current) != (before.settled, before.current):
+        raise UnsafeError("an unclear command moved the job")
+
+
+def _wait(world: World, rng: random.Random) -> None:
+    world.passes(timedelta(seconds=rng.choice(LENGTHS)))
+    world.post(msg.Woken())
+
+
+def _jump(world: World, rng: random.Random) -> None:
+    jump = timedelta(seconds=rng.choice(JUMPS))
+    world.wall += jump
+    world.post(rng.choice([msg.ClockJumped(jump), msg.Woken(), random_heard(world, rng)]))
+
+
+def _killed(world: World, rng: random.Random) -> None:
+    """Between any two events of a turn; its last events never reach the log."""
+    heard = (
+        rng.choice([random_heard(world, rng), next_answer(world.state, world.wall)])
+        if not world.state.closed
+        else None
+    )
+    if isinstance(heard, msg.Heard):
+        world.post(heard, keep=rng.randrange(12))
+    elif rng.random() < 0.5:
+        world.wall += timedelta(seconds=rng.choice(JUMPS))
+        world.post(msg.Woken(), keep=rng.randrange(12))
+    world.killed(timedelta(seconds=rng.choice(LENGTHS)))
+
+
+def _rebooted(world: World, rng: random.Random) -> None:
+    back = timedelta(seconds=rng.choice((0, 0, 60, 5000, 400_000)))
+    world.killed(timedelta(seconds=rng.choice(LENGTHS)), reboot=True, set_back=back)
+
+
+def _odd(world: World, rng: random.Random) -> None:
+    world.post(
+        rng.choice(
+            [
+                msg.NotUnderstood("radio", rng.choice(["voice", "keys"])),
+                msg.SayingFailed("Step 3", "no device", safety=True),
+                msg.MicrophoneLost("unplugged"),
+                msg.MicrophoneBack(),
+                msg.Leaving(),
+                msg.Woken(),
+            ]
+        )
+    )
+
+
+MOVES: Sequence[tuple[int, Callable[[World, random.Random], None]]] = (
+    (50, oblige),
+    (25, lambda world, rng: world.post(random_heard(world, rng))),
+    (4, _unsure),
+    (8, _wait),
+    (4, _jump),
+    (4, _killed),
+    (2, _rebooted),
+    (3, _odd),
+)
+
+
+def play(world: World, rng: random.Random, moves: int) -> None:
+    """So many random moves, with every check on every event; `UnsafeError` when one fails."""
+    weights = [weight for weight, _ in MOVES]
+    for _ in range(moves):
+        move = rng.choices(MOVES, weights)[0][1]
+        move(world, rng)
+    world.replayed()
+    world.all_announced()
+
+
+def starts(procedure: Procedure) -> list[World]:
+    """The same job at every stage of an obliging mechanic's way through it."""
+    world = World(procedure)
+    world.open()
+    found = []
+    while not world.state.closed:
+        found.append(copy.deepcopy(world))
+        oblige(world, random.Random(0))
+    return [*found, world]
+
+
+def shipped() -> list[Procedure]:
+    """The procedures that come along."""
+    return [read_procedure(path) for path in sorted(Path("procedures").glob("*.yaml"))]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    parser = argparse.ArgumentParser(description="Random jobs, watched by a second opinion")
+    parser.add_argument("--sequences", type=int, default=10_000)
+    parser.add_argument("--moves", type=int, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    chosen = parser.parse_args(arguments)
+    begun = time.monotonic()
+    stages = [starts(procedure) for procedure in shipped()]
+    counts: Counter[str] = Counter()
+    found: list[str] = []
+    for number in range(chosen.sequences):
+        seed = chosen.seed * 1_000_000 + number
+        rng = random.Random(seed)
+        world = copy.deepcopy(rng.choice(rng.choice(stages)))
+        try:
+            play(world, rng, chosen.moves)
+        except Exception as error:
+            found.append(f"sequence {seed}: {type(error).__name__}: {error}")
+        counts += world.counts
+        counts["closed"] += world.oracle.closed
+    print(f"{chosen.sequences} sequences of {chosen.moves} moves, {counts.total()} events watched,")
+    print(f"{time.monotonic() - begun:.0f} s, seeds {chosen.seed}000000 and on.")
+    for what, events in CHECKED.items():
+        print(f"  {what}: {sum(counts[event] for event in events)} looked at")
+    print(f"  allowed clock slack: {SLACK.total_seconds():g} s")
+    print(*(found[:20] or ["Nothing unsafe was found."]), sep="\n")
+    return 1 if found else 0
+
+
+CHECKED = {
+    "steps begun or moved on with every isolation proved, every cure over, every seal renewed": (
+        "step_begun",
+        "step_done",
+        "stage_done",
+        "counted",
+        "reading_taken",
+    ),
+    "proofs by a confirmed reading or the right words, after the wait": ("energy_proved",),
+    "announcements not early, late ones told once": ("deadline_announced",),
+    "deadlines set and not lost": ("deadline_set",),
+    "jobs closed with nothing open": ("job_closed",),
+    "starts of the companion from its log": ("session_started",),
+    "clocks set": ("clock_moved",),
+}
+
+if __name__ == "__main__":
+    sys.exit(main())
