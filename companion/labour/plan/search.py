@@ -76,18 +76,27 @@ class Search:
         """Search; `first` are the times of a plan known already."""
         if first is not None:
             self._best, self._finish = first, self._value(first)
-        times = self._timing.begin()
-        if times is None:
-            return Found(self._best, self._finish, self._finish)
-        root = _Node(0, times, (), 0)
-        root.bound = self._bound(root)
+        bound = 0
         try:
-            self._explore(root)
+            self._set_due()
+            times = self._timing.begin()
+            if times is not None:
+                root = _Node(0, times, (), 0)
+                bound = root.bound = self._bound(root)
+                self._explore(root)
         except _OutOfTimeError:
-            return Found(
-                self._best, self._finish, min(self._finish, max(root.bound, self._open)), self._nodes
-            )
+            bound = min(self._finish, max(bound, self._open))
+            return Found(self._best, self._finish, bound, self._nodes)
+        finally:
+            self._timing.due = [self._timing.calendar.horizon] * self._timing.count
         return Found(self._best, self._finish, self._finish, self._nodes)
+
+    def _set_due(self) -> None:
+        """Only plans better than the best so far are of interest."""
+        latest = self._finish - 1 if self._goal is None else self._within
+        self._timing.due = [min(latest, self._timing.calendar.horizon) - tail for tail in self._tail]
+        if self._goal is not None:
+            self._timing.due[self._goal] = min(self._timing.due[self._goal], self._finish - 1)
 
     def _needed_work(self) -> list[int]:
         """Bits of the occupying activities that must come before each activity, directly or through waits."""
@@ -173,6 +182,7 @@ class Search:
             finish = self._value(node.times)
             if finish < self._finish and max(node.times.end, default=0) <= self._within:
                 self._best, self._finish = node.times, finish
+                self._set_due()
             return
         children = self._children(node)
         for number, child in enumerate(children):
@@ -195,6 +205,8 @@ class Search:
         children = []
         for i in ready:
             child = _Node(0, node.times.copy(), (*node.order, i), node.done | 1 << i)
+            if self._too_much_between(child):
+                continue
             if not self._timing.settle(child.times, child.order, [i]):
                 continue
             child.bound = max(node.bound, self._bound(child))
@@ -204,6 +216,19 @@ class Search:
             key=lambda c: (c.bound, c.times.start[c.order[-1]], -self._leads[c.order[-1]], c.order[-1])
         )
         return children
+
+    def _too_much_between(self, node: _Node) -> bool:
+        """Does one mechanic already have more to do since an activity than its longest lag allows?"""
+        timing = self._timing
+        if timing.mechanics > 1:
+            return False
+        for after, into in enumerate(timing.limits):
+            for before, most in into:
+                if node.done >> before & 1 and not node.done >> after & 1 and timing.occupies[after]:
+                    since = node.order[node.order.index(before) + 1 :]
+                    if sum(timing.length[i] for i in since) > most:
+                        return True
+        return False
 
     def _running(self, done: int) -> bool:
         """May what was done still be pushed, by a longest lag from it (or a wait) to something not done?"""

@@ -52,6 +52,8 @@ class Timing:
             any(i == before for into in self.limits for before, _ in into) for i in range(self.count)
         ]
         """Has a longest lag after it."""
+        self.due = [calendar.horizon] * self.count
+        """No activity may end after this; a search lowers it as it finds better plans."""
         self._placed: list[dict[int, tuple[int, int] | None]] = [{} for _ in activities]
 
     def place(self, activity: int, earliest: int) -> tuple[int, int] | None:
@@ -78,7 +80,7 @@ class Timing:
 
     def _push(self, times: Times, activity: int, earliest: int) -> bool:
         found = self.place(activity, earliest)
-        if found is None:
+        if found is None or found[1] > self.due[activity]:
             return False
         times.start[activity], times.end[activity] = found
         return True
