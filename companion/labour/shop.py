@@ -25,7 +25,7 @@ class Trouble:
 
     heavy_tails: bool = False
     """What is left of a step time after all effects has a t distribution with three degrees of freedom
-    (scaled to the same quartiles)."""
+    (scaled to the same quartiles, and cut off at five)."""
     unlogged: float = 0.0
     """The chance that a step has an interruption nobody logged, of 10 to 40 minutes."""
     late: bool = False
@@ -96,7 +96,7 @@ class Shop:
         car[np.isin(numbers, self.trouble.rusty)] += np.log(1.8)
         rest = rng.normal(0, self.sigma, size)
         if self.trouble.heavy_tails:
-            rest = self.sigma * 0.6745 / 0.7649 * rng.standard_t(3, size)
+            rest = self.sigma * 0.6745 / 0.7649 * np.clip(rng.standard_t(3, size), -5, 5)
         logs = self.base + self.step + self.person[mechanic][:, None] + car[:, None] + rest
         true = self.book_s * np.exp(logs)
         return Jobs(mechanic, true, self._logged(true, mechanic))

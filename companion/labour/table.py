@@ -22,7 +22,6 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
         "job_number": "BIGINT",  # from 1, in the order in which the jobs were opened
         "title": "VARCHAR",  # of the procedure
         "revision": "VARCHAR",
-        "procedure": "VARCHAR",  # SHA-256 of the procedure file
         "mechanic": "VARCHAR",  # '' when not told
         "vehicle": "VARCHAR",  # '' when not told
         "step": "VARCHAR",
