@@ -9,7 +9,7 @@ from companion.errors import LabourError
 from companion.labour.hours import Hours, Split
 from companion.labour.plan.advice import advice, idle
 from companion.labour.plan.away import PartAway, what_it_buys
-from companion.labour.plan.planner import Plan, Solver, finishes, make_plan
+from companion.labour.plan.planner import Plan, Solver, finishes, make_plan, when
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.steps import project_of
 from companion.procedure.model import Procedure
@@ -176,6 +176,15 @@ def test_when_it_will_end_follows_from_how_long_steps_may_take() -> None:
     assert finishes(plan, [{}]) == [plan.finish]
     slow = finishes(plan, [{"restore": timedelta(minutes=m)} for m in (3, 13)])
     assert slow[1] - slow[0] == timedelta(minutes=10)
+
+
+def test_a_plan_not_proven_in_time_says_how_much_earlier_it_could_be() -> None:
+    hard = Project(tuple(Activity(f"a{n}", timedelta(minutes=7 + n * n % 23)) for n in range(40)))
+    own = make_plan(hard, MONDAY, SHOP, mechanics=3, solver=Solver.OWN, limit_s=0)
+    assert own.bound < own.finish
+    assert f"not proven: at best {when(own.bound)}" in own.verdict()
+    both = make_plan(hard, MONDAY, SHOP, mechanics=3, limit_s=0.5)
+    assert own.bound <= both.bound <= both.finish <= own.finish
 
 
 def test_two_mechanics_are_never_slower_and_each_does_one_thing_at_a_time() -> None:
