@@ -1,0 +1,62 @@
+"""The same questions on Spark give the same answers; without Java or PySpark one line says what to install."""
+
+import math
+import shutil
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+from companion.errors import LabourError
+from companion.labour import expressions as ask
+from companion.labour import fleet
+from companion.labour.collect import collect
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import write_logs
+
+spark = pytest.mark.skipif(
+    find_spec("pyspark") is None or shutil.which("java") is None, reason="needs the extra `fleet` and Java 17"
+)
+
+
+@spark
+def test_spark_and_duckdb_tell_the_same(tmp_path: Path) -> None:
+    list(write_logs(tmp_path, Shop.of(3, steps=5), 24, hold_every=6))
+    questions = {"per_job": ask.per_job(), "by_step": ask.by_step(), "interruptions": ask.interruptions(),
+                 "slowest": ask.slowest(), "order": ask.usual_order(), "noted": ask.noted(ask.slowest())}  # fmt: skip
+    with collect(tmp_path) as table:
+        here = {name: table.ask(question) for name, question in questions.items()}
+        assert table.parquet is not None
+        with fleet.Fleet([table.parquet], "local[1]") as spark_table:
+            there = {name: spark_table.ask(question) for name, question in questions.items()}
+    for name, rows in here.items():
+        assert rows or name == "noted"
+        assert len(rows) == len(there[name]), name
+        for mine, theirs in zip(_sorted(rows), _sorted(there[name]), strict=True):
+            assert mine.keys() == theirs.keys()
+            for column, value in mine.items():
+                other = theirs[column]
+                if isinstance(value, float):
+                    assert math.isclose(value, other, rel_tol=1e-9, abs_tol=1e-9), (name, column)
+                else:
+                    assert value == other, (name, column)
+
+
+def _sorted(rows: list[dict[str, object]]) -> list[dict[str, object]]:
+    return sorted(rows, key=lambda r: [str(r.get(k)) for k in ("title", "step", "job", "reason")])
+
+
+def test_without_java_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fleet, "find_spec", lambda _: object())
+    monkeypatch.setattr(fleet, "_java_version", lambda: None)
+    with pytest.raises(LabourError, match="openjdk-17"):
+        fleet.check_engine()
+    monkeypatch.setattr(fleet, "_java_version", lambda: 11)
+    with pytest.raises(LabourError, match="Java 11 is too old"):
+        fleet.check_engine()
+
+
+def test_without_pyspark_it_names_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fleet, "find_spec", lambda _: None)
+    with pytest.raises(LabourError, match=r"bonnet-companion\[fleet\]"):
+        fleet.check_engine()
