@@ -56,6 +56,8 @@ class Performance:
     script: Sequence[Cue]
     pace: Callable[[str], float]
     """How long a step takes, as a share of its book time."""
+    go_away: Callable[[timedelta], msg.Opened]
+    """Ends the session, lets the time pass with the machine off, and opens the job again from its log."""
     attempts: list[Attempt] = field(default_factory=list)
     worked: set[str] = field(default_factory=set)
 
@@ -87,8 +89,7 @@ class Performance:
         elif cue.away is not None:
             self._try("hold the job")
             self.stage.listen(timedelta(minutes=2))
-            self.stage.work(cue.away)
-            self._try("carry on")
+            self.stage.post(self.go_away(cue.away))
 
     def _go_on(self, state: State) -> None:
         answer = next_answer(state)

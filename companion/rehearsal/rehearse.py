@@ -26,7 +26,7 @@ from companion.speech.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.recogniser import Recogniser
 from companion.speech.sound import RATE, Samples
 from companion.work.listening import Listener
-from companion.work.opening import Particulars, new_job
+from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
 from companion.work.view import View
 
@@ -77,25 +77,38 @@ def rehearse(settings: Settings, recogniser: Recogniser, view: View) -> Result:
     start = clock.now()
     _check_writable(settings.wav)
     job = new_job(settings.procedure, settings.logs, settings.about, clock)
-    script = _script(settings, job.state)
+    particulars = job.particulars
     mouth = Mouth(CachedVoice(Pyttsx3Voice()))
     mechanic = CachedVoice(Pyttsx3Voice(voice=MECHANIC_VOICE))
-    waker = StagedWaker()
+    noise = Workshop(settings.noise, settings.snr_db) if settings.noise else None
+    stage = Stage(mouth, clock, StagedWaker(), noise)
+
+    def take_up(opened: OpenJob) -> None:
+        nonlocal job
+        job = opened
+        stage.session = Session(job.state, job.logbook, job.logged, clock, mouth, stage.waker, view)
+        stage.listener = Listener(Ear(recogniser), mouth, job.logbook, job.state.procedure)
+
+    def go_away(length: timedelta) -> msg.Opened:
+        stage.session.handle(msg.Leaving())
+        job.logbook.close()
+        clock.reboot(length)
+        take_up(resume_job(job.logbook.path.stem, settings.logs, clock))
+        return msg.Opened(clock.boot())
+
     try:
-        session = Session(job.state, job.logbook, job.logged, clock, mouth, waker, view)
-        listener = Listener(Ear(recogniser), mouth, job.logbook, job.state.procedure)
-        noise = Workshop(settings.noise, settings.snr_db) if settings.noise else None
-        stage = Stage(session, listener, mouth, clock, waker, noise)
+        take_up(job)
         chance = random.Random(settings.seed)
         performance = Performance(
             stage,
             lambda text, attempt: spoken(mechanic, text, MECHANIC_PACE[attempt]),
-            script,
+            _script(settings, job.state),
             lambda step: chance.lognormvariate(0, 0.2),
+            go_away,
         )
-        state = performance.run(msg.Opened(clock.boot(), job.particulars))
+        state = performance.run(msg.Opened(clock.boot(), particulars))
         stage.listen(timedelta(minutes=2))
-        session.handle(msg.Leaving())
+        stage.session.handle(msg.Leaving())
     finally:
         job.logbook.close()
         mouth.close()

@@ -25,14 +25,14 @@ SKIPPED = timedelta(milliseconds=600)
 
 @dataclass
 class Stage:
-    """One job on a staged clock."""
+    """One job on a staged clock. Give it a session and a listener before anything happens."""
 
-    session: Session
-    listener: Listener
     mouth: Mouth
     clock: StagedClock
     waker: StagedWaker
     noise: Workshop | None = None
+    session: Session = field(init=False)
+    listener: Listener = field(init=False)
     left: list[Samples] = field(default_factory=list)
     """What the microphone took, frame by frame."""
     right: list[Samples] = field(default_factory=list)
@@ -100,10 +100,10 @@ class Stage:
         return happened
 
     def work(self, length: timedelta) -> list[ev.Event]:
-        """The mechanic works without a word: the clock is moved on, stopping wherever something falls due."""
+        """The mechanic works without a word: the clock is moved on, until something urgent is said."""
         happened: list[ev.Event] = []
         end = self.now + length
-        while self.now < end:
+        while self.now < end and not any(isinstance(e, ev.DeadlineAnnounced) for e in happened):
             wake = self.waker.next_wake()
             until = end if wake is None or wake > end else max(wake, self.now)
             self.clock.advance(until - self.now)
@@ -111,8 +111,6 @@ class Stage:
             happened += woken
             if woken or not self.mouth.idle:
                 happened += self.listen(timedelta(minutes=2))
-            if until == self.now == end:
-                break
         for _ in range(SKIPPED // FRAME_TIME):
             happened += self.frame()
         return happened
