@@ -3,6 +3,7 @@
 It shares no code with the gates, the ledger or the folding. It keeps its own time, which nobody can set.
 """
 
+import copy
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -62,6 +63,17 @@ class Oracle:
     waiting_since: dict[str, timedelta] = field(default_factory=dict)
     read_back: tuple[str, str] | None = None
     """The value and unit that wait for "yes"."""
+
+    def copy(self) -> "Oracle":
+        """The same opinion, to go another way."""
+        other = copy.copy(self)
+        for name, value in vars(self).items():
+            if isinstance(value, dict | set):
+                setattr(other, name, value.copy())
+        other.deadlines = {id_: copy.copy(deadline) for id_, deadline in self.deadlines.items()}
+        other.items_closed = {id_: items.copy() for id_, items in self.items_closed.items()}
+        other.seals_mended = {id_: seals.copy() for id_, seals in self.seals_mended.items()}
+        return other
 
     def listen(self, command: Command | None, arguments: Mapping[str, str]) -> None:
         """The mechanic says something (None: a message that is nobody's words)."""
