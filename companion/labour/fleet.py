@@ -31,7 +31,9 @@ class Fleet:
 
         missing = next((t for t in tables if not t.exists()), None)
         if missing or not tables:
-            raise LabourError(f"{missing or 'no step table'}: there is no such table; run 'companion times' first")
+            raise LabourError(
+                f"{missing or 'no step table'}: there is no such table; run 'companion times' first"
+            )
         self._session = (
             SparkSession.builder.master(master)
             .config("spark.sql.session.timeZone", "UTC")
@@ -62,12 +64,18 @@ def check_engine() -> None:
     """LabourError that says what is missing, if anything is."""
     for package in ("pyspark", "pandas", "pyarrow"):
         if find_spec(package) is None:
-            raise LabourError(f"{package} is missing: install the extra with pip install 'bonnet-companion[fleet]'")
+            raise LabourError(
+                f"{package} is missing: install the extra with pip install 'bonnet-companion[fleet]'"
+            )
     found = _java_version()
     if found is None:
-        raise LabourError(f"Java is missing: install Java {JAVA} (Debian: openjdk-{JAVA}-jre-headless) for PySpark")
+        raise LabourError(
+            f"Java is missing: install Java {JAVA} (Debian: openjdk-{JAVA}-jre-headless) for PySpark"
+        )
     if found < JAVA:
-        raise LabourError(f"Java {found} is too old for PySpark: install Java {JAVA} and let JAVA_HOME name it")
+        raise LabourError(
+            f"Java {found} is too old for PySpark: install Java {JAVA} and let JAVA_HOME name it"
+        )
 
 
 def _java_version() -> int | None:

@@ -38,7 +38,9 @@ def test_allowances_by_the_time_study_rule() -> None:
 @given(st.floats(0.05, 0.9), st.floats(0.0, 0.09), st.floats(0, 0.5))
 def test_surer_is_dearer(confidence: float, more: float, part: float) -> None:
     usual = quote("S", TASKS, prior(), confidence=confidence, allowance=Allowance(part), rate=Decimal(90))
-    surer = quote("S", TASKS, prior(), confidence=confidence + more, allowance=Allowance(part), rate=Decimal(90))
+    surer = quote(
+        "S", TASKS, prior(), confidence=confidence + more, allowance=Allowance(part), rate=Decimal(90)
+    )
     assert usual.time <= surer.time
     assert usual.total is not None
     assert surer.total is not None
@@ -61,7 +63,12 @@ def test_the_money_adds_up() -> None:
 
 def test_the_csv_reads_back_and_disarms_formulas() -> None:
     made = quote(
-        "Sump", TASKS, prior(), rate=Decimal(80), parts=[PartPrice("=HYPERLINK(1)", Decimal(1))], currency="EUR"
+        "Sump",
+        TASKS,
+        prior(),
+        rate=Decimal(80),
+        parts=[PartPrice("=HYPERLINK(1)", Decimal(1))],
+        currency="EUR",
     )
     rows = list(csv.DictReader(io.StringIO(as_csv(made))))
     assert [r["kind"] for r in rows] == ["step", "step", "step", "part", "labour", "total"]
