@@ -13,6 +13,7 @@ from pathlib import Path
 from companion.errors import LabourError
 from companion.labour.hours import Calendar, Hours, Split
 from companion.labour.plan import cpsat
+from companion.labour.plan.planner import horizon
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.search import Found, Search
 from companion.labour.plan.steps import project_of
@@ -32,7 +33,7 @@ def shipped(mechanics: int) -> Iterator[tuple[str, Timing]]:
         project = project_of(procedure, wanted=wanted)
         yield (
             f"{path.stem}, {mechanics} at work",
-            Timing(project, Calendar(SHOP, MONDAY, 15 * 86400), mechanics),
+            Timing(project, Calendar(SHOP, MONDAY, horizon(project)), mechanics),
         )
 
 
@@ -65,7 +66,7 @@ def invented(count: int, number: int) -> Iterator[Timing]:
         except LabourError:
             continue
         number -= 1
-        yield Timing(project, Calendar(SHOP, MONDAY, 30 * 86400))
+        yield Timing(project, Calendar(SHOP, MONDAY, horizon(project)))
 
 
 def timed(solve: Callable[[], Found]) -> tuple[Found, float]:

@@ -134,7 +134,7 @@ def make_plan(
     """
     if mechanics < 1:
         raise LabourError(f"{mechanics} mechanics cannot do the work; give at least 1")
-    calendar = Calendar(hours, start, _horizon(project))
+    calendar = Calendar(hours, start, horizon(project))
     project = _fitting(project, calendar)
     timing = Timing(project, calendar, mechanics)
     found = _solve(timing, solver, limit_s)
@@ -158,7 +158,7 @@ def make_plan(
     )
 
 
-def _horizon(project: Project) -> int:
+def horizon(project: Project) -> int:
     """Working seconds within which any sensible plan ends: each activity may waste one rest of a day."""
     waits = sum((a.duration for a in project.activities if not a.occupies), NOTHING)
     lags = sum((lag.least for lag in project.lags), NOTHING)

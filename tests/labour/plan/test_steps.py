@@ -200,7 +200,8 @@ def test_shipped_procedures_are_planned_to_the_proven_optimum(path: Path) -> Non
     project = project_of(procedure, wanted=wanted)
     plan = make_plan(project, MONDAY, SHOP, solver=Solver.OWN)
     assert plan.proven
-    assert plan.finish == make_plan(project, MONDAY, SHOP, solver=Solver.CP_SAT).finish
+    other = make_plan(project, MONDAY, SHOP, solver=Solver.CP_SAT, limit_s=20)
+    assert other.bound <= plan.finish <= other.finish, "equal when CP-SAT proves its own in time"
     assert plan.waited_out is None or plan.finish <= plan.waited_out
     assert_follows(procedure, plan)
 
