@@ -1,0 +1,81 @@
+"""A job worked without sound: the real session and a real log file, on a staged clock."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.job import events as ev
+from companion.job import messages as msg
+from companion.rehearsal.obliging import next_answer
+from companion.reminders.clock import StagedClock
+from companion.reminders.wake import StagedWaker
+from companion.speech.mouth import Mouth
+from companion.speech.silent import SilentVoice
+from companion.work.lines import PlainLines
+from companion.work.opening import OpenJob, Particulars, new_job, resume_job
+from companion.work.session import Session
+
+PROCEDURES = Path(__file__).parents[2] / "procedures"
+
+
+@dataclass
+class Bench:
+    """One session at a time on a log in a folder; nothing is heard, everything is logged."""
+
+    logs: Path
+    clock: StagedClock
+    job: OpenJob | None = None
+    session: Session | None = None
+
+    def begin(self, procedure: str = "front-brakes") -> list[ev.Event]:
+        path = PROCEDURES / f"{procedure}.yaml"
+        return self._open(new_job(path, self.logs, Particulars("Hathersen Plover", "Ana"), self.clock))
+
+    def resume(self) -> list[ev.Event]:
+        return self._open(resume_job(None, self.logs, self.clock))
+
+    def _open(self, job: OpenJob) -> list[ev.Event]:
+        self.job = job
+        mouth = Mouth(SilentVoice())
+        self.session = Session(
+            job.state, job.logbook, job.logged, self.clock, mouth, StagedWaker(), PlainLines()
+        )
+        return list(self.session.handle(msg.Opened(self.clock.boot(), job.particulars)))
+
+    def leave(self) -> None:
+        assert self.job
+        self.job.logbook.close()
+
+    def obliges(self) -> list[ev.Event]:
+        """One turn of the obliging mechanic."""
+        assert self.session
+        answer = next_answer(self.session.state)
+        if isinstance(answer, timedelta):
+            self.clock.advance(answer)
+            return list(self.session.handle(msg.Woken()))
+        self.clock.advance(timedelta(seconds=20))
+        return list(self.session.handle(answer))
+
+    def works_to_the_end(self) -> None:
+        assert self.session
+        for _ in range(1500):
+            if self.session.state.closed:
+                return
+            self.obliges()
+        raise AssertionError("the job does not come to an end")
+
+    @property
+    def log(self) -> Path:
+        (path,) = self.logs.glob("*.jsonl")
+        return path
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    made = Bench(tmp_path / "logs", StagedClock(datetime(2031, 3, 4, 8, tzinfo=UTC)))
+    yield made
+    if made.job:
+        made.job.logbook.close()

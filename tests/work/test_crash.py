@@ -1,0 +1,111 @@
+"""A kill, a power cut or a week away: the job goes on exactly where its log ends."""
+
+import json
+import random
+import shutil
+import subprocess
+import sys
+import time
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from companion.job.folding import replay
+from companion.work import opening
+
+BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
+
+
+def test_killed_at_every_event_nothing_acknowledged_is_lost(bench, tmp_path, monkeypatch):
+    """The log is cut after each event in turn, with half of the next line behind it, and resumed."""
+    # The same file is read hundreds of times; reading it once keeps the test quick.
+    monkeypatch.setattr(opening, "read_procedure", cache(opening.read_procedure))
+    bench.begin()
+    bench.works_to_the_end()
+    bench.leave()
+    lines = bench.log.read_bytes().splitlines(keepends=True)
+    assert len(lines) > 300
+    job = bench.log.stem
+    procedure = bench.session.state.procedure
+    for kept in range(1, len(lines)):
+        logs = tmp_path / "cut"
+        shutil.rmtree(logs, ignore_errors=True)
+        logs.mkdir()
+        (logs / "procedures").symlink_to(bench.logs / "procedures")
+        torn = lines[kept][: len(lines[kept]) // 2]
+        (logs / f"{job}.jsonl").write_bytes(b"".join(lines[:kept]) + torn)
+
+        resumed = opening.resume_job(job, logs, bench.clock)
+        try:
+            assert resumed.logged == kept
+            assert resumed.warning
+            assert torn.decode() in json.loads((logs / f"{job}.torn").read_text())["data"]
+            assert resumed.state == replay(procedure, resumed.logbook.records())
+            assert (logs / f"{job}.jsonl").read_bytes() == b"".join(lines[:kept])
+        finally:
+            resumed.logbook.close()
+
+
+@pytest.mark.parametrize("procedure", ["front-brakes", "sump-reseal", "coolant-pump"])
+def test_killed_every_few_events_the_job_still_comes_to_its_end(bench, procedure):
+    """Killed and resumed again and again, a week apart at times, every step is still done once."""
+    bench.begin(procedure)
+    chance = random.Random(5)
+    turns = 0
+    while not bench.session.state.closed:
+        bench.obliges()
+        turns += 1
+        assert turns < 2000
+        if turns % 7 == 0 and not bench.session.state.closed:
+            before = bench.session.state
+            bench.leave()
+            if chance.random() < 0.3:
+                bench.clock.reboot(timedelta(days=7))
+            else:
+                bench.clock.advance(timedelta(seconds=5))
+            bench.resume()
+            assert set(before.settled) <= set(bench.session.state.settled)
+            assert bench.session.state.open_items == before.open_items
+    assert not bench.session.state.open_items
+
+
+def test_a_real_process_killed_at_random_has_logged_all_that_it_said(tmp_path):
+    """SIGKILL at random instants; whatever was shown as said stands in the log, and --resume goes on."""
+    chance = random.Random(3)
+    typed = (["yes"] * 4 + ["battery disconnected", "what torque", "note the clip is loose", "help"]) * 30
+    command = [sys.executable, "-m", "companion", "work", "--keys", "--quiet"]
+    for round_ in range(6):
+        start = [*command, str(BRAKES)] if round_ == 0 else [*command, "--resume"]
+        process = subprocess.Popen(
+            start, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tmp_path
+        )
+        assert process.stdin and process.stdout
+        process.stdin.write("\n".join(typed))
+        process.stdin.flush()
+        first = process.stdout.readline()
+        time.sleep(chance.uniform(0.0, 0.5))
+        process.kill()
+        shown = [first, *process.stdout.readlines()]
+        process.stdin.close()
+        process.wait()
+        (log,) = (tmp_path / "logs").glob("*.jsonl")
+        whole = [json.loads(line) for line in log.read_text().splitlines() if _is_json(line)]
+        said = [line["text"] for line in whole if line["event"] == "said"]
+        last_may_be_cut = shown[:-1] if not shown[-1].endswith("\n") else shown
+        for line in last_may_be_cut:
+            if line.startswith("> "):
+                assert line[2:].rstrip("\n") in said
+    ended = subprocess.run(
+        [*command, "--resume"], input="", capture_output=True, text=True, cwd=tmp_path, check=True
+    )
+    assert "Back to Front brake overhaul" in ended.stdout
+
+
+def _is_json(line: str) -> bool:
+    try:
+        json.loads(line)
+    except ValueError:
+        return False
+    return True
