@@ -37,7 +37,14 @@ def fold(state: State, event: ev.Event, at: Instant) -> State:
 def _changed(state: State, event: ev.Event, at: Instant) -> State:
     match event:
         case ev.JobOpened():
-            return replace(state, job=event.job, ambient_c=event.ambient_c, clocks=at)
+            return replace(
+                state,
+                job=event.job,
+                vehicle=event.vehicle,
+                mechanic=event.mechanic,
+                ambient_c=event.ambient_c,
+                clocks=at,
+            )
         case ev.SessionStarted():
             return replace(
                 state,

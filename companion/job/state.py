@@ -88,6 +88,8 @@ class State:
 
     procedure: Procedure
     job: str | None = None
+    vehicle: str = ""
+    mechanic: str = ""
     ambient_c: float | None = None
     boot: str = ""
     last: Instant | None = None

@@ -14,6 +14,8 @@ from datetime import timedelta
 
 from companion.procedure.model import Consumable
 
+LONGEST = timedelta(days=365)
+
 
 @dataclass(frozen=True)
 class CureTime:
@@ -25,7 +27,10 @@ class CureTime:
 
 
 def cure_time(product: Consumable, depth_mm: float | None = None, ambient_c: float | None = None) -> CureTime:
-    """The full-cure wait of a bead `depth_mm` deep at `ambient_c`; never under the data sheet's."""
+    """The full-cure wait of a bead `depth_mm` deep at `ambient_c`; never under the data sheet's.
+
+    At most `LONGEST`, unless the data sheet's own time is longer: beyond that the model means nothing.
+    """
     factor = 1.0
     reasons = []
     if depth_mm and product.reference_depth and depth_mm > product.reference_depth:
@@ -33,6 +38,9 @@ def cure_time(product: Consumable, depth_mm: float | None = None, ambient_c: flo
         reasons.append("deeper bead")
     reference = product.reference_temperature
     if ambient_c is not None and reference is not None and ambient_c < reference:
-        factor *= 2 ** ((reference - ambient_c) / 10)
+        factor *= 2 ** min((reference - ambient_c) / 10, 30)
         reasons.append("cold workshop")
-    return CureTime(product.full_cure * factor, tuple(reasons))
+    if not reasons:
+        return CureTime(product.full_cure)
+    seconds = min(product.full_cure.total_seconds() * factor, LONGEST.total_seconds())
+    return CureTime(max(product.full_cure, timedelta(seconds=seconds)), tuple(reasons))
