@@ -1,7 +1,7 @@
 """The plan: the best order found, when each thing falls, and how good it is for certain."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 
@@ -56,6 +56,7 @@ class Plan:
     """When the job would end if every wait were waited out with idle hands; None when that breaks a rule."""
     solver: Solver
     calendar: Calendar
+    _places: Mapping[str, int] = field(init=False, repr=False, compare=False)
 
     @property
     def finish(self) -> datetime:
@@ -78,8 +79,6 @@ class Plan:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_places", {p.activity.id: n for n, p in enumerate(self.placed)})
-
-    _places: Mapping[str, int] = None  # type: ignore[assignment]
 
     def stretches(self) -> tuple[tuple[datetime, datetime], ...]:
         """Stretches of working hours from the start to the finish."""
