@@ -9,10 +9,9 @@ import duckdb
 
 from companion.errors import LabourError
 from companion.labour.folding import FOLD, READ
+from companion.labour.kept import CACHE
 from companion.labour.table import COLUMNS
 
-CACHE = ".times"
-"""The folder beside the logs."""
 VERSION = 1
 """Of the rules: a table built by other rules is built again."""
 BATCH_BYTES = 64_000_000

@@ -2,12 +2,10 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from hashlib import sha256
-from pathlib import Path
 
 import numpy as np
 
-from companion.labour.collect import CACHE, StepTable
+from companion.labour.collect import StepTable
 from companion.labour.fitted import Fitted, StepSeen
 from companion.labour.mixed import Observations
 from companion.labour.model import fit, prior
@@ -79,11 +77,6 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         for n, (step, work) in enumerate(steps)
     )
     return Evidence(title, jobs, seen, told, tuple(m for (m,) in mechanics))
-
-
-def kept_fit(logs: Path, title: str) -> Path:
-    """Where the fit of a procedure is kept between runs."""
-    return logs / CACHE / f"fit-{sha256(title.encode()).hexdigest()[:16]}.json"
 
 
 def fit_title(table: StepTable, title: str) -> Fitted:

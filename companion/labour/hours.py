@@ -42,14 +42,14 @@ class Hours:
 
     @classmethod
     def parse(cls, text: str, closed: Iterable[date] = ()) -> "Hours":
-        """Read "Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00".
+        """Read "Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00"; commas do for spaces.
 
         Raises:
             LabourError: it is not written so, stretches overlap, or nobody ever works.
         """
         week: dict[int, tuple[Span, ...]] = {}
         for clause in filter(None, (piece.strip() for piece in text.split(";"))):
-            days, *ranges = clause.split()
+            days, *ranges = clause.replace(",", " ").split()
             spans = tuple(_span(one, text) for one in ranges)
             if not spans or any(b[0] < a[1] for a, b in pairwise(spans)):
                 raise LabourError(

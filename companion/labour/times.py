@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from companion.labour.collect import StepTable
-from companion.labour.evidence import evidence, kept_fit
+from companion.labour.evidence import evidence
 from companion.labour.fitted import Fitted
+from companion.labour.kept import kept_fit
 from companion.labour.predict import Prediction, Task
 
 TREND_JOBS = 10

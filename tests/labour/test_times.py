@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from companion.labour.collect import collect
-from companion.labour.evidence import kept_fit
 from companion.labour.fitted import Fitted
+from companion.labour.kept import kept_fit
 from companion.labour.shop import Shop
 from companion.labour.shop_logs import HELD, tasks_of, write_logs
 from companion.labour.times import Times, times
