@@ -45,7 +45,7 @@ def _find_a_way(turn: Turn, shut: Refusal, lead: str) -> None:
         turn.say(sentence(f"{lead} Nothing else can be done yet: {shut.reason}".strip()))
         return
     urgent = Priority.URGENT if shut.gate is Shut.SKIN_OVER else Priority.ROUTINE
-    turn.say(sentence(f"{lead} {shut.reason}".strip()), urgent, safety=True)
+    turn.say(f"{lead} {sentence(shut.reason)}".strip(), urgent, safety=True)
     for step_id in again:
         redo(turn, step_id)
     advance(turn)
@@ -56,7 +56,7 @@ def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
     match shut.gate:
         case Shut.SKIN_OVER | Shut.CURE:
             again = [shut.about]
-        case Shut.STILL_OPEN:
+        case Shut.STILL_OPEN | Shut.SEAL:
             things = [t for t in open_things(state) if t.why in (Why.OPENED, Why.SEAL)]
             again = [t.closed_by for t in things if t.id == shut.about and t.closed_by]
         case Shut.LIVE:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from companion.job.commands import Command
 from companion.job.expected import expected
-from companion.job.ledger import not_closable, open_things
+from companion.job.ledger import open_things
 from companion.job.left import longest_wait
 from companion.job.reading_out import (
     counts,
@@ -13,6 +13,7 @@ from companion.job.reading_out import (
     open_sayings,
     sizes,
     step_sayings,
+    to_go_saying,
     torque_answer,
     where_answer,
 )
@@ -76,9 +77,9 @@ def _how_long_left(turn: Turn) -> None:
 def _what_is_open(turn: Turn) -> None:
     for text in open_sayings(open_things(turn.state)):
         turn.say(text)
-    unsettled = len(not_closable(turn.state)) - len(open_things(turn.state))
-    if unsettled:
-        turn.say(f"{unsettled} steps to go.")
+    to_go = to_go_saying(turn.state)
+    if to_go:
+        turn.say(to_go)
 
 
 def _what_is_waiting(turn: Turn) -> None:

@@ -1,8 +1,8 @@
 """Closing the job: only when everything opened, isolated and disturbed is put back."""
 
 from companion.job import events as ev
-from companion.job.ledger import not_closable
-from companion.job.reading_out import in_threes, open_sayings
+from companion.job.ledger import not_closable, open_things
+from companion.job.reading_out import in_threes, open_sayings, to_go_saying
 from companion.job.sayings import Priority, Tone
 from companion.job.state import How, Question
 from companion.job.turn import Turn
@@ -24,10 +24,13 @@ def all_settled(turn: Turn, lead: str = "") -> str | None:
 
 
 def _say_open(turn: Turn) -> None:
-    things = not_closable(turn.state)
     turn.say("The job cannot be closed.", tone=Tone.ERROR, safety=True)
-    for text in open_sayings(things):
+    things = open_things(turn.state)
+    for text in open_sayings(things) if things else ():
         turn.say(text, safety=True)
+    to_go = to_go_saying(turn.state)
+    if to_go:
+        turn.say(to_go)
 
 
 def close(turn: Turn) -> str | None:

@@ -117,6 +117,14 @@ def in_threes(facts: Sequence[str]) -> Iterable[str]:
         yield " ".join(sentence(fact) for fact in facts[start : start + FACTS])
 
 
+def to_go_saying(state: State) -> str | None:
+    """ "Twelve steps to go", or nothing when every step is settled."""
+    unsettled = len(state.procedure.steps) - len(state.settled)
+    if not unsettled:
+        return None
+    return "One step to go." if unsettled == 1 else f"{unsettled} steps to go."
+
+
 def open_sayings(things: Sequence[OpenItem]) -> list[str]:
     """The ledger, aloud."""
     if not things:

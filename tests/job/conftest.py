@@ -96,6 +96,7 @@ class Mechanic:
     now: Instant = field(default_factory=lambda: Instant(START, timedelta(hours=1)))
     events: list[tuple[ev.Event, Instant]] = field(default_factory=list)
     sayings: list[Saying] = field(default_factory=list)
+    ambient_c: float | None = None
 
     def __post_init__(self) -> None:
         self.state = State(self.procedure)
@@ -109,7 +110,13 @@ class Mechanic:
         return [s.text for s in decision.sayings]
 
     def opens(self, boot: str = "boot-1", **settings: timedelta) -> list[str]:
-        particulars = ev.JobOpened(job="job-1", title=self.procedure.title, revision="1", procedure_sha256="0" * 64)
+        particulars = ev.JobOpened(
+            ambient_c=self.ambient_c,
+            job="job-1",
+            title=self.procedure.title,
+            revision="1",
+            procedure_sha256="0" * 64,
+        )
         return self.post(msg.Opened(boot, particulars, **settings))
 
     def says(self, command: Command, **arguments: str) -> list[str]:
@@ -122,10 +129,18 @@ class Mechanic:
         self.says(Command.READING, value=value, unit=unit)
         return self.says(Command.YES)
 
-    def waits(self, **length: float) -> list[str]:
-        """Time passes, and the companion is woken."""
+    def passes(self, **length: float) -> None:
+        """Time passes, and nobody is woken."""
         gone = timedelta(**length)
         self.now = Instant(self.now.wall + gone, self.now.mono + gone)
+
+    def set_clock(self, **by: float) -> None:
+        """Somebody sets the wall clock."""
+        self.now = Instant(self.now.wall + timedelta(**by), self.now.mono)
+
+    def waits(self, **length: float) -> list[str]:
+        """Time passes, and the companion is woken."""
+        self.passes(**length)
         return self.post(msg.Woken())
 
     def happened(self, kind: type[ev.Event]) -> list[ev.Event]:
@@ -161,6 +176,11 @@ def procedure() -> Procedure:
 @pytest.fixture
 def mechanic(procedure: Procedure) -> Mechanic:
     return Mechanic(procedure)
+
+
+@pytest.fixture
+def mechanic_for() -> Callable[[Procedure], Mechanic]:
+    return Mechanic
 
 
 @pytest.fixture

@@ -1,0 +1,220 @@
+"""Holds, restarts, and clocks that lie."""
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from companion.job import events as ev
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.folding import replay
+from companion.job.instant import Instant
+from companion.job.state import Question
+
+
+def test_a_hold_tells_where_everything_stands(mechanic):
+    mechanic.takes_the_sump_off()
+    mechanic.says(Command.START_TIMER, minutes="30")
+    said = mechanic.says(Command.HOLD)
+    assert said[0] == "Job held."
+    text = " ".join(said)
+    assert "Open, 6: battery is isolated, not restored." in text
+    assert "In 30 min: Timer: 30 min are over." in text
+    assert mechanic.says(Command.DONE) == ["Not yet: the job is held; say carry on first."]
+    assert mechanic.says(Command.NOTE, text="back on Monday") == ["Noted: back on Monday"]
+
+
+def test_a_hold_does_not_stop_the_waits(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.says(Command.START_TIMER, minutes="30")
+    mechanic.says(Command.HOLD)
+    assert mechanic.waits(minutes=30) == ["Timer: 30 min are over."]
+
+
+def test_coming_back_after_days(mechanic):
+    mechanic.takes_the_sump_off()
+    mechanic.says(Command.HOLD)
+    mechanic.now = Instant(mechanic.now.wall + timedelta(days=3), timedelta(minutes=1))
+    said = mechanic.opens(boot="boot-2")
+    assert said[0] == "Back to Small sump job after 3 days."
+    assert said[1] == "Last done: step 5, Take the sump off."
+    assert said[2].startswith("Open, 6: battery is isolated, not proved dead.")
+    assert said[-1].startswith("Before going on, prove battery dead again")
+    assert mechanic.reads("0.2")[-1].startswith("Step 6: Clean both faces.")
+
+
+def test_a_hiccup_of_the_program_asks_for_no_proof(mechanic):
+    mechanic.takes_the_sump_off()
+    mechanic.passes(seconds=20)
+    said = mechanic.opens()
+    assert said[-1] == "Step 6: Clean both faces."
+    assert mechanic.state.energy["battery"] == "proved dead"
+
+
+def test_a_start_cut_short_greets_with_the_cautions_again(mechanic):
+    first = mechanic.opens()
+    assert mechanic.opens() == first
+
+
+def test_a_question_is_dropped_by_a_hold_and_asked_again_after_it(mechanic):
+    mechanic.opens()
+    mechanic.says(Command.HOLD)
+    assert mechanic.state.question is None
+    assert mechanic.says(Command.YES)[0].startswith("No: ")
+    assert mechanic.says(Command.CARRY_ON)[-1] == "On the bench: sump gasket? Yes or no?"
+
+
+def test_a_note_taken_while_a_proof_is_wanted_leads_back_to_the_proof(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.says(Command.HOLD)
+    mechanic.says(Command.CARRY_ON)
+    mechanic.says(Command.NOTE)
+    said = mechanic.says(Command.WORDS, text="smells of petrol")
+    assert said[-1].startswith("Before going on, prove battery dead again")
+    assert mechanic.state.question is Question.PROOF
+
+
+def test_did_you_say_is_asked_once_then_the_list_is_read(mechanic):
+    mechanic.isolates_the_battery()
+    unsure = msg.Unsure(Command.GO_BACK, {}, "go back", 0.5)
+    assert mechanic.post(unsure) == ["Did you say go back?"]
+    said = mechanic.post(unsure)
+    assert said[0] == "Sorry, I did not get that."
+    assert said[1].startswith("Say ")
+    mechanic.says(Command.NO)
+    assert mechanic.post(unsure) == ["Did you say go back?"]
+    assert mechanic.says(Command.YES)[0].startswith("Step 2: ")
+
+
+def test_a_clear_command_takes_the_place_of_the_guess(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.post(msg.Unsure(Command.UNDO, {}, "undo", 0.5))
+    mechanic.says(Command.NOTE, text="worn")
+    assert mechanic.state.question is None
+    mechanic.says(Command.YES)
+    assert mechanic.state.is_done("battery-dead")
+
+
+@pytest.mark.parametrize(
+    ("command", "arguments"),
+    [(Command.STATE, {"state": "oil drained"}), (Command.READING, {"value": "0.1", "unit": "V"}),
+     (Command.CLOSE_JOB, {}), (Command.COUNT, {"number": "1"})],
+)  # fmt: skip
+def test_never_on_a_guess(mechanic, command, arguments):
+    mechanic.isolates_the_battery()
+    said = mechanic.post(msg.Unsure(command, arguments, "mumble", 0.7))
+    assert said == ["I am not sure what you said. Say it again."]
+    mechanic.says(Command.YES)
+    assert mechanic.state.current == "drain"
+
+
+# Clocks
+
+
+def timer_of(minutes: int, mechanic) -> None:
+    mechanic.isolates_the_battery()
+    mechanic.says(Command.START_TIMER, minutes=str(minutes))
+
+
+@pytest.mark.parametrize("hours", [-30, -1, 1, 30])
+@pytest.mark.parametrize("told", [True, False])
+def test_a_clock_that_is_set_moves_no_wait(mechanic, hours, told):
+    timer_of(30, mechanic)
+    mechanic.passes(minutes=10)
+    mechanic.set_clock(hours=hours)
+    assert mechanic.post(msg.ClockJumped(timedelta(hours=hours)) if told else msg.Woken()) == []
+    assert mechanic.waits(minutes=19, seconds=59) == []
+    assert mechanic.waits(seconds=1) == ["Timer: 30 min are over."]
+
+
+def test_a_clock_set_back_does_not_silence_what_repeats(mechanic):
+    timer_of(5, mechanic)
+    mechanic.waits(minutes=5)
+    mechanic.set_clock(hours=-5)
+    mechanic.post(msg.Woken())
+    assert mechanic.waits(seconds=30) == ["Timer: 5 min are over."]
+
+
+def test_a_wait_that_is_over_stays_over_when_the_clock_is_set_back(mechanic):
+    mechanic.opens()
+    mechanic.says(Command.YES)
+    mechanic.state_is("battery disconnected")
+    mechanic.waits(minutes=3)
+    mechanic.set_clock(hours=-8)
+    mechanic.reads("0.1")
+    assert mechanic.state.current == "drain"
+
+
+def test_many_small_steps_of_the_clock_are_noticed_together(mechanic):
+    timer_of(30, mechanic)
+    for _ in range(60):
+        mechanic.passes(seconds=10)
+        mechanic.set_clock(seconds=1.5)
+        mechanic.post(msg.Woken())
+        mechanic.says(Command.REPEAT)
+    assert mechanic.waits(minutes=19, seconds=57) == []
+    assert mechanic.waits(seconds=5) == ["Timer: 30 min are over."]
+
+
+@pytest.mark.parametrize("zone", ["Europe/London", "America/New_York"])
+@pytest.mark.parametrize(
+    "start", [datetime(2031, 3, 30, 0, 30, tzinfo=UTC), datetime(2031, 10, 26, 0, 30, tzinfo=UTC)]
+)
+def test_summer_time_is_no_jump(mechanic, zone, start):
+    """Both changes of 2031 in Europe, and an ordinary day elsewhere: inside there is only UTC."""
+    mechanic.now = Instant(start, timedelta(hours=1))
+    timer_of(120, mechanic)
+    due = mechanic.state.deadlines["timer:1"].due
+    assert mechanic.waits(minutes=119, seconds=59) == []
+    assert mechanic.waits(seconds=1) == ["Timer: 2 h are over."]
+    assert not mechanic.happened(ev.ClockMoved)
+    assert due.astimezone(ZoneInfo(zone)).astimezone(UTC) == due
+
+
+def test_what_fell_due_while_the_machine_slept_is_told_once_with_its_lateness(mechanic):
+    timer_of(10, mechanic)
+    assert mechanic.waits(minutes=40) == ["Timer: 10 min are over. This was due 30 min ago."]
+    assert mechanic.waits(seconds=30) == ["Timer: 10 min are over."]
+    assert [event.late_s for event in mechanic.happened(ev.DeadlineAnnounced)[-2:]] == [1800, 0]
+
+
+def test_what_fell_due_while_the_machine_was_off_is_told_at_the_start(mechanic):
+    timer_of(10, mechanic)
+    mechanic.now = Instant(mechanic.now.wall + timedelta(hours=2), timedelta(seconds=20))
+    said = mechanic.opens(boot="boot-2")
+    assert said[1] == "Timer: 10 min are over. This was due 1 h 50 min ago."
+
+
+def test_a_machine_that_wakes_up_in_the_past_loses_nothing_and_fires_nothing_early(mechanic):
+    timer_of(10, mechanic)
+    mechanic.now = Instant(mechanic.now.wall - timedelta(days=400), timedelta(seconds=20))
+    mechanic.opens(boot="boot-2")
+    assert mechanic.waits(minutes=9, seconds=59) == []
+    mechanic.set_clock(days=400)
+    assert mechanic.post(msg.Woken()) == []
+    assert mechanic.waits(seconds=1) == ["Timer: 10 min are over."]
+
+
+def test_killed_between_any_two_events_of_a_job_nothing_is_lost(new_mechanic):
+    """Every prefix of the log: the job goes on, every wait that was announced as running still runs."""
+    whole = new_mechanic()
+    whole.takes_the_sump_off()
+    whole.puts_the_sump_on()
+    lines = [
+        ev.Record(seq=n, at=at.wall, mono=at.mono, event=event).line()
+        for n, (event, at) in enumerate(whole.events, start=1)
+    ]
+    for length in range(1, len(lines) + 1):
+        records = [ev.Record.from_line(line) for line in lines[:length]]
+        mechanic = new_mechanic()
+        mechanic.state = replay(mechanic.procedure, records)
+        mechanic.now = Instant(records[-1].at + timedelta(seconds=5), records[-1].mono + timedelta(seconds=5))
+        before = mechanic.state
+        mechanic.opens()
+        assert mechanic.state.settled == before.settled
+        assert set(before.deadlines) <= set(mechanic.state.deadlines) | mechanic.state.reached
+        for step in ("battery-off", "sump-on"):
+            wait = {"battery-off": "isolation-wait:battery", "sump-on": "cure:sump-on"}[step]
+            if before.is_done(step):
+                assert wait in {*mechanic.state.deadlines, *mechanic.state.reached}
