@@ -10,14 +10,25 @@ from companion.cli import options
 
 
 @click.command(
-    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1; companion jobs --json"
+    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1 --handover page.html"
 )
 @click.argument("job", required=False, metavar="[JOB]")
 @options.logs
 @options.as_json
-def command(job: str | None, logs: Path, as_json: bool) -> None:
-    """List jobs, the one last worked on first; or tell where one stands."""
-    if job is None:
+@click.option(
+    "--handover",
+    "page",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write the job's handover page, and print it.",
+)
+def command(job: str | None, logs: Path, as_json: bool, page: Path | None) -> None:
+    """List jobs, the one last worked on first; or tell where one stands, or hand it over."""
+    if page is not None:
+        if job is None:
+            raise click.UsageError("--handover needs the name of a job")
+        _hand_over(job, logs, page)
+    elif job is None:
         _list(logs, as_json)
     else:
         _show(job, logs, as_json)
@@ -94,3 +105,14 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
         click.echo(f"Due {_local(deadline.due)}: {deadline.what}")
     for note in state.notes:
         click.echo(f"Note {note.number}, step {note.step}: {note.text} [{note.clip or 'typed'}]")
+
+
+def _hand_over(job: str, logs: Path, path: Path) -> None:
+    from companion.reminders.clock import SystemClock
+    from companion.reminders.handover import as_text
+    from companion.work.after import handover_of, write_page
+
+    page = handover_of(job, logs, SystemClock().now().wall)
+    write_page(page, path)
+    for line in as_text(page):
+        click.echo(line)

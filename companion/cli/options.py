@@ -27,6 +27,18 @@ model = click.option(
     metavar="DIR",
     help="A Vosk model folder.",
 )
+profile = click.option(
+    "--profile",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A voice and place, as kept by hear --check --adapt; hearing.json beside the logs if it is there.",
+)
 lang = click.option(
     "--lang", default="en", show_default=True, metavar="LANGUAGE", help="Language of the phrases."
 )
+
+
+def kept_profile(named: Path | None, logs: Path) -> Path | None:
+    """The hearing profile that is named, or the one that lies beside the logs; None when there is none."""
+    kept = logs / "hearing.json"
+    return named or (kept if kept.is_file() else None)

@@ -43,6 +43,14 @@ from companion.cli import options
     metavar="MIN",
     help="The same while the vehicle is on stands.",
 )
+@click.option(
+    "--alarm-command",
+    metavar="COMMAND",
+    help="With --alone: run this when nobody answers the alarm, such as 'notify-mate {job}'. Off by default. "
+    "No shell; {job}, {vehicle}, {mechanic} and {stage} are filled in, and are in its environment as "
+    "COMPANION_JOB and so on. It has 30 seconds; a failure is shown.",
+)
+@options.profile
 @options.recogniser
 @options.model
 @options.lang
@@ -64,6 +72,8 @@ def command(
     attention: str | None,
     alone: float | None,
     alone_under: float | None,
+    alarm_command: str | None,
+    profile: Path | None,
     recogniser: str,
     model: Path | None,
     lang: str,
@@ -72,6 +82,7 @@ def command(
 
     Everything is logged as it happens. Leave at any time; --resume goes on exactly there.
     """
+    from companion.reminders.hook import parse_hook
     from companion.work.bootstrap import Choices, work
     from companion.work.opening import Particulars
 
@@ -79,6 +90,8 @@ def command(
         raise click.UsageError("name a procedure to begin a job, or --resume to go on with one")
     if len(pedal) != 1:
         raise click.UsageError("--pedal is one key")
+    if alarm_command is not None and alone is None:
+        raise click.UsageError("--alarm-command needs --alone: without check-ins nobody would miss an answer")
     choices = Choices(
         keys=keys,
         quiet=quiet,
@@ -90,6 +103,8 @@ def command(
         attention=attention,
         alone=timedelta(minutes=alone) if alone else None,
         alone_under=timedelta(minutes=alone_under) if alone_under else None,
+        alarm_command=parse_hook(alarm_command) if alarm_command is not None else (),
+        profile=options.kept_profile(profile, logs),
         recogniser=recogniser,
         model=model,
         lang=lang,

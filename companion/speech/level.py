@@ -42,7 +42,7 @@ def a_weighted(samples: Samples) -> float:
     spectrum = np.fft.rfft(samples * fade)
     powers = np.abs(spectrum) ** 2
     powers[1 : (len(samples) + 1) // 2] *= 2
-    gains = 10 ** (a_weighting(np.fft.rfftfreq(len(samples), 1 / RATE)) / 10)
+    gains = 10 ** (a_weighting(np.fft.rfftfreq(len(samples), 1 / RATE).astype(np.float64)) / 10)
     return _decibels(float(np.sum(powers * gains) / (len(samples) * np.sum(fade**2))))
 
 
@@ -51,9 +51,7 @@ def a_weighting(hertz: NDArray[np.float64]) -> NDArray[np.float64]:
     f2 = np.square(hertz)
     with np.errstate(divide="ignore"):
         gain = (12194.217**2 * f2**2) / (
-            (f2 + 20.598997**2)
-            * np.sqrt((f2 + 107.65265**2) * (f2 + 737.86223**2))
-            * (f2 + 12194.217**2)
+            (f2 + 20.598997**2) * np.sqrt((f2 + 107.65265**2) * (f2 + 737.86223**2)) * (f2 + 12194.217**2)
         )
         decibels: NDArray[np.float64] = 20 * np.log10(gain) + 2.0
     return decibels

@@ -17,6 +17,7 @@ from companion.speech.mouth import Mouth
 from companion.speech.player import Player, ScreenOnlyPlayer
 from companion.speech.recogniser import Recogniser
 from companion.speech.voice import Voice
+from companion.work.after import After
 from companion.work.inbox import Inbox
 from companion.work.keys import Keys, raw_keyboard
 from companion.work.listening import Listener
@@ -42,6 +43,8 @@ class Choices:
     attention: str | None = None
     alone: timedelta | None = None
     alone_under: timedelta | None = None
+    alarm_command: tuple[str, ...] = ()
+    profile: Path | None = None
     recogniser: str = "auto"
     model: Path | None = None
     lang: str = "en"
@@ -56,6 +59,8 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
     clock = SystemClock()
     with ExitStack() as closing:
         open_microphone = _microphone(choices)
+        if open_microphone and choices.profile:
+            _checked_profile(choices.profile)
         job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
         closing.callback(job_at_work.logbook.close)
         inbox = Inbox()
@@ -81,18 +86,28 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
             )
             closing.callback(microphoning.close)
             microphoning.start()
-        Keys(inbox.post, session.expecting, view.typing, choices.pedal, choices.lang).start()
+        Keys(inbox.post, view.typing, choices.pedal).start()
         signal.signal(signal.SIGTERM, lambda *_: inbox.post(msg.Leaving()))
-        live = Live(session, inbox, mouth, player, clock, view, microphoning, choices.quiet)
+        after = After(job_at_work.logbook, view, choices.alarm_command)
+        live = Live(
+            session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
+        )
         live.run(msg.Opened(clock.boot(), job_at_work.particulars, choices.alone, choices.alone_under))
 
 
 def _listener(choices: Choices, mouth: Mouth, job: OpenJob) -> Listener:
     from companion.speech.ear import Ear
 
-    recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang)
+    recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang, choices.profile)
     ear = Ear(recogniser, lang=choices.lang, attention=choices.attention)
     return Listener(ear, mouth, job.logbook, job.state.procedure, choices.lang)
+
+
+def _checked_profile(path: Path) -> None:
+    """A profile that cannot be used is told before the job begins, not by the thread that listens."""
+    from companion.speech.profile import read_profile
+
+    read_profile(path)
 
 
 def _voice(choices: Choices) -> Voice:
@@ -154,15 +169,23 @@ def make_view(choices: Choices) -> View:
     return FullScreen()
 
 
-def make_recogniser(which: str = "auto", model: Path | None = None, lang: str = "en") -> Recogniser:
+def make_recogniser(
+    which: str = "auto", model: Path | None = None, lang: str = "en", profile: Path | None = None
+) -> Recogniser:
     """The recogniser that is asked for; `auto` takes a Vosk model when there is one, else the embedded one.
 
+    The embedded one is fitted to a voice and place where there is a `profile` (see `speech/profile.py`).
+
     Raises:
-        ModelError: Vosk is asked for and there is no usable model.
+        ModelError: Vosk is asked for and there is no usable model, or the profile is none.
     """
     if which == "auto":
         which = "vosk" if model or found_model(lang) else "embedded"
     if which == "embedded":
+        if profile is not None:
+            from companion.speech.profile import FittedRecogniser, read_profile
+
+            return FittedRecogniser(read_profile(profile))
         from companion.speech.embedded import EmbeddedRecogniser
 
         return EmbeddedRecogniser()

@@ -1,35 +1,43 @@
 """The one inbox: whatever happens is posted here, and taken out in order by one thread."""
 
+from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import Protocol
 
 from companion.job.messages import Message
 
 
+@dataclass(frozen=True)
+class Typed:
+    """A typed line. What it means depends on what can be said when its turn comes, not when it was typed."""
+
+    text: str
+
+
 class Post(Protocol):
     """Anything that takes messages; called from any thread, never blocks."""
 
-    def __call__(self, message: Message) -> None: ...
+    def __call__(self, message: Message | Typed) -> None: ...
 
 
 class Inbox:
     """A queue of messages."""
 
     def __init__(self) -> None:
-        self._queue: SimpleQueue[Message] = SimpleQueue()
+        self._queue: SimpleQueue[Message | Typed] = SimpleQueue()
 
-    def post(self, message: Message) -> None:
+    def post(self, message: Message | Typed) -> None:
         """Put a message in; safe from any thread."""
         self._queue.put(message)
 
-    def take(self, seconds: float) -> Message | None:
+    def take(self, seconds: float) -> Message | Typed | None:
         """The next message; None when none came within that time."""
         try:
             return self._queue.get(timeout=seconds)
         except Empty:
             return None
 
-    def drain(self) -> list[Message]:
+    def drain(self) -> list[Message | Typed]:
         """All messages that are in now."""
         found = []
         while not self._queue.empty():

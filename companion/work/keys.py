@@ -13,14 +13,15 @@ from companion.job import messages as msg
 from companion.job.commands import Command
 from companion.job.expected import Expecting
 from companion.speech.phrases import language, parse_typed
-from companion.work.inbox import Post
+from companion.work.inbox import Post, Typed
 
 LEAVE = "\x03\x04"
 """Control-C and Control-D."""
 
 
-def typed(text: str, can: Expecting, lang: str = "en") -> msg.Message:
-    """The message of a typed line; an empty one means done."""
+def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
+    """The message of a typed line, when this can be said; an empty one means done."""
+    text = line.text
     if not text.strip():
         return msg.Heard(Command.DONE, {}, "done", "keys")
     phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
@@ -33,20 +34,11 @@ def typed(text: str, can: Expecting, lang: str = "en") -> msg.Message:
 class Keys:
     """Reads the keyboard in a thread and posts what is typed."""
 
-    def __init__(
-        self,
-        post: Post,
-        expecting: Callable[[], Expecting],
-        typing: Callable[[str], None],
-        pedal: str = " ",
-        lang: str = "en",
-    ) -> None:
+    def __init__(self, post: Post, typing: Callable[[str], None], pedal: str = " ") -> None:
         """`pedal` is the key that means done at once, when nothing has been typed."""
         self._post = post
-        self._expecting = expecting
         self._typing = typing
         self._pedal = pedal
-        self._lang = lang
 
     def start(self) -> None:
         """Begin to read; the thread ends with the program."""
@@ -56,7 +48,7 @@ class Keys:
     def _read_lines(self) -> None:
         """A pipe or a file: a line at a time; its end asks the program to end."""
         for line in sys.stdin:
-            self._post(typed(line, self._expecting(), self._lang))
+            self._post(Typed(line))
         self._post(msg.Leaving())
 
     def _read_keys(self) -> None:
@@ -69,7 +61,7 @@ class Keys:
             if key in "\r\n" or (key == self._pedal and not line):
                 text, line = line, ""
                 self._typing(line)
-                self._post(typed(text, self._expecting(), self._lang))
+                self._post(Typed(text))
                 continue
             if key in "\x7f\b":
                 line = line[:-1]

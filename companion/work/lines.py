@@ -36,6 +36,9 @@ class PlainLines:
     def warn(self, text: str) -> None:
         self._print(f"  ! {text}")
 
+    def tell(self, text: str) -> None:
+        self._print(f"  = {text}")
+
     def typing(self, text: str) -> None:
         """A line-wise terminal echoes by itself."""
 

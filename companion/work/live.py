@@ -1,18 +1,21 @@
 """The live loop: threads post to the inbox, one thread empties it, the mechanic leaves when they like."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from threading import Event, Thread
 from time import monotonic
 
 from companion.errors import CompanionError, SoundError
+from companion.job import events as ev
 from companion.job import messages as msg
+from companion.job.state import State
 from companion.reminders.clock import Clock, JumpWatch
 from companion.speech.microphone import Microphone, MicrophoneLostError
 from companion.speech.mouth import Mouth
 from companion.speech.player import Player
-from companion.work.inbox import Inbox
+from companion.work.inbox import Inbox, Typed
+from companion.work.keys import understood
 from companion.work.listening import Listener
 from companion.work.session import Session
 from companion.work.view import View
@@ -102,8 +105,10 @@ class Live:
     """None when working by keys alone."""
     quiet: bool = False
     """Without sound by choice: a saying that was not played is no news."""
-    after: Callable[[msg.Message, "Live"], None] | None = None
-    """Called after each message: handover pages, alarms."""
+    after: Callable[[Sequence[ev.Event], State, datetime], None] | None = None
+    """Called with the events of each message, the state they led to, and the time: see `after.py`."""
+    lang: str = "en"
+    """Of what is typed."""
 
     def run(self, opened: msg.Opened) -> None:
         """Work until the job is closed or the mechanic leaves.
@@ -118,6 +123,8 @@ class Live:
             jump = watch.look(self.clock.now())
             if jump is not None:
                 self._handle(msg.ClockJumped(jump))
+            if isinstance(message, Typed):
+                message = understood(message, self.session.expecting(), self.lang)
             if message is not None:
                 self._handle(message)
                 if isinstance(message, msg.Leaving):
@@ -127,11 +134,11 @@ class Live:
         self._handle(msg.Leaving())
 
     def _handle(self, message: msg.Message) -> None:
-        self.session.handle(message)
+        events = self.session.handle(message)
         if self.microphoning and self.microphoning.listener:
             self.microphoning.listener.expect(self.session.expecting())
         if self.after:
-            self.after(message, self)
+            self.after(events, self.session.state, self.clock.now().wall)
 
     def _watch_sound(self) -> None:
         """Report what was not played; when sound is back, say the safety sayings again."""

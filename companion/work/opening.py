@@ -1,6 +1,7 @@
 """Opening a job: a new one with its procedure kept beside the log, or one that goes on from its log."""
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from companion.errors import LogbookError
@@ -12,6 +13,7 @@ from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
 from companion.logbook.recover import read_log
+from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from companion.reminders.clock import Clock
 
@@ -103,5 +105,10 @@ def _folded(records: list[Record], logs: Path, path: Path) -> State:
     opened = records[0].event if records else None
     if not isinstance(opened, JobOpened):
         raise LogbookError(f"{path}: the log does not begin with the job: it was altered or is empty")
-    procedure = read_procedure(kept_procedure(logs, opened.procedure_sha256))
-    return replay(procedure, records)
+    return replay(_read_once(kept_procedure(logs, opened.procedure_sha256)), records)
+
+
+@cache
+def _read_once(path: Path) -> Procedure:
+    """A kept procedure never changes: its name is its checksum. Many jobs share one."""
+    return read_procedure(path)

@@ -59,6 +59,10 @@ class FullScreen:
         self._warning = text
         self._redraw()
 
+    def tell(self, text: str) -> None:
+        self._talk.append(Text(text, style="italic"))
+        self._redraw()
+
     def typing(self, text: str) -> None:
         self._typed = text
         self._redraw()

@@ -23,6 +23,9 @@ class View(Protocol):
     def warn(self, text: str) -> None:
         """Something about the companion itself: no sound, a torn log."""
 
+    def tell(self, text: str) -> None:
+        """Something worth knowing that is not said: where a page was written."""
+
     def typing(self, text: str) -> None:
         """What has been typed so far."""
 

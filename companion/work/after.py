@@ -1,0 +1,87 @@
+"""What follows an event outside the job: the handover page of a held job, the user's command in an alarm."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from threading import Thread
+
+from companion.errors import LogbookError
+from companion.job import events as ev
+from companion.job.state import State
+from companion.job.waiting import HOOK_STAGE
+from companion.logbook.files import failures_named
+from companion.logbook.logbook import FileLogbook
+from companion.logbook.names import log_path
+from companion.logbook.recover import read_log
+from companion.reminders.handover import Handover, as_html, as_text, handover
+from companion.reminders.hook import run_hook
+from companion.work.opening import read_job
+from companion.work.view import View
+
+
+def local(moment: datetime) -> str:
+    """A moment in the time of the workshop."""
+    return f"{moment.astimezone():%A %d %B %Y, %H:%M}"
+
+
+def handover_of(job: str, logs: Path, now: datetime) -> Handover:
+    """The handover of a job as its log tells it.
+
+    Raises:
+        LogbookError: there is no such job, or its log cannot be used.
+    """
+    return handover(read_job(job, logs), read_log(log_path(logs, job)).records, now, local)
+
+
+def write_page(page: Handover, html: Path, text: Path | None = None) -> None:
+    """Write the page, for a browser and, where `text` is given, for a terminal.
+
+    Raises:
+        LogbookError: it cannot be written.
+    """
+    with failures_named(html):
+        html.write_text(as_html(page), encoding="utf-8")
+    if text is not None:
+        with failures_named(text):
+            text.write_text("\n".join(as_text(page)) + "\n", encoding="utf-8")
+
+
+class After:
+    """Called with the events of each message; what goes wrong here is told and never stops the job."""
+
+    def __init__(self, logbook: FileLogbook, view: View, command: Sequence[str] = ()) -> None:
+        """`command` is run when someone working alone no longer answers; nothing is run without one."""
+        self._logbook = logbook
+        self._view = view
+        self._command = tuple(command)
+
+    def __call__(self, events: Sequence[ev.Event], state: State, now: datetime) -> None:
+        """Do what follows from these events; returns at once."""
+        for event in events:
+            if isinstance(event, ev.JobHeld):
+                self._hand_over(state, now)
+            elif isinstance(event, ev.CheckInEscalated) and event.stage == HOOK_STAGE and self._command:
+                Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()
+
+    def _hand_over(self, state: State, now: datetime) -> None:
+        log = self._logbook.path
+        html = log.with_name(f"{log.stem}.handover.html")
+        try:
+            write_page(handover(state, self._logbook.records(), now, local), html, html.with_suffix(".txt"))
+        except LogbookError as error:
+            self._view.warn(f"no handover page: {error}")
+        else:
+            self._view.tell(f"handover page: {html}")
+
+    def _alarm(self, state: State) -> None:
+        about = {
+            "job": state.job or "",
+            "vehicle": state.vehicle,
+            "mechanic": state.mechanic,
+            "stage": str(HOOK_STAGE),
+        }
+        outcome = run_hook(self._command, about)
+        if outcome.worked:
+            self._view.tell(outcome.line)
+        else:
+            self._view.warn(outcome.line)

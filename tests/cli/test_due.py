@@ -1,0 +1,136 @@
+"""What is due over all jobs, as its user asks for it; as a calendar, read back by another program."""
+
+import json
+import re
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import icalendar
+import pytest
+import recurring_ical_events
+
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.sayings import Priority
+from companion.reminders.clock import StagedClock, SystemClock
+from companion.reminders.wake import StagedWaker
+from companion.speech.mouth import Mouth
+from companion.speech.silent import SilentVoice
+from companion.work.lines import PlainLines
+from companion.work.opening import Particulars, new_job
+from companion.work.session import Session
+
+SUMP = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
+
+
+def timers(logs: Path, vehicle: str, begun: datetime, *minutes: float) -> str:
+    """A job left with timers running."""
+    clock = StagedClock(begun)
+    job = new_job(SUMP, logs, Particulars(vehicle, "Ana"), clock)
+    session = Session(
+        job.state, job.logbook, job.logged, clock, Mouth(SilentVoice()), StagedWaker(), PlainLines()
+    )
+    session.handle(msg.Opened(clock.boot(), job.particulars))
+    for length in minutes:
+        session.handle(msg.Heard(Command.START_TIMER, {"minutes": str(length)}))
+    job.logbook.close()
+    return job.logbook.path.stem
+
+
+@pytest.fixture
+def now() -> datetime:
+    return SystemClock().now().wall
+
+
+@pytest.fixture
+def logs(tmp_path: Path, now: datetime) -> Path:
+    folder = tmp_path / "logs"
+    timers(folder, "Marlow Tern", now, 90, 20)
+    timers(folder, "Hathersen Plover", now - timedelta(hours=3), 60)
+    return folder
+
+
+def test_the_soonest_stands_first_over_all_jobs_and_the_late_one_is_marked(companion, logs):
+    lines = companion("due").stdout.splitlines()
+    assert len(lines) == 3
+    assert "LATE by 2 h" in lines[0]
+    assert "Hathersen Plover" in lines[0]
+    assert re.search(r"in 20 min .*Marlow Tern", lines[1])
+    assert re.search(r"in 1 h 30 min .*Marlow Tern", lines[2])
+    assert "LATE" not in lines[1] + lines[2]
+
+
+def test_as_json_each_line_tells_how_late_it_is(companion, logs, now):
+    entries = [json.loads(line) for line in companion("due", "--json").stdout.splitlines()]
+    assert [e["vehicle"] for e in entries] == ["Hathersen Plover", "Marlow Tern", "Marlow Tern"]
+    assert entries[0]["late_s"] == pytest.approx(7200, abs=60)
+    assert [e["late_s"] for e in entries[1:]] == [0, 0]
+    assert datetime.fromisoformat(entries[1]["due"]) == pytest.approx(
+        now + timedelta(minutes=20), abs=timedelta(seconds=5)
+    )
+    assert {e["priority"] for e in entries} == {Priority.URGENT.name.lower()}
+
+
+def test_the_calendar_is_read_back_by_another_program(companion, logs, tmp_path, now):
+    assert companion("due", "--ics", "workshop.ics").returncode == 0
+    calendar = icalendar.Calendar.from_ical((tmp_path / "workshop.ics").read_bytes())
+    # Independent of the library that wrote it in how times and recurrences are worked out.
+    events = recurring_ical_events.of(calendar).between(now - timedelta(days=1), now + timedelta(days=1))
+    listed = [json.loads(line) for line in companion("due", "--json").stdout.splitlines()]
+    whole = {datetime.fromisoformat(e["due"]) for e in listed}
+    starts = sorted(event["DTSTART"].dt for event in events)
+    assert starts == pytest.approx(sorted(whole), abs=timedelta(seconds=1))
+    assert all(start >= due for start, due in zip(starts, sorted(whole), strict=True))
+    assert all(event.walk("VALARM")[0]["ACTION"] == "DISPLAY" for event in events)
+
+
+def test_one_log_that_cannot_be_read_hides_no_other_and_is_told(companion, logs):
+    path = next(logs.glob("*.jsonl"))
+    (logs / "2031-01-01-spoilt-1.jsonl").write_text("not json\nnor this\n")
+    result = companion("due")
+    assert result.returncode == 2
+    assert len(result.stdout.splitlines()) == 3
+    (line,) = result.stderr.splitlines()
+    assert "spoilt" in line
+    assert "more may be due" in line
+    assert path.exists()
+
+
+def test_nothing_due(companion, tmp_path):
+    (tmp_path / "logs").mkdir()
+    assert companion("due").stdout == "Nothing is due.\n"
+
+
+@pytest.mark.parametrize("wrong", [["--logs", "nowhere"], ["--ics", "no/such/folder/due.ics"]])
+def test_what_cannot_be_read_or_written_is_one_line(companion, logs, wrong):
+    result = companion("due", *wrong)
+    assert result.returncode == 2
+    assert len(result.stderr.splitlines()) == 1
+    assert wrong[1].split("/")[0] in result.stderr
+
+
+class TestHandover:
+    def test_a_held_job_gets_its_page_beside_the_log_and_the_view_tells_where(self, companion, tmp_path):
+        typed = "yes\nyes\nyes\nyes\nbattery disconnected\nhold the job\n"
+        result = companion("work", SUMP, "--keys", "--quiet", "--vehicle", "Marlow <Tern>", typed=typed)
+        (page,) = (tmp_path / "logs").glob("*.handover.html")
+        assert page.name in result.stdout
+        html = page.read_text()
+        assert "Marlow &lt;Tern&gt;" in html
+        assert "battery dead again before anything else" in html
+        assert "src=" not in html
+        assert "Do first on return" in page.with_suffix(".txt").read_text()
+
+    def test_it_can_be_had_again_for_any_job(self, companion, tmp_path, now):
+        job = timers(tmp_path / "logs", "Marlow Tern", now.astimezone(UTC), 30)
+        result = companion("jobs", job, "--handover", "page.html")
+        assert result.returncode == 0, result.stderr
+        assert "Marlow Tern" in result.stdout
+        assert "Timer: 30 min" in result.stdout
+        assert (tmp_path / "page.html").read_text().startswith("<!doctype html>")
+
+    @pytest.mark.parametrize("arguments", [["nobody", "--handover", "p.html"], ["--handover", "p.html"]])
+    def test_a_job_that_is_not_there(self, companion, logs, arguments):
+        result = companion("jobs", *arguments)
+        assert result.returncode == 2
+        assert "Traceback" not in result.stderr
