@@ -1,0 +1,78 @@
+"""What must never happen, tried at random: a small share of what `tests.benchmarks.safety` runs."""
+
+import random
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+ROOT = Path(__file__).parents[2]
+if str(ROOT) not in sys.path:
+    sys.path.insert(0, str(ROOT))
+
+from companion.job import messages as msg  # noqa: E402
+from companion.job import moving, proof, waiting  # noqa: E402
+from companion.job.commands import Command  # noqa: E402
+from companion.procedure.read import read_procedure  # noqa: E402
+from tests.benchmarks import safety  # noqa: E402
+
+STAGES = [safety.starts(read_procedure(path)) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data())
+def test_no_sequence_of_anything_leads_past_a_gate(data):
+    world = data.draw(st.sampled_from(data.draw(st.sampled_from(STAGES)))).copy()
+    moves = data.draw(st.lists(st.sampled_from([move for _, move in safety.MOVES]), max_size=25))
+    rng = data.draw(st.randoms(use_true_random=False))
+    for move in moves:
+        move(world, rng)
+    world.replayed()
+    if rng.random() < 0.5:
+        world.all_announced()
+    else:
+        world.can_be_finished()
+
+
+def test_no_message_raises_in_any_state():
+    """Every command, with arguments that make no sense, at every stage of a job."""
+    odd = [
+        {},
+        {
+            "state": "\x00",
+            "value": "1_0",
+            "unit": "",
+            "number": "²",
+            "minutes": "1e999",
+            "text": "",
+            "reason": "",
+        },
+    ]
+    for world in STAGES[0][::3]:
+        for command in Command:
+            for arguments in odd:
+                world.copy().post(msg.Heard(command, arguments))
+                world.copy().post(msg.Unsure(command, arguments, "", 0.0))
+
+
+@pytest.mark.parametrize(
+    ("module", "name", "broken"),
+    [
+        (moving, "refusal", lambda *_: None),
+        (waiting, "overdue", lambda *_: []),
+        (proof, "isolation_waiting", lambda *_: iter(())),
+    ],
+)
+def test_the_second_opinion_notices_a_broken_core(monkeypatch, module, name, broken):
+    """The watch itself is watched: with a part of the core taken out, something is found."""
+    monkeypatch.setattr(module, name, broken)
+    for seed in range(400):
+        rng = random.Random(seed)
+        world = rng.choice(rng.choice(STAGES)).copy()
+        try:
+            safety.play(world, rng, 40)
+        except safety.UnsafeError:
+            return
+    pytest.fail("nothing was noticed")
