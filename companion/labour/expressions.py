@@ -27,14 +27,15 @@ STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps"
 JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
 
 _STEP = ["title", "step", "work"]
-_JOB = ["job", "job_number", "title", "mechanic", "vehicle", "step", "work"]
+_OF_JOB = ["job_number", "title", "mechanic", "vehicle"]
 
 
 def per_job(steps: Any = STEPS) -> Any:
     """The labour of each step in each job (`table.PER_JOB_COLUMNS`): all attempts together."""
     labour = steps.filter(steps.labour & (steps.outcome != "not_needed"))
-    grouped = labour.group_by(_JOB).agg(
-        act=labour.act.max(),
+    grouped = labour.group_by("job", "step", "work").agg(
+        **{column: labour[column].arbitrary() for column in _OF_JOB},
+        act=labour.act.arbitrary(),
         started=labour.started.min(),
         day=labour.day.min(),
         active_s=labour.active_s.sum(),
