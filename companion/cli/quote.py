@@ -1,0 +1,197 @@
+"""`companion quote`: hours and money for a job, at a chosen confidence."""
+
+import json
+import re
+from datetime import timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.cli import labour, options
+from companion.cli.tables import show_line, show_table
+from companion.errors import LabourError
+
+if TYPE_CHECKING:
+    from companion.labour.quote import PartPrice, Quote
+
+_PART = re.compile(r"(?P<name>[^=]*\S)\s*=\s*(?P<price>[^x×]+?)\s*(?:[x×]\s*(?P<count>\d{1,4}))?\s*")
+_ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
+
+
+@click.command(
+    epilog="Example: companion quote procedures/sump-reseal.yaml --confidence 80 --rate 75 "
+    "--allowance 15 --part 'drain washer=0.80x2' --html quote.html"
+)
+@options.procedure
+@click.option(
+    "--confidence",
+    type=float,
+    default=80.0,
+    show_default=True,
+    metavar="PERCENT",
+    help="The quoted time is enough in so many of 100 such jobs.",
+)
+@labour.wanted_option
+@labour.mechanic_option
+@click.option(
+    "--allowance",
+    type=float,
+    default=0.0,
+    metavar="PERCENT",
+    help="For fetching, cleaning up and personal needs.",
+)
+@click.option(
+    "--allowance-on",
+    type=click.Choice(list(_ON)),
+    default="job",
+    show_default=True,
+    help="What the allowance is a part of: 15 % of the job adds 15 %, 15 % of the workday 17.6 %.",
+)
+@labour.rate_option
+@click.option(
+    "--part", "parts", multiple=True, metavar="NAME=PRICE[xN]", help="A part or material. May be repeated."
+)
+@click.option("--currency", default="", metavar="NAME", help="Written behind the amounts.")
+@click.option("--steps", is_flag=True, help="Show each step, too.")
+@click.option("--csv", "csv_file", type=click.Path(path_type=Path), metavar="FILE", help="Write it as CSV.")
+@click.option(
+    "--html", "html_file", type=click.Path(path_type=Path), metavar="FILE", help="Write a page to print."
+)
+@options.logs
+@options.as_json
+def command(
+    procedure: Path,
+    confidence: float,
+    wanted: tuple[str, ...],
+    mechanic: str,
+    allowance: float,
+    allowance_on: str,
+    rate: str | None,
+    parts: tuple[str, ...],
+    currency: str,
+    steps: bool,
+    csv_file: Path | None,
+    html_file: Path | None,
+    logs: Path,
+    as_json: bool,
+) -> None:
+    """Quote a job from logged times, or from the book, with a wide range, while none are logged.
+
+    Optional steps are left out unless they are named by --with. The typical times of steps do not add up to
+    the quoted time, because not all of them are slow on the same day.
+    """
+    from companion.labour.quote import Allowance, AllowanceOn, as_csv, as_html, quote
+    from companion.labour.tasks import labour_of
+    from companion.procedure.read import read_procedure
+
+    chosen = labour.percent("--confidence", confidence, 1, 99)
+    part = labour.percent("--allowance", allowance, 0, 90)
+    priced = [_part(text) for text in parts]
+    hourly = labour.rate_of(rate)
+    read = read_procedure(procedure)
+    tasks = labour_of(read, labour.wanted_steps(read, wanted))
+    fitted = labour.fitted_to(read, logs, mechanic)
+    found = quote(
+        read.title,
+        tasks,
+        fitted,
+        confidence=chosen,
+        allowance=Allowance(part, AllowanceOn[_ON[allowance_on]]),
+        rate=hourly,
+        currency=currency,
+        parts=priced,
+        mechanic=mechanic,
+    )
+    if csv_file is not None:
+        labour.write(csv_file, as_csv(found))
+    if html_file is not None:
+        labour.write(html_file, as_html(found))
+    if as_json:
+        click.echo(json.dumps(_data(found), ensure_ascii=False))
+        return
+    _show(found, steps)
+    if told := labour.rests_on(fitted, logs):
+        show_line(told)
+    for file in filter(None, (csv_file, html_file)):
+        click.echo(f"Written: {file}")
+
+
+def _part(text: str) -> "PartPrice":
+    from companion.labour.quote import PartPrice
+
+    match = _PART.fullmatch(text)
+    if match is None:
+        raise LabourError(f"--part {text!r} is not understood; write it like 'drain washer=0.80x2'")
+    price = labour.price(f"--part {match['name']!r}:", match["price"])
+    count = int(match["count"] or 1)
+    if count < 1:
+        raise LabourError(f"--part {text!r}: the number of pieces is at least 1")
+    return PartPrice(match["name"], price, count)
+
+
+def _show(found: "Quote", steps: bool) -> None:
+    if steps:
+        told = [
+            (labour.harmless(s.step), labour.minutes(s.book), labour.minutes(s.typical), str(s.basis))
+            for s in found.lines
+        ]
+        show_table(("Step", "Book, min", "Typical, min", "Rests on"), told, f"Steps of {found.title}")
+        click.echo()
+    chance = f"{100 * found.confidence:g}"
+    rows = [
+        (f"Enough in {chance} of 100 such jobs", labour.hours(found.time), _of(found, found.labour_cost)),
+        ("As likely over as under", labour.hours(found.even), ""),
+        ("Mean of many such jobs", labour.hours(found.expected), ""),
+        (f"Book, exceeded in {100 * found.book_risk:.0f} of 100", labour.hours(found.book), ""),
+    ]
+    rows += [
+        (f"{p.count} x {labour.harmless(p.name)}", "", _of(found, p.price * p.count)) for p in found.parts
+    ]
+    if found.total is not None:
+        rows.append(("Total, labour and parts", "", _of(found, found.total)))
+    show_table(("", "Hours", "Price"), rows, f"Quote: {found.title}", words=0)
+    included = (
+        f"Allowance in the hours, but not in the book's: {found.allowance}."
+        if found.allowance.part
+        else "No allowance in the hours."
+    )
+    show_line(f"{included} Rests on: {found.labour.basis}.")
+
+
+def _of(found: "Quote", amount: Decimal | None) -> str:
+    return "" if amount is None else f"{amount:.2f} {found.currency}".strip()
+
+
+def _data(found: "Quote") -> dict[str, object]:
+    def h(time: timedelta) -> float:
+        return round(time.total_seconds() / 3600, 4)
+
+    return {
+        "title": found.title,
+        "confidence": found.confidence,
+        "hours": h(found.time),
+        "even_h": h(found.even),
+        "mean_h": h(found.expected),
+        "book_h": h(found.book),
+        "book_risk": round(found.book_risk, 4),
+        "allowance": found.allowance.part,
+        "allowance_on": str(found.allowance.on),
+        "rate": None if found.rate is None else str(found.rate),
+        "labour_cost": None if found.labour_cost is None else str(found.labour_cost),
+        "parts": [{"name": p.name, "price": str(p.price), "count": p.count} for p in found.parts],
+        "total": None if found.total is None else str(found.total),
+        "currency": found.currency,
+        "basis": str(found.labour.basis),
+        "steps": [
+            {
+                "step": s.step,
+                "book_h": h(s.book),
+                "typical_h": h(s.typical),
+                "mean_h": h(s.mean),
+                "basis": str(s.basis),
+            }
+            for s in found.lines
+        ],
+    }
