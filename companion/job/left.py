@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
+from companion.job.events import Record
 from companion.job.instant import Instant
 from companion.job.state import State
 
@@ -23,11 +24,17 @@ class Left:
 class TimeLeft(Protocol):
     """Work still to do, waits left out."""
 
+    def see(self, record: Record) -> None:
+        """One more record of the job; each is shown once, in order."""
+
     def left(self, state: State, now: Instant) -> Left: ...
 
 
 class BookTimeLeft:
     """The book times of the steps not settled, less what the current one has already taken."""
+
+    def see(self, record: Record) -> None:
+        """Nothing: the state tells enough."""
 
     def left(self, state: State, now: Instant) -> Left:
         total = sum((s.book for s in state.procedure.steps if s.id not in state.settled), timedelta())

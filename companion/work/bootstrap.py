@@ -24,6 +24,7 @@ from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
+from companion.work.time_left import time_left
 from companion.work.view import View
 
 MODELS = Path("models")
@@ -74,11 +75,12 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         closing.enter_context(raw_keyboard())
         view = make_view(choices)
         closing.callback(view.close)
+        left, why_by_the_book = time_left(job_at_work, logs)
         session = Session(
-            job_at_work.state, job_at_work.logbook, job_at_work.logged, clock, mouth, waker, view
+            job_at_work.state, job_at_work.logbook, job_at_work.logged, clock, mouth, waker, view, left
         )
-        if job_at_work.warning:
-            view.warn(job_at_work.warning)
+        for warning in filter(None, (why_by_the_book, job_at_work.warning)):
+            view.warn(warning)
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(

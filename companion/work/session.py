@@ -38,7 +38,7 @@ class Session:
         view: View,
         time_left: TimeLeft = BOOK,
     ) -> None:
-        """`logged` is how many records the logbook holds already."""
+        """`logged` is how many records the logbook holds already; `time_left` has seen them."""
         self.state = state
         self._logbook = logbook
         self._logged = logged
@@ -88,6 +88,8 @@ class Session:
         ]
         self._logbook.append(records)
         self._logged += len(records)
+        for record in records:
+            self._time_left.see(record)
 
     def _say(self, saying: Saying) -> None:
         self._said += 1

@@ -1,0 +1,50 @@
+"""How long is left, at the car: from logged times where a fit of them is kept, otherwise by the book."""
+
+import re
+from pathlib import Path
+
+from companion.job.decide import BOOK
+from companion.job.left import TimeLeft
+from companion.labour.kept import kept_fit
+from companion.logbook.jobs import job_names
+from companion.work.opening import OpenJob
+
+_DATE, _NUMBER = re.compile(r"^\d{4}-\d\d-\d\d-"), re.compile(r"-\d+$")
+
+
+def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
+    """What answers "how long left" in this job; and why it is the book, when there are logs.
+
+    `companion times` keeps the fit, and `companion quote` and `companion plan` renew it: fitting takes
+    seconds, and the mechanic is waiting.
+    """
+    from companion.errors import LabourError
+
+    title = job.state.procedure.title
+    kept = kept_fit(logs, title)
+    if not kept.is_file():
+        return BOOK, _not_fitted(job, logs)
+    from companion.labour.fitted import Fitted
+    from companion.labour.logged_left import LoggedTimeLeft
+
+    try:
+        fitted = Fitted.load(kept)
+    except LabourError as error:
+        return BOOK, f"time left is by the book: {error}"
+    left = LoggedTimeLeft(fitted, job.particulars.mechanic if job.particulars else job.state.mechanic)
+    for record in job.logbook.records():
+        left.see(record)
+    return left, None
+
+
+def _not_fitted(job: OpenJob, logs: Path) -> str | None:
+    """Nothing to say on the first job of a kind; jobs are told by their names, because reading all their logs
+    takes long."""
+    others = [name for name in job_names(logs) if name != job.logbook.path.stem]
+    if _kind(job.logbook.path.stem) not in map(_kind, others):
+        return None
+    return "time left is by the book; 'companion times' makes the logged times ready for the next job"
+
+
+def _kind(name: str) -> str:
+    return _NUMBER.sub("", _DATE.sub("", name))
