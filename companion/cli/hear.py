@@ -2,14 +2,18 @@
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from companion.cli import options
 
+if TYPE_CHECKING:
+    from companion.speech.ear import Ear
+
 
 @click.command(
-    epilog="Examples: companion hear *.wav --json; companion hear --devices; companion hear --check"
+    epilog="Examples: companion hear *.wav --json; companion hear --devices; companion hear --check --adapt"
 )
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
 @options.as_json
@@ -20,6 +24,22 @@ from companion.cli import options
 @click.option("--devices", is_flag=True, help="List the microphones.")
 @click.option("--check", is_flag=True, help="Check the microphone with five phrases, and say what to change.")
 @click.option("--mic", metavar="DEVICE", help="The microphone to check: a number or part of a name.")
+@click.option(
+    "--from",
+    "recording",
+    type=click.Path(path_type=Path),
+    metavar="FILE.wav",
+    help="Check a recording of the five phrases in place of a microphone.",
+)
+@click.option("--adapt", is_flag=True, help="With --check: keep what was learnt, for work and hear to use.")
+@click.option(
+    "--meter",
+    type=click.FloatRange(20, 140),
+    metavar="DBA",
+    help="With --check: what a sound level meter beside the microphone reads between the phrases.",
+)
+@options.logs
+@options.profile
 @options.recogniser
 @options.model
 @options.lang
@@ -31,6 +51,11 @@ def command(
     devices: bool,
     check: bool,
     mic: str | None,
+    recording: Path | None,
+    adapt: bool,
+    meter: float | None,
+    logs: Path,
+    profile: Path | None,
     recogniser: str,
     model: Path | None,
     lang: str,
@@ -38,24 +63,42 @@ def command(
     """Recognise commands in WAV recordings: one line for each command.
 
     Any sample rate from 4 kHz up, mono or stereo. Many recordings are heard in one run.
+
+    With --check, five phrases are asked for. Their level, the noise, the distance of the two and clipping
+    are measured, and what to change is said. The five phrases of a recording are, in this order: repeat,
+    what size, go back, stop talking, done.
     """
     if devices:
         _list_devices()
         return
-    if check:
-        raise click.UsageError("--check is not there yet; record a WAV and give it to companion hear")
-    if not files:
-        raise click.UsageError("name recordings, or --devices")
+    if not check and (adapt or recording or mic or meter is not None):
+        raise click.UsageError("--adapt, --from, --mic and --meter belong to --check")
+    if not check and not files:
+        raise click.UsageError("name recordings, or --devices, or --check")
+    if check and files:
+        raise click.UsageError("--check takes a recording by --from FILE.wav")
     from companion.cli.steps import expecting_at
     from companion.speech.ear import Ear
-    from companion.speech.hear import hear_files
     from companion.speech.phrases import language
     from companion.work.bootstrap import make_recogniser
 
+    known = None if check else options.kept_profile(profile, logs)
+    ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
     can = expecting_at(procedure, step)
-    ear = Ear(make_recogniser(recogniser, model, lang), lang=lang)
     phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
     ear.expect(phrases, can.free_speech, (), can.reading)
+    if check:
+        from companion.cli.microphone_check import run
+
+        keep = (profile or logs / "hearing.json") if adapt else None
+        run(ear, phrases, mic, recording, meter, keep, as_json)
+    else:
+        _hear(files, ear, as_json)
+
+
+def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:
+    from companion.speech.hear import hear_files
+
     for heard in hear_files(files, ear):
         if as_json:
             click.echo(json.dumps(heard, ensure_ascii=False))

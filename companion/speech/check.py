@@ -5,13 +5,22 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from companion.job.commands import Command
+from companion.procedure.units import short
+from companion.reminders.loudness import niosh, osha_by_table, signal_level
 from companion.speech import settings
 from companion.speech.ear import Ear
 from companion.speech.hearing import Hearing
-from companion.speech.level import BACKGROUND, SILENCE, clipped, combined, rms
+from companion.speech.level import (
+    BACKGROUND,
+    SILENCE,
+    Ambient,
+    LevelMeter,
+    clipped,
+    combined,
+    rms,
+)
 from companion.speech.phrases import Phrase
 from companion.speech.profile import MOST, Profile
 from companion.speech.recogniser import Judgement, Verdict
@@ -25,9 +34,9 @@ QUIET_FIRST = timedelta(seconds=5)
 PATIENCE = timedelta(seconds=8)
 """CHOSEN: how long a phrase is waited for."""
 
-# CHOSEN, in dB. The distances of 10 and 20 stand around the noise in which recognition is measured.
+# CHOSEN, in dB. Recognition is measured, and good, at 10 dB over the noise; at 5 dB it begins to suffer.
 TOO_QUIET, TOO_LOUD, AIM = -42.0, -8.0, -24.0
-POOR, GOOD = 10.0, 20.0
+POOR, GOOD = 5.0, 12.0
 CLIPPED_SHARE = 0.0005
 """CHOSEN: from this share of cut-off samples on, consonants suffer."""
 _AROUND = timedelta(milliseconds=300)
@@ -66,6 +75,8 @@ class Findings:
     """Energy mean of what is not speech, dB below full scale."""
     floor_db: float
     """What that exceeds nine tenths of the time."""
+    ambient: Ambient | None
+    """The same A-weighted; None when there was nothing but speech."""
     unasked: int
     """Commands that were heard while nobody was asked to speak."""
 
@@ -81,8 +92,9 @@ class Findings:
 
     @property
     def over_noise(self) -> float:
-        """Speech over noise, dB."""
-        return self.speech_db - self.noise_db
+        """Speech over noise, dB: what the noise adds to the level of the speech is taken off."""
+        voice = 10 ** (self.speech_db / 10) - 10 ** (self.noise_db / 10)
+        return 10 * float(np.log10(max(voice, 1e-13))) - self.noise_db
 
     def understood(self, profile: Profile | None = None) -> int:
         """How many of the phrases would be obeyed, as things are or with a profile."""
@@ -145,9 +157,13 @@ def walk(
             asked_at = now
     take(ear.flush())
     tried += [Tried(phrase.text) for phrase in asked[len(tried) :]]
-    noise = _noise(heard, utterances)
-    floor = float(np.percentile(noise, BACKGROUND)) if len(noise) else SILENCE
-    return Findings(tried, combined(noise), floor, unasked)
+    meter = LevelMeter()
+    noise = _without_speech(heard, utterances)
+    for frame in noise:
+        meter.feed(frame)
+    levels = np.array([rms(frame) for frame in noise])
+    floor = float(np.percentile(levels, BACKGROUND)) if noise else SILENCE
+    return Findings(tried, combined(levels), floor, meter.ambient(), unasked)
 
 
 def _measured(asked: str, hearing: Hearing, heard: Sequence[Samples]) -> Tried:
@@ -156,13 +172,12 @@ def _measured(asked: str, hearing: Hearing, heard: Sequence[Samples]) -> Tried:
     return Tried(asked, hearing.judgement, level(samples), clipped(samples))
 
 
-def _noise(heard: Sequence[Samples], utterances: Iterable[Hearing]) -> NDArray[np.float64]:
-    """Levels of the frames that hold no speech."""
+def _without_speech(heard: Sequence[Samples], utterances: Iterable[Hearing]) -> list[Samples]:
     speech = np.zeros(len(heard), dtype=bool)
     for hearing in utterances:
         first = max(0, int((hearing.start - _AROUND) / FRAME_TIME))
         speech[first : int((hearing.end + _AROUND) / FRAME_TIME) + 1] = True
-    return np.array([rms(frame) for frame, spoken in zip(heard, speech, strict=True) if not spoken])
+    return [frame for frame, spoken in zip(heard, speech, strict=True) if not spoken]
 
 
 def advice(findings: Findings) -> list[str]:
@@ -182,8 +197,8 @@ def advice(findings: Findings) -> list[str]:
         )
     if findings.over_noise < POOR:
         said.append(
-            f"The noise is only {findings.over_noise:.0f} dB below the voice, so commands will be missed: "
-            "wear the microphone at the mouth (headset or clip-on), turn its back to the noise, or speak up."
+            f"The noise is only {findings.over_noise:.0f} dB below the voice: some commands will be missed. "
+            "Wear the microphone at the mouth (headset or clip-on), turn its back to the noise, or speak up."
         )
     elif findings.over_noise < GOOD:
         said.append(
@@ -217,7 +232,35 @@ def _why_nothing(findings: Findings) -> str:
     )
 
 
-def fit(findings: Findings, microphone: str, now: datetime) -> Profile:
+def loudness_advice(ambient: Ambient) -> list[str]:
+    """How loud the place is, what that asks of a tone, and how long ears may bear it; see `loudness.py`."""
+    if ambient.dba is None:
+        return [
+            "How loud it is here in dB(A), and how long ears may bear it, cannot be told: the microphone is "
+            "not calibrated. Give the reading of a sound level meter held beside it: --meter READING."
+        ]
+    signal = signal_level(ambient.dba)
+    said = [
+        f"Here it is {ambient.dba:.0f} dB(A); a tone stands out from {signal.level:.0f} dB(A) on (ISO 7731)."
+    ]
+    if not signal.enough:
+        said.append(
+            "No tone that is allowed stands out over this: do not rely on hearing the companion here."
+        )
+    elif signal.seen_too:
+        said.append("So loud a place needs a sign to see as well: keep the screen in sight.")
+    by_table = osha_by_table(ambient.dba)
+    osha = _at_most(by_table) if by_table is not None else "no limit"
+    said.append(f"A day's exposure at this level: OSHA {osha}, NIOSH {_at_most(niosh(ambient.dba))}.")
+    return said
+
+
+def _at_most(limit: timedelta) -> str:
+    """In whole minutes, rounded down."""
+    return short(limit - limit % timedelta(minutes=1))
+
+
+def fit(findings: Findings, microphone: str, now: datetime, calibration: float | None = None) -> Profile:
     """What this voice in this place deserves, within narrow bounds.
 
     A phrase that was heard right but not surely makes commands easier to give, as far as that phrase needs
@@ -240,6 +283,7 @@ def fit(findings: Findings, microphone: str, now: datetime) -> Profile:
         made=now.isoformat(timespec="seconds"),
         speech_db=round(findings.speech_db, 1),
         noise_db=round(findings.noise_db, 1),
+        calibration=calibration,
     )
 
 

@@ -5,7 +5,7 @@ room. With the reading of a sound level meter beside the microphone, the offset 
 """
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -79,6 +79,10 @@ class Ambient:
     """How much sound this is made from."""
     dba: float | None = None
     """`level` as dB(A) in the room; None when the microphone is not calibrated."""
+
+    def calibrated(self, calibration: float | None) -> "Ambient":
+        """The same, through a microphone of which this is known (see `LevelMeter`)."""
+        return replace(self, dba=None if calibration is None else self.level + calibration)
 
     def __str__(self) -> str:
         if self.dba is None:

@@ -34,6 +34,8 @@ class Profile:
     speech_db: float
     """Level of the phrases, dB below full scale."""
     noise_db: float
+    calibration: float | None = None
+    """Added to an A-weighted level below full scale it makes dB(A) in the room; None when nobody measured."""
 
     def apply(self, judgement: Judgement) -> Judgement:
         """The verdict as this voice in this place deserves it."""
@@ -70,6 +72,7 @@ def read_profile(path: Path) -> Profile:
             made=str(fields["made"]),
             speech_db=float(fields["speech_db"]),
             noise_db=float(fields["noise_db"]),
+            calibration=None if fields["calibration"] is None else float(fields["calibration"]),
         )
     except (ValueError, KeyError, TypeError) as error:
         raise ModelError(

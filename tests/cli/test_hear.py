@@ -1,0 +1,94 @@
+"""Recordings heard from the command line, and the look at a microphone without one."""
+
+import json
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from companion.speech.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.sound import RATE
+
+TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]
+
+
+@pytest.fixture(scope="session")
+def five() -> np.ndarray:
+    """The five phrases as a good microphone gives them."""
+    voice = Pyttsx3Voice()
+    quiet = np.zeros(round(1.5 * RATE), np.float32)
+    parts = [quiet]
+    for text in TEXTS:
+        parts += [0.5 * voice.render(text).samples, quiet]
+    voice.close()
+    sound = np.concatenate(parts)
+    return sound + np.float32(0.0003) * np.random.default_rng(1).standard_normal(len(sound)).astype("f4")
+
+
+def write(path: Path, samples: np.ndarray, rate: int = RATE) -> None:
+    with wave.open(str(path), "wb") as file:
+        file.setparams((1, 2, rate, 0, "NONE", ""))
+        file.writeframes((np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes())
+
+
+def test_a_good_recording_is_understood_and_nothing_is_to_change(companion, tmp_path, five):
+    write(tmp_path / "five.wav", five)
+    result = companion("hear", "--check", "--from", "five.wav", "--recogniser", "embedded")
+    assert result.returncode == 0, result.stderr
+    for text in TEXTS:
+        assert f'heard "{text}"' in result.stdout
+    assert "All is well" in result.stdout
+    assert "Understood: 5 of 5" in result.stdout
+    assert "not calibrated" in result.stdout
+    assert not (tmp_path / "logs").exists(), "nothing is kept unless it is asked for"
+
+
+def test_a_clipped_one_is_told_in_plain_words_and_as_numbers(companion, tmp_path, five):
+    write(tmp_path / "loud.wav", 20 * five)
+    result = companion("hear", "--check", "--from", "loud.wav", "--json", "--recogniser", "embedded")
+    found = json.loads(result.stdout)
+    assert max(p["clipped"] for p in found["phrases"]) > 0.05
+    assert found["advice"][0].startswith("Too loud")
+    assert found["calibration"] is None
+
+
+def test_what_was_learnt_is_kept_and_used(companion, tmp_path, five):
+    write(tmp_path / "five.wav", five)
+    arguments = ["--from", "five.wav", "--adapt", "--meter", "70", "--recogniser", "embedded"]
+    result = companion("hear", "--check", *arguments)
+    assert result.returncode == 0, result.stderr
+    assert "70 dB(A)" in result.stdout
+    kept = json.loads((tmp_path / "logs" / "hearing.json").read_text())
+    assert kept["calibration"] == pytest.approx(70 + 20 * np.log10(1 / 0.0003), abs=3)
+    heard = companion("hear", "five.wav", "--json", "--recogniser", "embedded")
+    assert [json.loads(line)["phrase"] for line in heard.stdout.splitlines()] == TEXTS
+    (tmp_path / "logs" / "hearing.json").write_text("{}")
+    refused = companion("hear", "five.wav", "--recogniser", "embedded")
+    assert refused.returncode == 2
+    assert "hearing.json: not a hearing profile" in refused.stderr
+    assert len(refused.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["--check", "--from", "nowhere.wav"], "nowhere.wav"),
+        (["--check", "a.wav"], "--from"),
+        (["a.wav", "--adapt"], "--check"),
+        (["--check", "--from", "a.wav", "--meter", "900"], "--meter"),
+        ([], "name recordings"),
+    ],
+)
+def test_what_does_not_fit_together_is_refused(companion, arguments, says):
+    result = companion("hear", *arguments)
+    assert result.returncode == 2
+    assert says in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_without_a_microphone_the_check_says_what_to_do(companion):
+    result = companion("hear", "--check", "--mic", "no such microphone")
+    assert result.returncode == 2
+    (line,) = result.stderr.splitlines()
+    assert "apt install libportaudio2" in line or "hear --devices" in line
