@@ -27,8 +27,8 @@ WHERE event IN ('job_opened', 'session_started', 'session_ended', 'step_begun', 
     'note_taken', 'note_dropped')
 """
 """Two readers, because DuckDB reads one list of texts on one core. A torn line, which does not end with a
-brace, is left to the logbook. (Parsing every line is quicker than choosing lines by their text first, and casting a time than letting from_json
-parse it.)"""
+brace, is left to the logbook. (Parsing every line is quicker than first choosing lines by their text, and
+casting a time is quicker than letting from_json parse it.)"""
 
 OPENINGS = """
 CREATE OR REPLACE TEMP TABLE openings AS

@@ -1,6 +1,7 @@
 """Do the ranges hold what they promise, and are the estimates better than the obvious ones?
 
-    python -m tests.benchmarks.labour_recovery [--shops 400] [--trouble]
+    python -m tests.benchmarks.labour_recovery [--shops 400]
+    python -m tests.benchmarks.labour_recovery --shops 200 --trouble
 
 Each invented shop (known truth, drawn anew) works n jobs; the next job is foretold and then done. One step
 and the total of each shop count, so that trials are independent. A range of level L over N shops passes when
@@ -21,6 +22,7 @@ from scipy.stats import binom
 
 from companion.labour.fitted import StepSeen
 from companion.labour.model import fit
+from companion.labour.predict import Prediction
 from companion.labour.shop import Shop, Trouble
 from companion.labour.shop_logs import tasks_of
 
@@ -61,16 +63,17 @@ def run(shops: int, jobs: int, trouble: Trouble, steps: int = 20) -> Scores:
         one = seed % steps
         scores.step.append(list(_within(predictions[one], actual[one])))
         scores.total.append(list(_within(fitted.total(tasks, who), actual.sum())))
-        ours = [float(scoringrules.crps_ensemble(a, p.values)) for a, p in zip(actual, predictions, strict=True)]
+        both = zip(actual, predictions, strict=True)
+        ours = [float(scoringrules.crps_ensemble(a, p.values)) for a, p in both]
         plain = [shop.book_s, past.logged_s.mean(0), np.exp(np.log(past.logged_s).mean(0))]
         row = [float(np.mean(ours)), *(float(np.abs(p - actual).mean()) for p in plain)]
         scores.crps.append([x / 60 for x in row])
     return scores
 
 
-def _within(prediction: object, actual: float) -> Iterator[bool]:
+def _within(prediction: Prediction, actual: float) -> Iterator[bool]:
     for level in LEVELS:
-        low, high = prediction.interval(level)  # type: ignore[attr-defined]
+        low, high = prediction.interval(level)
         yield low <= timedelta(seconds=float(actual)) <= high
 
 
@@ -83,7 +86,8 @@ def show(name: str, shops: int, trouble: Trouble) -> int:
         for level, (low, high) in zip(LEVELS, limits, strict=True)
     )
     print(promised)
-    print("| jobs | step 50 % | 80 % | 95 % | job 50 % | 80 % | 95 % | CRPS, min | book | mean | geometric mean |")
+    columns = "jobs, step 50 %, 80 %, 95 %, job 50 %, 80 %, 95 %, CRPS min, book, mean, geometric mean"
+    print(f"| {columns.replace(', ', ' | ')} |")
     print("|-----:|---|---|---|---|---|---|---|---|---|---|")
     outside = 0
     for jobs in SIZES:
@@ -103,9 +107,10 @@ def show(name: str, shops: int, trouble: Trouble) -> int:
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     parser.add_argument("--shops", type=int, default=400)
-    parser.add_argument("--trouble", action="store_true", help="also under model error")
+    parser.add_argument("--trouble", action="store_true", help="under model error instead")
     arguments = parser.parse_args()
-    show("As the model assumes", arguments.shops, Trouble())
-    if arguments.trouble:
+    if not arguments.trouble:
+        show("As the model assumes", arguments.shops, Trouble())
+    else:
         for name, trouble in TROUBLES.items():
             show(name, arguments.shops, trouble)

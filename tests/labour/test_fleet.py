@@ -1,4 +1,4 @@
-"""The same questions on Spark give the same answers; without Java or PySpark one line says what to install."""
+"""The same questions on Spark give the same answers; what is missing is named in one line."""
 
 import math
 import shutil
@@ -22,8 +22,14 @@ spark = pytest.mark.skipif(
 @spark
 def test_spark_and_duckdb_tell_the_same(tmp_path: Path) -> None:
     list(write_logs(tmp_path, Shop.of(3, steps=5), 24, hold_every=6))
-    questions = {"per_job": ask.per_job(), "by_step": ask.by_step(), "interruptions": ask.interruptions(),
-                 "slowest": ask.slowest(), "order": ask.usual_order(), "noted": ask.noted(ask.slowest())}  # fmt: skip
+    questions = {
+        "per_job": ask.per_job(),
+        "by_step": ask.by_step(),
+        "interruptions": ask.interruptions(),
+        "slowest": ask.slowest(),
+        "noted": ask.noted(ask.slowest()),
+        "order": ask.usual_order(),
+    }
     with collect(tmp_path) as table:
         here = {name: table.ask(question) for name, question in questions.items()}
         assert table.parquet is not None

@@ -76,7 +76,7 @@ def test_the_csv_reads_back_and_disarms_formulas() -> None:
     assert rows[3]["item"] == "1 x =HYPERLINK(1)"
     assert Decimal(rows[-1]["price"]) == made.total
     named = quote("S", [Task("=1+1", "w", timedelta(minutes=1))], prior())
-    assert list(csv.DictReader(io.StringIO(as_csv(named))))[0]["item"] == "'=1+1"
+    assert next(csv.DictReader(io.StringIO(as_csv(named))))["item"] == "'=1+1"
 
 
 class _Text(HTMLParser):
@@ -85,7 +85,7 @@ class _Text(HTMLParser):
         self.tags: list[str] = []
         self.text = ""
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:  # noqa: ARG002
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append(tag)
 
     def handle_data(self, data: str) -> None:

@@ -1,4 +1,4 @@
-"""Invented shops: the same seed makes the same shop, and demo jobs are jobs that the core would have logged."""
+"""Invented shops: the same seed makes the same shop, and demo jobs are as the core would have logged them."""
 
 import json
 from pathlib import Path
