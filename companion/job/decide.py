@@ -87,8 +87,10 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
     )
     if silence and heard.command in (*_MOVES, Command.YES):
         ask_proof(turn, silence)
-    else:
-        obey(turn, heard.command, heard.arguments, heard.clip)
+        return
+    obey(turn, heard.command, heard.arguments, heard.clip)
+    if silence and turn.state.to_prove and turn.state.question is None and not turn.state.held:
+        ask_proof(turn, silence)
 
 
 def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
@@ -229,6 +231,8 @@ def _carry_on(turn: Turn) -> None:
         carry_on(turn)
     elif turn.state.looking_at:
         carry_on_from_look(turn)
+    elif turn.state.to_prove:
+        ask_proof(turn)
     elif turn.state.step:
         turn.say("The job is not held.")
     else:

@@ -75,6 +75,25 @@ def test_a_note_taken_while_a_proof_is_wanted_leads_back_to_the_proof(mechanic):
     assert mechanic.state.question is Question.PROOF
 
 
+def test_after_a_long_silence_even_a_question_leads_back_to_the_proof(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.passes(hours=2)
+    said = mechanic.says(Command.WHAT_SIZE)
+    assert said[0] == "No fasteners in this step."
+    assert said[-1].startswith("Nothing was heard for 2 h. Before going on, prove battery dead again")
+    assert mechanic.says(Command.DONE)[0] == "Not yet: answer first."
+
+
+def test_carry_on_leads_back_to_a_missing_proof(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.says(Command.HOLD)
+    mechanic.says(Command.CARRY_ON)
+    mechanic.says(Command.READING, value="0.1")
+    mechanic.says(Command.NO)
+    mechanic.says(Command.STOP_WORK)
+    assert mechanic.says(Command.CARRY_ON)[-1].startswith("Before going on, prove battery dead again")
+
+
 def test_did_you_say_is_asked_once_then_the_list_is_read(mechanic):
     mechanic.isolates_the_battery()
     unsure = msg.Unsure(Command.GO_BACK, {}, "go back", 0.5)

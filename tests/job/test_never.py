@@ -15,10 +15,12 @@ if str(ROOT) not in sys.path:
 from companion.job import messages as msg  # noqa: E402
 from companion.job import moving, proof, waiting  # noqa: E402
 from companion.job.commands import Command  # noqa: E402
+from companion.procedure.model import Procedure  # noqa: E402
 from companion.procedure.read import read_procedure  # noqa: E402
 from tests.benchmarks import safety  # noqa: E402
 
-STAGES = [safety.starts(read_procedure(path)) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
+SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
+STAGES = [safety.starts(procedure) for procedure in (Procedure.from_data(safety.DENSE), *SHIPPED)]
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
