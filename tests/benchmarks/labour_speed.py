@@ -130,8 +130,8 @@ def stage_left(_: Path) -> dict[str, Any]:
         time_left(fitted, done, (tasks[k], 0.5 * float(truth[k])), tasks[k + 1 :], "a")
         took.append(1000 * (time.perf_counter() - started))
     return {
-        "load_ms": 1000 * loading, "median_ms": float(np.median(took)), "p95_ms": float(np.quantile(took, 0.95)),
-        "worst_ms": max(took), "kept_bytes": len(kept),
+        "load_ms": 1000 * loading, "median_ms": float(np.median(took)),
+        "p95_ms": float(np.quantile(took, 0.95)), "worst_ms": max(took), "kept_bytes": len(kept),
     }  # fmt: skip
 
 
@@ -193,9 +193,8 @@ def main() -> None:
         answer = run(stage, logs)
         print(f"{stage:8}", "  ".join(f"{k} {v:.4g}" for k, v in answer.items()), flush=True)
         if stage == "ibis":
-            print(
-                f"         Ibis on DuckDB takes {answer['ibis'] / answer['by_hand']:.2f} times hand-written SQL"
-            )
+            ratio = answer["ibis"] / answer["by_hand"]
+            print(f"         Ibis on DuckDB takes {ratio:.2f} times hand-written SQL")
     if arguments.folder is None:
         shutil.rmtree(logs)
 
