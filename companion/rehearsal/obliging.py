@@ -32,12 +32,12 @@ def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
     if state.closed or state.last is None:
         raise ValueError("nothing is wanted: the job is not open")
     now = now or state.last.wall
-    if state.held:
-        return Heard(Command.CARRY_ON)
     if state.question is Question.PROOF:
         return _proof(state, state.about["energy"], now)
     if state.question is not None:
         return _ANSWERS[state.question]
+    if state.held:
+        return Heard(Command.CARRY_ON)
     if any(d.announced and d.priority is not Priority.ROUTINE for d in state.deadlines.values()):
         return Heard(Command.GOT_IT)
     if state.looking_at or state.to_prove:

@@ -1,6 +1,6 @@
 """Does anything that can be said, or that can happen to the machine, lead past a gate?
 
-    python -m tests.benchmarks.safety [--sequences 10000] [--seed 1] [--moves 80]
+    python -m tests.benchmarks.safety [--sequences 10000] [--seed 1] [--moves 40]
 
 Random mechanics say random things, time passes, clocks are set, the machine sleeps, the program is killed
 between any two events and goes on from its log, the machine is started again. A second opinion
@@ -379,7 +379,7 @@ DENSE = {
 def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Random jobs, watched by a second opinion")
     parser.add_argument("--sequences", type=int, default=10_000)
-    parser.add_argument("--moves", type=int, default=60)
+    parser.add_argument("--moves", type=int, default=40)
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args(arguments)
     begun = time.monotonic()

@@ -23,7 +23,7 @@ SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*
 STAGES = [safety.starts(procedure) for procedure in (Procedure.from_data(safety.DENSE), *SHIPPED)]
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_no_sequence_of_anything_leads_past_a_gate(data):
     world = data.draw(st.sampled_from(data.draw(st.sampled_from(STAGES)))).copy()
@@ -52,7 +52,7 @@ def test_no_message_raises_in_any_state():
             "reason": "",
         },
     ]
-    for world in STAGES[0][::3]:
+    for world in STAGES[0][::5]:
         for command in Command:
             for arguments in odd:
                 world.copy().post(msg.Heard(command, arguments))
@@ -74,7 +74,7 @@ def test_the_second_opinion_notices_a_broken_core(monkeypatch, module, name, bro
         rng = random.Random(seed)
         world = rng.choice(rng.choice(STAGES)).copy()
         try:
-            safety.play(world, rng, 40)
+            safety.play(world, rng, 25)
         except safety.UnsafeError:
             return
     pytest.fail("nothing was noticed")
