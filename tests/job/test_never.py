@@ -12,8 +12,8 @@ ROOT = Path(__file__).parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
+from companion.job import gates, proof, waiting  # noqa: E402
 from companion.job import messages as msg  # noqa: E402
-from companion.job import moving, proof, waiting  # noqa: E402
 from companion.job.commands import Command  # noqa: E402
 from companion.procedure.model import Procedure  # noqa: E402
 from companion.procedure.read import read_procedure  # noqa: E402
@@ -62,7 +62,7 @@ def test_no_message_raises_in_any_state():
 @pytest.mark.parametrize(
     ("module", "name", "broken"),
     [
-        (moving, "refusal", lambda *_: None),
+        (gates, "_GATES", ()),
         (waiting, "overdue", lambda *_: []),
         (proof, "isolation_waiting", lambda *_: iter(())),
     ],
