@@ -42,7 +42,7 @@ def test_niosh_halves_every_three_decibels(level, minutes):
     assert loudness.niosh(level) == timedelta(minutes=minutes)
 
 
-def test_eight_hours_at_92_dba_are_about_131_percent():
+def test_eight_hours_at_92_dba_are_132_percent():
     """By the formula; 1910.95 appendix A, D = 100 (C1/T1 + ...)."""
     dose = loudness.dose([(92, timedelta(hours=8))])
     assert dose == pytest.approx(132, abs=0.1)
