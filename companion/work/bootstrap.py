@@ -84,7 +84,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(
-                open_microphone, lambda: _listener(choices, mouth, job_at_work), inbox
+                open_microphone, lambda: _listener(choices, mouth, job_at_work, session), inbox
             )
             closing.callback(microphoning.close)
             microphoning.start()
@@ -97,12 +97,16 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         live.run(msg.Opened(clock.boot(), job_at_work.particulars, choices.alone, choices.alone_under))
 
 
-def _listener(choices: Choices, mouth: Mouth, job: OpenJob) -> Listener:
+def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) -> Listener:
+    """Made, and its models loaded, in the thread that listens."""
     from companion.speech.ear import Ear
 
     recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang, choices.profile)
     ear = Ear(recogniser, lang=choices.lang, attention=choices.attention)
-    return Listener(ear, mouth, job.logbook, job.state.procedure, choices.lang)
+    listener = Listener(ear, mouth, job.logbook, job.state.procedure, choices.lang)
+    listener.expect(session.expecting())
+    listener.prepare()
+    return listener
 
 
 def _checked_profile(path: Path) -> None:

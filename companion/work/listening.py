@@ -1,7 +1,5 @@
 """From sound to messages: feeds the ear, keeps the sound of notes, and says what was heard."""
 
-from threading import Lock
-
 from companion.job import messages as msg
 from companion.job.commands import Command
 from companion.job.expected import Expecting
@@ -20,7 +18,10 @@ KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
 
 
 class Listener:
-    """One ear, listening for what the job expects. Frames and expectations may come from two threads."""
+    """One ear, listening for what the job expects.
+
+    Expectations may come from another thread than the frames; that thread never waits for a recogniser.
+    """
 
     def __init__(
         self, ear: Ear, mouth: Mouth, logbook: Logbook, procedure: Procedure, lang: str = "en"
@@ -31,25 +32,30 @@ class Listener:
         self._language = language(lang)
         self._bias = trade_words(procedure)
         self._saying: str | None = None
-        self._lock = Lock()
+        self._wanted: Expecting | None = None
+        self._met: Expecting | None = None
 
     def expect(self, expecting: Expecting) -> None:
-        """Listen for this from now on."""
-        phrases = self._language.phrases_for(
-            expecting.commands, expecting.states, expecting.number, expecting.durations
-        )
-        with self._lock:
-            self._ear.expect(phrases, expecting.free_speech, self._bias, expecting.reading)
+        """Listen for this from the next frame on. Returns at once."""
+        self._wanted = expecting
+
+    def prepare(self) -> None:
+        """Get the ear ready for what is expected; the first time, this loads the models."""
+        wanted = self._wanted
+        if wanted is None or wanted == self._met:
+            return
+        phrases = self._language.phrases_for(wanted.commands, wanted.states, wanted.number, wanted.durations)
+        self._ear.expect(phrases, wanted.free_speech, self._bias, wanted.reading)
+        self._met = wanted
 
     def listen(self, frame: Samples) -> list[msg.Message]:
         """Take the next frame; mostly nothing comes of it."""
-        with self._lock:
-            saying = self._mouth.speaking
-            if saying != self._saying:
-                self._saying = saying
-                self._ear.companion_speaking(saying)
-            hearings = self._ear.feed(frame)
-        return [self._message(hearing) for hearing in hearings]
+        self.prepare()
+        saying = self._mouth.speaking
+        if saying != self._saying:
+            self._saying = saying
+            self._ear.companion_speaking(saying)
+        return [self._message(hearing) for hearing in self._ear.feed(frame)]
 
     def _message(self, hearing: Hearing) -> msg.Message:
         judgement = hearing.judgement

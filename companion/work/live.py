@@ -39,8 +39,8 @@ class Microphoning:
         self._ended = Event()
         self._microphone: Microphone | None = None
         self.listener: Listener | None = None
-        self.failure: CompanionError | None = None
-        """Why listening could not begin at all."""
+        self.failure: Exception | None = None
+        """Why nothing is listened to any more, or never was."""
         self.ready = Event()
         """Listening has begun, or has failed."""
 
@@ -55,22 +55,32 @@ class Microphoning:
             self._microphone.close()
 
     def _run(self) -> None:
+        """Nothing that goes wrong here may pass unnoticed: the mechanic would talk to a deaf machine."""
         try:
             self.listener = self._make_listener()
             self._microphone = self._open_microphone()
-        except CompanionError as error:
-            self.failure = error
             self.ready.set()
-            self._inbox.post(msg.MicrophoneLost(str(error)))
-            return
+            self._inbox.post(msg.Woken())
+            while not self._ended.is_set():
+                self._listen_until_lost(self._microphone, self.listener)
+        except CompanionError as error:
+            self._fail(error, str(error))
+        except Exception as error:
+            self._fail(error, f"listening failed ({error}); use the keys")
+            raise
+
+    def _fail(self, error: Exception, reason: str) -> None:
+        self.failure = error
         self.ready.set()
-        self._inbox.post(msg.Woken())
-        while not self._ended.is_set():
-            try:
-                self._listen(self._microphone, self.listener)
-            except SoundError as error:
-                self._inbox.post(msg.MicrophoneLost(str(error)))
-                self._find_again()
+        self._inbox.post(msg.MicrophoneLost(reason))
+
+    def _listen_until_lost(self, microphone: Microphone, listener: Listener) -> None:
+        try:
+            self._listen(microphone, listener)
+        except SoundError as error:
+            microphone.close()
+            self._inbox.post(msg.MicrophoneLost(str(error)))
+            self._find_again()
 
     def _listen(self, microphone: Microphone, listener: Listener) -> None:
         for frame in microphone.frames():

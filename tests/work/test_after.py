@@ -1,0 +1,111 @@
+"""What follows an event: the handover page of a held job, and the user's own command when nobody answers."""
+
+import shlex
+import sys
+import time
+
+import pytest
+
+from companion.job import events as ev
+from companion.job import messages as msg
+from companion.job.commands import Command
+from companion.job.waiting import HOOK_STAGE
+from companion.reminders.handover import as_text, handover
+from companion.reminders.hook import parse_hook
+from companion.work.after import After, handover_of, local
+from companion.work.lines import PlainLines
+
+
+class Told(PlainLines):
+    """Keeps what is shown."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+
+    def _print(self, line: str) -> None:
+        self.lines.append(line)
+
+    def waits_for(self, words: str) -> str:
+        deadline = time.monotonic() + 10
+        while time.monotonic() < deadline:
+            for line in self.lines:
+                if words in line:
+                    return line
+            time.sleep(0.02)
+        raise AssertionError(f"no {words!r} in {self.lines}")
+
+
+def escalated(bench, command: str, stage: int) -> Told:
+    told = Told()
+    after = After(bench.job.logbook, told, parse_hook(command) if command else ())
+    after([ev.CheckInEscalated(stage=stage)], bench.session.state, bench.clock.now().wall)
+    return told
+
+
+class TestAlarm:
+    def test_the_command_is_run_with_what_is_known_of_the_job(self, bench, tmp_path):
+        bench.begin()
+        proof = tmp_path / "proof"
+        program = f"import os; open({str(proof)!r}, 'w').write(os.environ['COMPANION_MECHANIC'] + ' {{job}}')"
+        told = escalated(bench, shlex.join([sys.executable, "-c", program]), HOOK_STAGE)
+        told.waits_for("= check-in command")
+        assert proof.read_text() == f"Ana {bench.log.stem}"
+
+    @pytest.mark.parametrize("stage", [1, HOOK_STAGE - 1, HOOK_STAGE + 1])
+    def test_it_is_run_at_its_stage_and_no_other(self, bench, tmp_path, stage):
+        bench.begin()
+        escalated(bench, f"touch {tmp_path}/proof", stage)
+        time.sleep(0.3)
+        assert not (tmp_path / "proof").exists()
+
+    @pytest.mark.parametrize(
+        ("command", "says"),
+        [("no-such-program --loud", "cannot be started"), ("sh -c 'echo no signal; exit 3'", "no signal")],
+    )
+    def test_one_that_fails_is_told(self, bench, command, says):
+        bench.begin()
+        assert says in escalated(bench, command, HOOK_STAGE).waits_for("! check-in command")
+
+    def test_without_a_command_nothing_happens(self, bench):
+        bench.begin()
+        assert escalated(bench, "", HOOK_STAGE).lines == []
+
+
+class TestHandover:
+    def hold(self, bench, told: Told) -> None:
+        after = After(bench.job.logbook, told)
+        events = bench.session.handle(msg.Heard(Command.HOLD))
+        after(events, bench.session.state, bench.clock.now().wall)
+
+    def test_a_held_job_has_its_page_beside_the_log(self, bench):
+        bench.begin()
+        for _ in range(12):
+            bench.obliges()
+        told = Told()
+        self.hold(bench, told)
+        page = bench.log.with_name(f"{bench.log.stem}.handover.html")
+        assert str(page) in told.waits_for("handover page")
+        assert "Do first on return" in page.read_text()
+        text = page.with_suffix(".txt").read_text()
+        assert f"Job {bench.log.stem}" in text
+        assert "Mechanic Ana" in text
+
+    def test_a_page_that_cannot_be_written_is_told_and_the_job_goes_on(self, bench):
+        bench.begin()
+        bench.log.with_name(f"{bench.log.stem}.handover.html").mkdir()
+        told = Told()
+        self.hold(bench, told)
+        assert "no handover page" in told.waits_for("!")
+        assert bench.session.state.held
+        bench.session.handle(msg.Heard(Command.CARRY_ON))
+        assert not bench.session.state.held
+
+
+def test_the_page_of_the_log_is_the_page_of_the_state(bench):
+    """`companion jobs --handover` folds the log anew and comes to the same."""
+    bench.begin("sump-reseal")
+    for _ in range(20):
+        bench.obliges()
+    now = bench.clock.now().wall
+    live = handover(bench.session.state, bench.job.logbook.records(), now, local)
+    assert as_text(handover_of(bench.log.stem, bench.logs, now)) == as_text(live)
