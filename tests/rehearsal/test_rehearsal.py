@@ -18,7 +18,7 @@ SCRIPT = """
 - {at: battery-off, say: repeat}
 - {at: plug-off, say: more}
 - {at: cover-off, say: what size}
-- {at: new-gasket, say: note the face is scored near the top}
+- {at: new-gasket, say: note the bracket is cracked on the left}
 - {at: cover-on, say: what torque}
 - {at: plug-on, away: 15 h}
 """
@@ -66,7 +66,7 @@ def test_the_battery_was_proved_dead_twice_because_of_the_night_between(events):
 
 def test_the_note_is_kept_as_sound_beside_its_words(result, events):
     (note,) = [e for e in events if e["event"] == "note_taken"]
-    assert "scored" in note["text"]
+    assert "bracket" in note["text"]
     with wave.open(str(result.log.parent / note["clip"])) as clip:
         assert clip.getnframes() > clip.getframerate()
 
