@@ -15,7 +15,9 @@ from companion.job import messages as msg
 from companion.job.ledger import open_things
 from companion.job.sayings import Priority, Saying
 from companion.job.state import State
+from companion.job.waiting import ALARM_STAGE
 from companion.job.wanting import Kind, wanting
+from companion.procedure.model import Step
 from companion.procedure.units import short
 from companion.work.numerals import large
 
@@ -24,7 +26,10 @@ _COLOURS = {
     Priority.URGENT: "bold black on yellow",
     Priority.DANGER: "bold white on red",
 }
+_HELD = "HELD: say carry on"
 LINES_KEPT = 6
+LOW = 30
+"""Rows of a terminal below which the talk and the numeral make room for the step."""
 
 
 class FullScreen:
@@ -80,14 +85,21 @@ class FullScreen:
 
     def page(self, state: State, now: datetime) -> Layout:
         """The whole page."""
+        height = self._console.height
+        talk = LINES_KEPT if height >= LOW else 2
+        alarm = _alarm(state, now)
+        free = height - talk - 3 - (3 if alarm else 0)
+        lower = max(5, free * 3 // 8)
         page = Layout()
         page.split_column(
-            Layout(self._step(state), name="step", ratio=5, minimum_size=12),
-            Layout(name="middle", ratio=3, minimum_size=5),
-            Layout(self._conversation(), name="talk", size=LINES_KEPT + 2),
+            *([Layout(_shouted(alarm), name="alarm", size=3)] if alarm else []),
+            Layout(self._step(state), name="step"),
+            Layout(name="middle", size=lower),
+            Layout(self._conversation(talk), name="talk", size=talk + 2),
             Layout(self._foot(state), name="foot", size=1),
         )
-        page["middle"].split_row(Layout(_waits(state, now), name="waits"), Layout(_open(state), name="open"))
+        waits, opened = _waits(state, now, lower - 2), _open(state, lower - 2)
+        page["middle"].split_row(Layout(waits, name="waits"), Layout(opened, name="open"))
         return page
 
     def _step(self, state: State) -> Panel:
@@ -102,26 +114,26 @@ class FullScreen:
             )
         number = state.procedure.number(step.id)
         say = Text(step.say, style="bold white", justify="center")
-        want = wanting(state, step)
-        prompt = Text("" if want.kind is Kind.DONE else want.prompt, style="yellow", justify="center")
+        prompt = Text(_prompt(state, step), style="bold yellow", justify="center")
         hazards = [Text(f"{h.signal}: {h.hazard}", style="bold red", justify="center") for h in step.hazards]
         status = " HELD" if state.held else " LOOKING BACK" if state.looking_at else ""
-        numeral = Text(large(number), style="bold", justify="center")
-        body = Group(numeral, Text(), *hazards, say, Text(), prompt)
+        low = self._console.height < LOW
+        numeral = [] if low else [Text(large(number), style="bold", justify="center"), Text()]
+        body = Group(*numeral, *hazards, say, Text(), prompt)
         title = f" STEP {number} of {total}{status} "
         return Panel(
             Align.center(body, vertical="middle"), title=title, subtitle=_next(state), border_style="bold"
         )
 
-    def _conversation(self) -> Panel:
+    def _conversation(self, kept: int) -> Panel:
         """The last lines that fit, however long each is."""
         width = max(20, self._console.width - 4)
         lines = [line for text in self._talk for line in text.wrap(self._console, width)]
-        return Panel(Group(*lines[-LINES_KEPT:]), title="said and heard")
+        return Panel(Group(*lines[-kept:]), title="said and heard")
 
     @staticmethod
     def _between(state: State) -> str:
-        return "HELD: say carry on" if state.held else state.asked if state.question else "waiting"
+        return _HELD if state.held else state.asked if state.question else "waiting"
 
     def _foot(self, state: State) -> Text:
         if self._typed:
@@ -132,6 +144,34 @@ class FullScreen:
         return Text(f"{heard}   |   key: space = done, Ctrl-C = leave (the job is kept)", style="dim")
 
 
+def _prompt(state: State, step: Step) -> str:
+    """What is to be said now, unless it is a plain done."""
+    if state.held:
+        return _HELD
+    if state.question:
+        return state.asked
+    want = wanting(state, step)
+    return "" if want.kind is Kind.DONE else want.prompt
+
+
+def _alarm(state: State, now: datetime) -> str:
+    """What must be seen from across the workshop: the visual twin of what is repeated aloud."""
+    if state.check_in_stage >= ALARM_STAGE:
+        return "ALARM: NO ANSWER FROM THE MECHANIC"
+    if state.check_in_stage:
+        return "ARE YOU ALL RIGHT? Say got it"
+    due = [d for d in state.deadlines.values() if d.due <= now and d.priority > Priority.ROUTINE]
+    if not due:
+        return ""
+    more = f" (and {len(due) - 1} more)" if len(due) > 1 else ""
+    return f"{min(due, key=lambda d: d.due).what}{more} Say got it"
+
+
+def _shouted(text: str) -> Panel:
+    style = "bold white on red"
+    return Panel(Text(text, style=style, justify="center", no_wrap=True), style=style)
+
+
 def _next(state: State) -> str:
     for step in state.procedure.steps:
         if step.id not in state.settled and step.id != state.current:
@@ -139,19 +179,21 @@ def _next(state: State) -> str:
     return ""
 
 
-def _waits(state: State, now: datetime) -> Panel:
+def _waits(state: State, now: datetime, room: int) -> Panel:
+    if not state.deadlines:
+        return Panel(Text("nothing"), title="waiting")
     table = Table.grid(padding=(0, 1))
-    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due)[:room]:
         left = short(deadline.due - now) if deadline.due > now else "NOW"
         style = "bold red" if deadline.due <= now and deadline.priority > Priority.ROUTINE else ""
         table.add_row(Text(left, style=f"bold {style}"), Text(deadline.what, style=style))
-    if not state.deadlines:
-        table.add_row("", "nothing")
-    return Panel(table, title="waiting")
+    return Panel(table, title=f"waiting: {len(state.deadlines)}")
 
 
-def _open(state: State) -> Panel:
-    things = open_things(state)
-    return Panel(
-        Group(*(Text(t.text) for t in things)) if things else Text("nothing"), title=f"open: {len(things)}"
-    )
+def _open(state: State, room: int) -> Panel:
+    """As many as fit, the most dangerous first; how many more there are is always told."""
+    things = [Text(t.text, no_wrap=True, overflow="ellipsis") for t in open_things(state)]
+    shown = things if len(things) <= room else things[: room - 1]
+    if len(shown) < len(things):
+        shown = [*shown, Text(f"and {len(things) - len(shown)} more: say what is open", style="bold")]
+    return Panel(Group(*shown) if things else Text("nothing"), title=f"open: {len(things)}")
