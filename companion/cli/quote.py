@@ -127,7 +127,7 @@ def _part(text: str) -> "PartPrice":
     price = labour.price(f"--part {match['name']!r}:", match["price"])
     count = int(match["count"] or 1)
     if count < 1:
-        raise LabourError(f"--part {text!r}: the number of pieces is at least 1")
+        raise LabourError(f"--part {text!r}: a part that is not needed is left out; give at least 1")
     return PartPrice(match["name"], price, count)
 
 

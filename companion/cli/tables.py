@@ -1,4 +1,4 @@
-"""Tables and lists for people: ruled on a terminal, plain columns when piped."""
+"""Tables and lists for people: fitted to the terminal, plain columns when piped."""
 
 import shutil
 import sys
@@ -22,7 +22,7 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
     """
     right = [0 < n < len(heads) - words for n in range(len(heads))]
     if sys.stdout.isatty():
-        _ruled(heads, rows, title, right)
+        _fitted(heads, rows, title, right)
         return
     if title:
         click.echo(title)
@@ -35,18 +35,21 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
         click.echo("  ".join(cells).rstrip())
 
 
-def _ruled(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str, right: Sequence[bool]) -> None:
-    from rich import box
+def _fitted(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str, right: Sequence[bool]) -> None:
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(box=box.SIMPLE_HEAD, title=Text(title, "bold") if title else None, title_justify="left")
-    for head, to_right in zip(heads, right, strict=True):
-        table.add_column(Text(head), justify="right" if to_right else "left", no_wrap=to_right)
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="underline")
+    last = len(heads) - 1
+    for n, (head, to_right) in enumerate(zip(heads, right, strict=True)):
+        table.add_column(Text(head), justify="right" if to_right else "left", no_wrap=n < last)
     for row in rows:
         table.add_row(*map(Text, row))
-    Console(highlight=False).print(table)
+    console = Console(highlight=False)
+    if title:
+        console.print(Text(title, "bold"))
+    console.print(table)
 
 
 def show_list(heading: str, lines: Iterable[str]) -> None:

@@ -61,9 +61,9 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         if not steps:
             continue
         rows = [_row(s, same_id[s.title, s.step] > 1) for s in steps]
-        heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "10 jobs on", "Rests on")
+        heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "Rests on")
         jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
-        show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}")
+        show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
         if any(same_id[s.title, s.step] > 1 for s in steps):
             show_line(
                 "A step with a mark in brackets is listed once for each way in which its work was described."

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import LabourError
-from companion.labour.fitted import Fitted
+from companion.labour.fitted import DRAWS_EACH, Fitted
 from companion.labour.predict import Prediction, Task
 
 Array = NDArray[np.float64]
@@ -70,9 +70,9 @@ def compare_procedures(
     shared = [t for t in first if (t.step, t.work) in in_second]
     kept = {(t.step, t.work) for t in shared}
     best = max(first_fit, second_fit, key=lambda fit: fit.basis(shared).jobs)
-    both = best.draw(shared, mechanic, seed=3).sum(1)
-    a = first_fit.draw([t for t in first if (t.step, t.work) not in kept], mechanic, seed=1).sum(1)
-    b = second_fit.draw([t for t in second if (t.step, t.work) not in kept], mechanic, seed=2).sum(1)
+    both = _drawn(best, shared, mechanic, seed=3)
+    a = _drawn(first_fit, [t for t in first if (t.step, t.work) not in kept], mechanic, seed=1)
+    b = _drawn(second_fit, [t for t in second if (t.step, t.work) not in kept], mechanic, seed=2)
     fewer = min(first_fit.basis(first), second_fit.basis(second), key=lambda basis: basis.jobs)
     return TwoWays(
         first=Prediction(np.sort(a + both), first_fit.basis(first)),
@@ -193,6 +193,13 @@ def send_out(
 
 def _union(first: Sequence[Task], second: Sequence[Task]) -> list[Task]:
     return list(dict.fromkeys([*first, *second]))
+
+
+def _drawn(fitted: Fitted, tasks: Sequence[Task], mechanic: str, seed: int) -> Array:
+    """Sums over possible jobs; no work takes no time."""
+    if not tasks:
+        return np.zeros(len(fitted.sigma) * DRAWS_EACH)
+    return fitted.draw(tasks, mechanic, seed).sum(1)  # type: ignore[no-any-return]
 
 
 def _sum(times: Array, tasks: Sequence[Task], some: Sequence[Task]) -> Array:
