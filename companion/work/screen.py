@@ -12,13 +12,14 @@ from rich.table import Table
 from rich.text import Text
 
 from companion.job import messages as msg
-from companion.job.ledger import open_things
+from companion.job.ledger import not_closable, open_things
 from companion.job.sayings import Priority, Saying
 from companion.job.state import State
 from companion.job.waiting import ALARM_STAGE
 from companion.job.wanting import Kind, wanting
 from companion.procedure.model import Step
 from companion.procedure.units import short
+from companion.reminders.deadlines import Kind as Wait
 from companion.work.numerals import large
 
 _COLOURS = {
@@ -47,6 +48,7 @@ class FullScreen:
     def heard(self, message: msg.Message) -> None:
         match message:
             case msg.Heard():
+                self._warning = ""
                 self._talk.append(Text(f"you: {message.text or message.command}", style="bold cyan"))
             case msg.Unsure():
                 self._talk.append(Text(f"you: {message.text}? (not sure)", style="cyan"))
@@ -93,7 +95,7 @@ class FullScreen:
         page = Layout()
         page.split_column(
             *([Layout(_shouted(alarm), name="alarm", size=3)] if alarm else []),
-            Layout(self._step(state), name="step"),
+            Layout(self._step(state, now), name="step"),
             Layout(name="middle", size=lower),
             Layout(self._conversation(talk), name="talk", size=talk + 2),
             Layout(self._foot(state), name="foot", size=1),
@@ -102,13 +104,13 @@ class FullScreen:
         page["middle"].split_row(Layout(waits, name="waits"), Layout(opened, name="open"))
         return page
 
-    def _step(self, state: State) -> Panel:
+    def _step(self, state: State, now: datetime) -> Panel:
         step = state.shown_step
         total = len(state.procedure.steps)
         if state.closed:
             return Panel(Align.center(Text("JOB CLOSED", style="bold green"), vertical="middle"))
         if step is None:
-            text = Text(self._between(state), style="bold", justify="center")
+            text = Text(_between(state, now), style="bold", justify="center")
             return Panel(
                 Align.center(text, vertical="middle"), title=f"{len(state.settled)} of {total} steps settled"
             )
@@ -131,10 +133,6 @@ class FullScreen:
         lines = [line for text in self._talk for line in text.wrap(self._console, width)]
         return Panel(Group(*lines[-kept:]), title="said and heard")
 
-    @staticmethod
-    def _between(state: State) -> str:
-        return _HELD if state.held else state.asked if state.question else "waiting"
-
     def _foot(self, state: State) -> Text:
         if self._typed:
             return Text(f"type: {self._typed}_", style="bold")
@@ -142,6 +140,19 @@ class FullScreen:
             return Text(self._warning, style="bold red")
         heard = f"last heard: {state.last_heard}" if state.last_heard else "say help, or type a command"
         return Text(f"{heard}   |   key: space = done, Ctrl-C = leave (the job is kept)", style="dim")
+
+
+def _between(state: State, now: datetime) -> str:
+    """Instead of a step: what is asked, or what is waited for."""
+    if state.held:
+        return _HELD
+    if state.question:
+        return state.asked
+    if not not_closable(state):
+        return "EVERY STEP IS SETTLED: say close the job"
+    waits = [d for d in state.deadlines.values() if d.due > now and d.kind is not Wait.TIMER]
+    soonest = min(waits, key=lambda d: d.due, default=None)
+    return f"WAITING {short(soonest.due - now)}: {soonest.what}" if soonest else "WAITING: say what is open"
 
 
 def _prompt(state: State, step: Step) -> str:

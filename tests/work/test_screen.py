@@ -67,6 +67,31 @@ def test_a_dangerous_step_shows_the_danger_the_words_and_what_to_say(bench, seen
     assert "next: " in page
 
 
+def test_when_nothing_can_be_done_it_tells_what_is_waited_for_and_how_long(bench, seen):
+    bench.begin("sump-reseal")
+    while bench.session.state.step is None or not bench.session.state.step.isolates:
+        bench.obliges()
+    bench.obliges()
+    assert bench.session.state.step is None
+    bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "1"}))
+    assert "WAITING 3 min: the battery: the isolation wait is over." in seen()
+
+
+def test_when_every_step_is_settled_it_asks_for_the_closing_words(bench, seen):
+    bench.begin("front-brakes")
+    for _ in range(400):
+        if len(bench.session.state.settled) == len(bench.session.state.procedure.steps):
+            break
+        bench.obliges()
+    assert "say close the job" in seen() or "Close the job?" in seen()
+
+
+def test_a_warning_goes_when_the_mechanic_has_gone_on(bench, seen):
+    bench.begin("front-brakes")
+    assert "no sound" in seen(34, lambda screen: screen.warn("no sound"))
+    assert "no sound" not in seen(34, lambda screen: screen.heard(msg.Heard(Command.REPEAT, {}, "repeat")))
+
+
 def test_the_number_of_the_step_is_large_where_there_is_room(bench, seen):
     bench.begin("sump-reseal")
     to_a_step(bench, dangerous)
