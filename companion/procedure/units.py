@@ -95,7 +95,7 @@ def parse_duration(text: str) -> timedelta:
 
 
 def short(length: timedelta) -> str:
-    """A length of time for the screen, rounded up to what matters: "2 days 3 h", "1 h 30 min", "4 min", "20 s"."""
+    """A length of time for the screen, rounded up to what matters: "2 days 3 h", "1 h 30 min", "20 s"."""
     seconds = max(0, math.ceil(length.total_seconds()))
     if seconds < 60:
         return f"{seconds} s"
