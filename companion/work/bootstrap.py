@@ -24,6 +24,7 @@ from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
+from companion.work.surroundings import Surroundings
 from companion.work.time_left import time_left
 from companion.work.view import View
 
@@ -60,8 +61,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
     clock = SystemClock()
     with ExitStack() as closing:
         open_microphone = _microphone(choices)
-        if open_microphone and choices.profile:
-            _checked_profile(choices.profile)
+        calibration = _calibration(choices.profile) if open_microphone and choices.profile else None
         job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
         closing.callback(job_at_work.logbook.close)
         inbox = Inbox()
@@ -84,7 +84,10 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(
-                open_microphone, lambda: _listener(choices, mouth, job_at_work, session), inbox
+                open_microphone,
+                lambda: _listener(choices, mouth, job_at_work, session),
+                inbox,
+                Surroundings(mouth, view.tell, calibration).feed,
             )
             closing.callback(microphoning.close)
             microphoning.start()
@@ -109,11 +112,11 @@ def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) ->
     return listener
 
 
-def _checked_profile(path: Path) -> None:
-    """A profile that cannot be used is told before the job begins, not by the thread that listens."""
+def _calibration(profile: Path) -> float | None:
+    """Of the microphone; a profile that cannot be used is told before the job begins, not by a thread."""
     from companion.speech.profile import read_profile
 
-    read_profile(path)
+    return read_profile(profile).calibration
 
 
 def _voice(choices: Choices) -> Voice:

@@ -14,6 +14,7 @@ from companion.reminders.clock import Clock, JumpWatch
 from companion.speech.microphone import Microphone, MicrophoneLostError
 from companion.speech.mouth import Mouth
 from companion.speech.player import Player
+from companion.speech.sound import Samples
 from companion.work.inbox import Inbox, Typed
 from companion.work.keys import understood
 from companion.work.listening import Listener
@@ -30,12 +31,23 @@ class Microphoning:
     """Feeds the listener from a microphone in a thread, and finds it again when it comes back."""
 
     def __init__(
-        self, open_microphone: Callable[[], Microphone], listener: Callable[[], Listener], inbox: Inbox
+        self,
+        open_microphone: Callable[[], Microphone],
+        listener: Callable[[], Listener],
+        inbox: Inbox,
+        beside: Callable[[Samples], None] | None = None,
     ):
-        """The microphone is opened and the listener is made in the thread, so that speaking need not wait."""
+        """
+        Args:
+            open_microphone: called in the thread, so that speaking need not wait.
+            listener: makes it; likewise.
+            inbox: takes what was heard, and the loss and the return of the microphone.
+            beside: takes every frame too.
+        """
         self._open_microphone = open_microphone
         self._make_listener = listener
         self._inbox = inbox
+        self._beside = beside
         self._ended = Event()
         self._microphone: Microphone | None = None
         self.listener: Listener | None = None
@@ -84,6 +96,8 @@ class Microphoning:
 
     def _listen(self, microphone: Microphone, listener: Listener) -> None:
         for frame in microphone.frames():
+            if self._beside:
+                self._beside(frame)
             for message in listener.listen(frame):
                 self._inbox.post(message)
             if self._ended.is_set():
