@@ -181,17 +181,17 @@ def away(
     as_json: bool,
 ) -> None:
     """Work sent out: what a wait at a price buys, and with --start when the job ends either way."""
+    if not 0 < days <= 365:
+        raise LabourError(f"--days {days:g} makes no sense; give the days until the part is back, up to 365")
+    lead = timedelta(days=days)
+    asked, hourly = labour.price("--price", price), labour.price("--rate", rate)
+    cost = Decimal() if parts is None else labour.price("--parts", parts)
     from companion.labour.choices import send_out
     from companion.labour.plan.away import what_it_buys
     from companion.labour.plan.expected import expected_times
     from companion.labour.plan.steps import project_of
     from companion.procedure.read import read_procedure
 
-    if not 0 < days <= 365:
-        raise LabourError(f"--days {days:g} makes no sense; give the days until the part is back, up to 365")
-    lead = timedelta(days=days)
-    asked, hourly = labour.price("--price", price), labour.price("--rate", rate)
-    cost = Decimal() if parts is None else labour.price("--parts", parts)
     read = read_procedure(procedure)
     optional = labour.wanted_steps(read, wanted)
     work = labour.named_tasks(read, steps)

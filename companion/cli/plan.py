@@ -73,12 +73,6 @@ def command(
     the logged ones, or of the book while none are logged. The finish is told with the bound that no plan can
     beat.
     """
-    from companion.labour.hours import Split
-    from companion.labour.plan.expected import drawn_times, expected_times, finish_spread
-    from companion.labour.plan.planner import Solver, make_plan
-    from companion.labour.plan.steps import project_of
-    from companion.procedure.read import read_procedure
-
     if not 1 <= mechanics <= MOST_MECHANICS:
         raise LabourError(f"--mechanics {mechanics} cannot be planned; give 1 to {MOST_MECHANICS}")
     if not 0.1 <= limit <= 3600:
@@ -88,6 +82,12 @@ def command(
     if ambient is not None and not -40 <= ambient <= 60:
         raise LabourError(f"--ambient {ambient:g} is no workshop temperature; give it in °C, -40 to 60")
     begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
+    from companion.labour.hours import Split
+    from companion.labour.plan.expected import drawn_times, expected_times, finish_spread
+    from companion.labour.plan.planner import Solver, make_plan
+    from companion.labour.plan.steps import project_of
+    from companion.procedure.read import read_procedure
+
     read = read_procedure(procedure)
     optional = labour.wanted_steps(read, wanted)
     fitted = labour.fitted_to(read, logs, mechanic)

@@ -82,14 +82,14 @@ def command(
     Optional steps are left out unless they are named by --with. The typical times of steps do not add up to
     the quoted time, because not all of them are slow on the same day.
     """
+    chosen = labour.percent("--confidence", confidence, 1, 99)
+    part = labour.percent("--allowance", allowance, 0, 90)
+    hourly = labour.rate_of(rate)
     from companion.labour.quote import Allowance, AllowanceOn, as_csv, as_html, quote
     from companion.labour.tasks import labour_of
     from companion.procedure.read import read_procedure
 
-    chosen = labour.percent("--confidence", confidence, 1, 99)
-    part = labour.percent("--allowance", allowance, 0, 90)
     priced = [_part(text) for text in parts]
-    hourly = labour.rate_of(rate)
     read = read_procedure(procedure)
     tasks = labour_of(read, labour.wanted_steps(read, wanted))
     fitted = labour.fitted_to(read, logs, mechanic)

@@ -73,7 +73,10 @@ class TestTimes:
 
     def test_the_same_as_json_with_the_counts_of_the_logs(self, companion, logs):
         steps = [
-            json.loads(line) for line in answer(companion("times", "--logs", logs, "--json")).splitlines()
+            json.loads(line)
+            for line in answer(
+                companion("times", "--title", "SUMP RESEAL", "--logs", logs, "--json")
+            ).splitlines()
         ]
         done: dict[str, set[str]] = {}
         for log in logs.glob("*.jsonl"):
@@ -86,10 +89,6 @@ class TestTimes:
             assert 0 < step["p10_s"] < step["typical_s"] < step["mean_s"] < step["p90_s"] < step["p95_s"]
         assert {n for s in steps for c in s["slowest"] for n in c["notes"]} == {NASTY}
         assert any(s["interruptions"] for s in steps)
-
-    def test_a_title_is_found_whatever_its_capitals(self, companion, logs):
-        shown = answer(companion("times", "--title", "SUMP RESEAL", "--logs", logs, "--top", 0))
-        assert shown.startswith("Sump reseal: ")
 
 
 class TestQuote:

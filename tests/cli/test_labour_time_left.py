@@ -34,7 +34,7 @@ def how_long(companion, *arguments: object) -> tuple[str, timedelta]:
     return result.stdout, parse_duration(found[1])
 
 
-def test_from_logged_times_once_they_are_fitted(companion, logs):
+def test_from_logged_times_while_there_is_a_fit_of_them(companion, logs):
     before, by_the_book = how_long(companion, COOLANT)
     assert before.count("time left is by the book; 'companion times'") == 1
     assert "work left, by the book." in before
@@ -49,18 +49,15 @@ def test_from_logged_times_once_they_are_fitted(companion, logs):
     assert "four jobs, " in resumed
     assert rest < 0.7 * likely, "what is done today is not to be done again"
 
+    (kept,) = (logs / ".times").glob("fit-*.json")
+    kept.write_text("{}")
+    spoilt, likely = how_long(companion, COOLANT)
+    assert "time left is by the book: " in spoilt
+    assert "delete it" in spoilt
+    assert likely == by_the_book
+
 
 def test_the_first_job_of_a_kind_is_by_the_book_without_a_word(companion):
     shown, _ = how_long(companion, COOLANT)
     assert "time left is by the book" not in shown
-    assert "work left, by the book." in shown
-
-
-def test_a_spoilt_fit_is_told(companion, logs):
-    assert companion("times").returncode == 0
-    (kept,) = (logs / ".times").glob("fit-*.json")
-    kept.write_text("{}")
-    shown, _ = how_long(companion, COOLANT)
-    assert "time left is by the book: " in shown
-    assert "delete it" in shown
     assert "work left, by the book." in shown
