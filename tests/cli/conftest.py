@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
 

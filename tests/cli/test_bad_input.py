@@ -83,7 +83,9 @@ class TestProcedures:
     def test_check_lists_every_fault(self, companion, tmp_path):
         path = tmp_path / "two.yaml"
         path.write_text(
-            BRAKES.read_text().replace("torque: 105 N·m", "torque: 81 lbf·ft").replace("book: 1 min", "book: 1 moon", 1)
+            BRAKES.read_text()
+            .replace("torque: 105 N·m", "torque: 81 lbf·ft")
+            .replace("book: 1 min", "book: 1 moon", 1)
         )
         result = companion("check", path)
         assert result.returncode == 2
@@ -161,7 +163,8 @@ class TestLogs:
             [sys.executable, "-m", "companion", "work", BRAKES, "--keys", "--quiet"],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tmp_path,
         )  # fmt: skip
-        assert first.stdin and first.stdout
+        assert first.stdin
+        assert first.stdout
         try:
             first.stdout.readline()
             line = refused(companion("work", "--resume", "--keys", "--quiet"))

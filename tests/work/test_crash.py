@@ -81,7 +81,8 @@ def test_a_real_process_killed_at_random_has_logged_all_that_it_said(tmp_path):
         process = subprocess.Popen(
             start, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tmp_path
         )
-        assert process.stdin and process.stdout
+        assert process.stdin
+        assert process.stdout
         process.stdin.write("\n".join(typed))
         process.stdin.flush()
         first = process.stdout.readline()

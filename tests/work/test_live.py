@@ -133,6 +133,29 @@ class TestProcess:
         assert not any("Traceback" in line for line in worked.shown)
 
 
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP, signal.SIGTERM])
+def test_any_way_of_asking_it_to_end_ends_it_cleanly(tmp_path, number):
+    command = [sys.executable, "-m", "companion", "work", str(SHORT), "--keys", "--quiet"]
+    process = subprocess.Popen(
+        command,
+        cwd=tmp_path,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        Working(process).until("Yes or no?")
+        time.sleep(0.3)
+        process.send_signal(number)
+        _, errors = process.communicate(timeout=30)
+    finally:
+        process.kill()
+    assert process.returncode == 0
+    assert errors == ""
+    assert events(tmp_path)[-1]["event"] == "session_ended"
+
+
 class Flaky:
     """A microphone that is pulled out after some frames."""
 
