@@ -35,7 +35,8 @@ from companion.cli import options
     "--alone",
     type=click.FloatRange(0.5, 240),
     metavar="MIN",
-    help="Working alone: ask after so many silent minutes.",
+    help='Working alone: after so many silent minutes ask "are you all right?"; then each 30 seconds: ask '
+    "again, raise the alarm, run the --alarm-command. Any command answers.",
 )
 @click.option(
     "--alone-under",

@@ -92,12 +92,24 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
             closing.callback(microphoning.close)
             microphoning.start()
         Keys(inbox.post, view.typing, choices.pedal).start()
-        signal.signal(signal.SIGTERM, lambda *_: inbox.post(msg.Leaving()))
+        _leave_on_signals(inbox)
         after = After(job_at_work.logbook, view, choices.alarm_command)
         live = Live(
             session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
         )
         live.run(msg.Opened(clock.boot(), job_at_work.particulars, choices.alone, choices.alone_under))
+
+
+def _leave_on_signals(inbox: Inbox) -> None:
+    """Asked to end, by control-C or by a closed terminal too, leave cleanly; asked again, end at once."""
+
+    def leave(number: int, _: object) -> None:
+        signal.signal(number, signal.SIG_DFL)
+        inbox.post(msg.Leaving())
+
+    for name in ("SIGTERM", "SIGINT", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), leave)
 
 
 def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) -> Listener:
