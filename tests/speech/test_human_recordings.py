@@ -1,6 +1,7 @@
 """People, not synthesisers: recordings of one speaker from Debian's asterisk-core-sounds-en-wav package.
 
-The words are what the files are named for (digits, days, months). Licence CC-BY-SA-3.0; nothing of it is kept here.
+The words are what the files are named for (digits, days, months). Licence CC-BY-SA-3.0; none of it is kept
+here.
 """
 
 from pathlib import Path
@@ -14,12 +15,43 @@ from companion.speech.recordings import read_clip
 
 SOUNDS = next(iter(Path("/usr/share/asterisk/sounds").glob("en*/digits")), None)
 
-NUMBERS = (
-    "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen "
-    "seventeen eighteen nineteen twenty"
-).split()
-DAYS = "sunday monday tuesday wednesday thursday friday saturday".split()
-MONTHS = "january february march april may june july august september october november december".split()
+NUMBERS = [
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+    "twenty",
+]
+DAYS = ["sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"]
+MONTHS = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+]
 
 WORDS = (
     {f"{n}": word for n, word in enumerate(NUMBERS, start=1)}
