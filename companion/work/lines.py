@@ -26,6 +26,8 @@ class PlainLines:
                 self._print(f"  < {message.text or '...'}  (not understood)")
             case msg.SayingFailed():
                 self._print(f"  ! not played: {message.text} ({message.reason})")
+            case msg.MicrophoneLost():
+                self._print(f"  ! {message.reason}")
             case _:
                 pass
 

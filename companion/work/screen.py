@@ -56,6 +56,8 @@ class FullScreen:
                 self._talk.append(Text(f"you: {message.text or '...'} (not understood)", style="cyan"))
             case msg.SayingFailed():
                 self._warning = f"not played: {message.reason}"
+            case msg.MicrophoneLost():
+                self._warning = message.reason
             case _:
                 pass
 

@@ -86,6 +86,12 @@ def test_when_every_step_is_settled_it_asks_for_the_closing_words(bench, seen):
     assert "say close the job" in seen() or "Close the job?" in seen()
 
 
+def test_why_nothing_is_heard_is_shown(bench, seen):
+    bench.begin("front-brakes")
+    lost = msg.MicrophoneLost("the Vosk model does not know: torque")
+    assert "does not know: torque" in seen(34, lambda screen: screen.heard(lost))
+
+
 def test_a_warning_goes_when_the_mechanic_has_gone_on(bench, seen):
     bench.begin("front-brakes")
     assert "no sound" in seen(34, lambda screen: screen.warn("no sound"))
