@@ -23,6 +23,8 @@ from companion.work.view import View
 
 TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""
+LOADED_BY = 20.0
+"""Seconds that leaving waits at most for the thread that listens."""
 LAST_WORDS = timedelta(seconds=60)
 """Longest wait for the voice to finish when the job is closed."""
 
@@ -49,6 +51,7 @@ class Microphoning:
         self._inbox = inbox
         self._beside = beside
         self._ended = Event()
+        self._thread = Thread(target=self._run, name="microphone", daemon=True)
         self._microphone: Microphone | None = None
         self.listener: Listener | None = None
         self.failure: Exception | None = None
@@ -58,13 +61,15 @@ class Microphoning:
 
     def start(self) -> None:
         """Begin to listen."""
-        Thread(target=self._run, name="microphone", daemon=True).start()
+        self._thread.start()
 
     def close(self) -> None:
-        """Listen no more."""
+        """Listen no more. Waits for a model that is being loaded: ended in the middle, it takes all down."""
         self._ended.set()
         if self._microphone:
             self._microphone.close()
+        if self._thread.is_alive():
+            self._thread.join(LOADED_BY)
 
     def _run(self) -> None:
         """Nothing that goes wrong here may pass unnoticed: the mechanic would talk to a deaf machine."""

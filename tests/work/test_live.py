@@ -156,6 +156,28 @@ def test_any_way_of_asking_it_to_end_ends_it_cleanly(tmp_path, number):
     assert events(tmp_path)[-1]["event"] == "session_ended"
 
 
+def test_leaving_while_the_models_are_loading_is_clean_too(tmp_path):
+    mic = spoken(tmp_path / "mic.wav", {1.0: "repeat"})
+    command = [sys.executable, "-m", "companion", "work", str(SHORT), "--recogniser", "embedded"]
+    process = subprocess.Popen(
+        [*command, "--mic", str(mic), "--speaker", "out.wav"],
+        cwd=tmp_path,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        Working(process).until("Yes or no?")
+        process.send_signal(signal.SIGTERM)
+        _, errors = process.communicate(timeout=40)
+    finally:
+        process.kill()
+    assert process.returncode == 0
+    assert errors == ""
+    assert events(tmp_path)[-1]["event"] == "session_ended"
+
+
 class Flaky:
     """A microphone that is pulled out after some frames."""
 
