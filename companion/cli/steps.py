@@ -43,5 +43,10 @@ def expecting_at(path: Path | None, step_id: str | None) -> Expecting:
         near = difflib.get_close_matches(step_id, ids, 1)
         hint = f"did you mean {near[0]!r}?" if near else f"the first is {ids[0]!r}"
         raise ProcedureError(f"{path}: there is no step {step_id!r}; {hint}")
+    return expecting_in(procedure, step_id)
+
+
+def expecting_in(procedure: Procedure, step_id: str) -> Expecting:
+    """What can be said while a step is worked on, with every seal before it disturbed."""
     opened = {i: s.id for s in procedure.steps for i in s.disturbs}
     return expected(replace(State(procedure), job="none", current=step_id, open_seals=opened))
