@@ -284,12 +284,14 @@ class DeadlineAnnounced(Event):
 
 
 class DeadlineSettled(Event):
-    """Acknowledged, cancelled, or announced. A step that is undone takes the waits it started with it."""
+    """Acknowledged or cancelled. A routine one is settled by being announced; a step that is undone takes
+    the waits it started with it.
+    """
 
     event: Literal["deadline_settled"] = "deadline_settled"
     deadline: str
     how: str
-    """"acknowledged", "cancelled" or "reached"."""
+    """"acknowledged" or "cancelled"."""
 
 
 class ClockMoved(Event):

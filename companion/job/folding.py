@@ -16,8 +16,8 @@ from companion.procedure.model import Procedure
 from companion.reminders.deadlines import Deadline, Kind, later
 
 SAYINGS_KEPT = 12
-REACHED = ("reached", "acknowledged")
-"""How a deadline ends that ran its full time."""
+REACHED = "acknowledged"
+"""How an urgent deadline ends that ran its full time."""
 
 
 def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
@@ -55,10 +55,12 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 check_in_stage=0,
                 question=None,
                 about={},
+                reading=None if state.step and state.step.proves else state.reading,
             )
         case ev.HeardCommand():
             return replace(
                 state,
+                told=(),
                 last_heard=event.text or event.command,
                 last_misheard="",
                 last_said=(),
@@ -118,10 +120,18 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
                 reached=state.reached - {event.deadline},
             )
         case ev.DeadlineAnnounced():
-            said = replace(state.deadlines[event.deadline], announced=event.times, last_announced=at.wall)
+            due = state.deadlines[event.deadline]
+            if due.priority is Priority.ROUTINE:
+                return replace(
+                    state,
+                    deadlines=without(state.deadlines, due.id),
+                    reached=state.reached | {due.id},
+                    told=(*state.told, due.what),
+                )
+            said = replace(due, announced=event.times, last_announced=at.wall)
             return replace(state, deadlines={**state.deadlines, event.deadline: said})
         case ev.DeadlineSettled():
-            reached = state.reached | {event.deadline} if event.how in REACHED else state.reached
+            reached = state.reached | {event.deadline} if event.how == REACHED else state.reached
             return replace(state, deadlines=without(state.deadlines, event.deadline), reached=reached)
         case ev.ClockMoved():
             return _on_the_new_clock(state, event, at)

@@ -151,13 +151,21 @@ def _pick_up(turn: Turn) -> None:
         advance(turn)
 
 
+def _tell_again(turn: Turn) -> None:
+    """What was announced just before the program ended may never have been heard."""
+    for what in turn.before.told:
+        turn.say(what, tone=Tone.CUE)
+
+
 def _come_back(turn: Turn, away: timedelta) -> None:
     state = turn.state
     if state.closed:
         turn.say("This job is closed.")
+        _tell_again(turn)
         return
     gone = f" after {short(away)}" if away >= INTERRUPTION else ""
     turn.say(f"Back to {state.procedure.title}{gone}.")
+    _tell_again(turn)
     announce_due(turn, boundary=True)
     done = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]
     if done:

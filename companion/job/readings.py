@@ -4,11 +4,10 @@ import math
 from collections.abc import Mapping
 
 from companion.job import events as ev
-from companion.job.advancing import advance, read
+from companion.job.advancing import advance, begin
 from companion.job.gates import refusal
 from companion.job.moving import go_on, refuse_shut
 from companion.job.proof import ask_proof, prove_again
-from companion.job.reading_out import sentence
 from companion.job.sayings import Priority, Tone
 from companion.job.starting import start_isolation_wait
 from companion.job.state import Question
@@ -132,7 +131,6 @@ def back_to_work(turn: Turn, lead: str) -> None:
     """After a lost proof was given: the step being worked on, or the next one."""
     step = turn.state.step
     if step and refusal(turn.state, step, turn.wall) is None:
-        turn.say(sentence(lead))
-        read(turn, step)
+        begin(turn, step, lead)
     else:
         advance(turn, lead)

@@ -129,6 +129,8 @@ class State:
     """The open question, as asked aloud."""
     deadlines: Mapping[str, Deadline] = field(default_factory=dict)
     """Those not yet settled."""
+    told: tuple[str, ...] = ()
+    """Routine reminders announced since the last thing heard: should the program die, told again."""
     reached: frozenset[str] = frozenset()
     """Ids of deadlines that ran their full time."""
     notes: tuple[Note, ...] = ()

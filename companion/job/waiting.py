@@ -35,8 +35,6 @@ def announce_due(turn: Turn, boundary: bool) -> None:
         lateness = f" This was due {short(late)} ago." if late_s else ""
         urgent = deadline.priority is not Priority.ROUTINE
         turn.say(f"{deadline.what}{lateness}", deadline.priority, _TONES[deadline.priority], safety=urgent)
-        if not urgent:
-            turn.record(ev.DeadlineSettled(deadline=deadline.id, how="reached"))
 
 
 def heed_the_clocks(turn: Turn, since: Instant | None, same_boot: bool = True) -> None:

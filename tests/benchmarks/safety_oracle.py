@@ -17,6 +17,10 @@ SLACK = timedelta(seconds=2.001)
 """Clocks that disagree by less are taken to agree; a jump smaller than this may go unnoticed."""
 
 
+URGENT = ("timer:", "wait:", "skin-over:")
+"""Deadlines that are repeated until somebody acknowledges them; the others are said once."""
+
+
 class UnsafeError(AssertionError):
     """Something happened that must never happen."""
 
@@ -263,6 +267,8 @@ class Oracle:
             _check(waited.announced == 0, f"{event.deadline} was told twice to be late")
             _check(told <= late + SLACK, f"{event.deadline} told {told} late, was {late}")
         waited.announced += 1
+        if not event.deadline.startswith(URGENT):
+            self.deadlines.pop(event.deadline)
 
     # What follows
 

@@ -220,9 +220,11 @@ def test_restoring_is_refused_while_the_cover_is_off(isolated):
     assert isolated.state.energy_state("it") is EnergyState.RESTORED
 
 
-def test_after_a_failed_proof_the_wait_runs_again(isolated):
-    if isolated.procedure.energy["it"].prove is None:
-        pytest.skip("proved by words")
+@pytest.mark.parametrize("source", EnergySource)
+def test_after_a_failed_proof_the_wait_runs_again(source, mechanic_for):
+    isolated = mechanic_for(procedure_for(source, "reading"))
+    isolated.opens()
+    isolated.state_is("it is isolated")
     isolated.waits(minutes=10)
     said = isolated.reads("400")
     assert said[0].startswith("DANGER: the ")

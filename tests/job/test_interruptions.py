@@ -8,7 +8,7 @@ import pytest
 from companion.job import events as ev
 from companion.job import messages as msg
 from companion.job.commands import Command
-from companion.job.folding import replay
+from companion.job.folding import fold, replay
 from companion.job.instant import Instant
 from companion.job.state import Question
 
@@ -41,7 +41,7 @@ def test_coming_back_after_days(mechanic):
     assert said[1] == "Last done: step 5, Take the sump off."
     assert said[2].startswith("Open, 6: battery is isolated, not proved dead.")
     assert said[-1].startswith("Before going on, prove battery dead again")
-    assert mechanic.reads("0.2")[-1].startswith("Step 6: Clean both faces.")
+    assert mechanic.reads("0.2")[-1] == "Battery proved dead. Step 6: Clean both faces."
 
 
 def test_a_hiccup_of_the_program_asks_for_no_proof(mechanic):
@@ -50,6 +50,56 @@ def test_a_hiccup_of_the_program_asks_for_no_proof(mechanic):
     said = mechanic.opens()
     assert said[-1] == "Step 6: Clean both faces."
     assert mechanic.state.energy["battery"] == "proved dead"
+
+
+def test_a_reading_does_not_outlive_the_program(mechanic):
+    """Killed after a good reading was logged and before it proved anything: a bare done must not use it."""
+    mechanic.opens()
+    mechanic.says(Command.YES)
+    mechanic.state_is("battery disconnected")
+    mechanic.waits(minutes=3)
+    before = mechanic.state
+    mechanic.reads("0.1")
+    taken = next(n for n, (event, _) in enumerate(mechanic.events) if isinstance(event, ev.ReadingTaken))
+    mechanic.state = before
+    for event, at in mechanic.events[taken - 6 : taken + 1]:
+        mechanic.state = fold(mechanic.state, event, at)
+    assert mechanic.state.reading is not None
+    mechanic.opens()
+    assert mechanic.says(Command.DONE)[0].startswith("Not yet: say the reading")
+
+
+def test_the_wait_of_a_step_that_was_only_just_begun_starts_after_the_proof(mechanic_for, procedure):
+    data = procedure.model_dump()
+    clean = next(s for s in data["steps"] if s["id"] == "clean")
+    clean |= {"act": "wait", "wait": timedelta(minutes=5)}
+    mechanic = mechanic_for(procedure.model_validate(data))
+    mechanic.isolates_the_battery()
+    mechanic.state_is("oil drained")
+    mechanic.says(Command.DONE)
+    before = mechanic.state
+    for number in "123":
+        mechanic.says(Command.COUNT, number=number)
+    begun = [n for n, (event, _) in enumerate(mechanic.events) if isinstance(event, ev.StepBegun)][-1]
+    mechanic.state = before
+    for event, at in mechanic.events[: begun + 1]:
+        mechanic.state = fold(mechanic.state, event, at)
+    assert "wait:clean" not in mechanic.state.deadlines
+    mechanic.opens(boot="boot-2")
+    mechanic.reads("0.1")
+    assert "wait:clean" in mechanic.state.deadlines
+
+
+def test_a_reminder_that_may_not_have_been_heard_is_told_again_at_the_next_start(mechanic):
+    mechanic.takes_the_sump_off()
+    mechanic.puts_the_sump_on()
+    mechanic.says(Command.DONE)
+    mechanic.says(Command.NO)
+    mechanic.state_is("seal is good")
+    mechanic.waits(hours=2)
+    assert "Flange sealant has cured." in mechanic.opens()
+    mechanic.says(Command.REPEAT)
+    assert "Flange sealant has cured." not in mechanic.opens()
 
 
 def test_a_start_cut_short_greets_with_the_cautions_again(mechanic):
