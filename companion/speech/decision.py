@@ -16,27 +16,39 @@ class Evidence:
     """Length of the voiced part."""
     best: Phrase
     second: Phrase | None
-    raw: float
-    """Log-likelihood of the best phrase."""
+    plain: float
+    """Log-likelihood that the weights as they came give the best phrase."""
+    hardened: float
+    """The same by the weights made to bear noise."""
     margin: float
-    """How much better the best phrase is than the best one of another meaning."""
-    gap: float
-    """Log-likelihood of the best phrase, less that of what free decoding would write; at most about 0."""
-
-
-def expected_seconds(text: str) -> float:
-    """How long a phrase takes to say, with the silence that is kept around it."""
-    base, each = settings.EXPECTED_SECONDS
-    return base + each * sum(c.isalpha() for c in text)
+    """How much better the best phrase fits than the best one of another meaning."""
+    spelling: float
+    """What the speller gives the best phrase, less what it gives its own free reading; 0 or below, mostly."""
 
 
 def confidence(evidence: Evidence) -> float:
-    """0 to 1: how sure it is that the best phrase was said, and said alone."""
-    late = abs(evidence.seconds - expected_seconds(evidence.best.text)) / settings.DURATION_LEEWAY
-    if late > 1:
+    """0 to 1: how sure it is that the best phrase was said, and said alone.
+
+    A phrase counts as likely as the likelier of two forms of the model finds it (their mixture), since each
+    fails where the other does not. A clip that lasts longer than the phrase can is no isolated phrase.
+    """
+    if evidence.seconds > longest(evidence.best.text):
         return 0.0
-    z = 2.5 + 0.22 * evidence.raw + 0.35 * min(evidence.margin, 8.0) + 0.25 * evidence.gap - late
+    least = settings.LEAST_LIKELY
+    likely = math.log(math.exp(max(evidence.plain, least)) + math.exp(max(evidence.hardened, least)))
+    z = (
+        settings.BIAS
+        + settings.LIKELY_WEIGHT * likely
+        + settings.SPELLING_WEIGHT * max(min(evidence.spelling, 0.0), settings.WORST_SPELLING)
+        + settings.MARGIN_WEIGHT * min(evidence.margin, settings.WIDEST_MARGIN)
+    )
     return 1.0 / (1.0 + math.exp(-z))
+
+
+def longest(text: str) -> float:
+    """Seconds, with the quiet that is kept around it, that a phrase may last."""
+    base, each = settings.LONGEST_PHRASE
+    return base + each * sum(c.isalpha() for c in text)
 
 
 def judge(evidence: Evidence) -> Judgement:

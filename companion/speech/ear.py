@@ -158,6 +158,8 @@ class Ear:
                 )
             if judgement.verdict is not Verdict.ACCEPTED and not self._expected.dictation:
                 carries = self._opens_a_carrier(utterance)
+        elif self._says_more(judgement, utterance):
+            judgement, carries = replace(judgement, verdict=Verdict.UNSURE), True
         took = timedelta(seconds=perf_counter() - began)
         return _Thought(utterance.last, judgement, transcript, self.now + took, carries)
 
@@ -178,6 +180,7 @@ class Ear:
     def _finish(self, utterance: Utterance) -> list[Hearing]:
         thought = self._thought
         over_voice = self._own_voice.heard_in(utterance.start)
+        opening = self._opening or ""
         self._end_utterance()
         if thought is None:
             return []
@@ -192,7 +195,7 @@ class Ear:
             if self._expected.dictation:
                 judgement, transcript = own_words(text), text
             else:
-                judgement, transcript = one_breath(text, self._carriers(), self._language), text
+                judgement, transcript = one_breath(text, opening, self._carriers(), self._language), text
             ready = self.now + timedelta(seconds=perf_counter() - began)
         latency = max(self.now, ready) - utterance.end
         return [Hearing(utterance.start, utterance.end, judgement, utterance.clip(), transcript, latency)]
@@ -223,6 +226,15 @@ class Ear:
             self._opening = self.recogniser.opening(utterance.clip())
         opened = self._language.carrier(self._opening)
         return opened is not None and opened[0] in carriers
+
+    def _says_more(self, judgement: Judgement, utterance: Utterance) -> bool:
+        """Whether "start a timer", taken for the whole, was only its opening: "... for ten minutes"."""
+        if self._expected.dictation or judgement.phrase is None:
+            return False
+        if judgement.phrase.command not in self._carriers() or not self._opens_a_carrier(utterance):
+            return False
+        opened = self._language.carrier(self._opening or "")
+        return opened is not None and len(opened[1]) >= settings.LEAST_MORE
 
     def _too_far(self, utterance: Utterance) -> bool:
         """A far radio: much quieter than the commands of late."""

@@ -26,12 +26,23 @@ def own_words(text: str) -> Judgement:
     return Judgement(Verdict.ACCEPTED, Phrase(plain(text), Command.WORDS, (("text", text),)), SURE_ENOUGH)
 
 
-def one_breath(text: str, commands: Sequence[Command], spoken: Language) -> Judgement:
-    """A command with what followed it in the same breath, such as "note the bracket is cracked"."""
-    opened = spoken.carrier(text)
-    if opened is None or opened[0] not in commands:
+def one_breath(text: str, opening: str, commands: Sequence[Command], spoken: Language) -> Judgement:
+    """A command with what followed it in the same breath, such as "note the bracket is cracked".
+
+    Args:
+        text: the utterance as it was written down.
+        opening: its first words as the recogniser heard them at once; they decide where the text does not.
+        commands: those that may be said now.
+        spoken: the language.
+    """
+    found = spoken.carrier(text)
+    if found is None:
+        heard = spoken.carrier(opening)
+        words = len(opening.split()) - len(heard[1].split()) if heard else 0
+        found = (heard[0], " ".join(text.split()[words:])) if heard else None
+    if found is None or found[0] not in commands:
         return Judgement(Verdict.REJECTED, None, 0.0)
-    command, rest = opened
+    command, rest = found
     phrase = in_one_breath(plain(text), command, rest) or Phrase(plain(text), command)
     return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH)
 

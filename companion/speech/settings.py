@@ -32,6 +32,9 @@ FARTHER = 20.0
 GUARD = timedelta(milliseconds=400)
 """CHOSEN: after the companion falls silent, the tail of the room's echo."""
 
+LEAST_MORE = 4
+"""CHOSEN: letters read after "note", "skip" or "start a timer" that make it the opening of more."""
+
 # --- The closed-set score (scorer.py) ---
 SCORED_LEAST = timedelta(seconds=2)
 """GIVEN: shorter windows make the encoder less sure (measured)."""
@@ -40,11 +43,26 @@ SCORED_PADDING = timedelta(milliseconds=500)
 PRIOR_WEIGHT = 0.6
 """FITTED: share of a phrase's score on noise that is taken off its score on a clip."""
 
-# --- The decision (decision.py) ---
-EXPECTED_SECONDS = (0.646, 0.0514)
-"""FITTED: seconds of a phrase: the first, plus the second for each letter."""
-DURATION_LEEWAY = 0.65
-"""FITTED: seconds either way; outside it, the clip is not this phrase."""
+SECOND_LOOK = 5
+"""CHOSEN: how many phrases each form of the model names for scoring."""
+OPENING = timedelta(seconds=2.5)
+"""CHOSEN: how much of an utterance is read to tell whether it opens like a note."""
+WIDEST_MARGIN = 12.0
+"""CHOSEN: the margin when there is no other phrase, and the most that one counts for."""
+
+# --- The decision (decision.py): a logistic fit ---
+BIAS = 1.78
+LIKELY_WEIGHT = 0.43
+SPELLING_WEIGHT = 0.05
+MARGIN_WEIGHT = 0.38
+"""FITTED: logistic regression (L2 0.003) on 165 clips drawn at random from the fitting set: commands and
+English prompts, chatter, and people speaking French, Italian, Russian and Spanish."""
+LEAST_LIKELY = -20.0
+WORST_SPELLING = -30.0
+"""CHOSEN: worse than that counts no further."""
+LONGEST_PHRASE = (1.3, 0.11)
+"""FITTED: seconds a phrase may last with the quiet around it: the first, plus the second for each letter; the
+slowest fitting voice stays a quarter below."""
 ACCEPT = 0.5
 """FITTED: confidence from which a command is obeyed."""
 ACCEPT_FINAL = 0.7

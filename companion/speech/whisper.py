@@ -10,12 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import ModelError
+from companion.speech.adapter import adapted
 from companion.speech.mel import HOP, log_mel
 from companion.speech.sound import RATE, Samples
 from companion.speech.weights import CHECKSUMS, find_weights, verify
 
 WINDOW = 30 * RATE
 """Samples of the window that free decoding was trained on."""
+
+_FILES = ("model.bin", "config.json", "vocabulary.txt")
 
 Encoded = NDArray[np.float32]
 """Shape (frames of 20 ms, 384)."""
@@ -35,16 +38,27 @@ class Decoded:
 class Whisper:
     """The model and its tokenizer.
 
+    Args:
+        folder: the weights; those installed with pip by default.
+        checksums: SHA-256 of each file.
+        threads: for one computation.
+        adapt: whether to work in what was trained for noise.
+
     Raises:
         ModelError: on first use, when the weights are missing, damaged, or not the ones expected.
     """
 
     def __init__(
-        self, folder: Path | None = None, checksums: dict[str, str] | None = None, threads: int = 2
+        self,
+        folder: Path | None = None,
+        checksums: dict[str, str] | None = None,
+        threads: int = 2,
+        adapt: bool = True,
     ) -> None:
         self._folder = folder
         self._checksums = CHECKSUMS if checksums is None else checksums
         self._threads = threads
+        self._adapt = adapt
 
     @cached_property
     def _parts(self) -> tuple[Any, Any]:
@@ -55,8 +69,15 @@ class Whisper:
         from tokenizers import Tokenizer
 
         try:
-            model = Model(str(folder), device="cpu", compute_type="int8", intra_threads=self._threads)
+            files = {name: (folder / name).read_bytes() for name in _FILES}
+            if self._adapt:
+                files["model.bin"] = adapted(files["model.bin"])
+            model = Model(
+                str(folder), device="cpu", compute_type="int8", intra_threads=self._threads, files=files
+            )
             return model, Tokenizer.from_file(str(folder / "tokenizer.json"))
+        except ModelError:
+            raise
         except Exception as error:
             reason = str(error).splitlines()[0]
             raise ModelError(f"the speech model in {folder} cannot be loaded: {reason}") from error
@@ -95,6 +116,21 @@ class Whisper:
             StorageView.from_array(repeated), [self._start], [list(t) for t in texts], 2 * len(encoded)
         )
         return np.array([np.sum(np.log(np.maximum(r.text_token_probs, 1e-30))) for r in results])
+
+    def openings(self, encoded: Encoded, tokens: Sequence[int]) -> NDArray[np.float64]:
+        """Log-probability of each token as the first that would be written, in one step of the decoder."""
+        from ctranslate2 import StorageView
+
+        result = self._parts[0].generate(
+            StorageView.from_array(encoded[None].copy()),
+            [self._prompt],
+            beam_size=1,
+            max_length=len(self._prompt) + 1,
+            return_logits_vocab=True,
+        )[0]
+        logits = np.array(result.logits[0][0], dtype=np.float64).ravel()
+        picked: NDArray[np.float64] = logits[list(tokens)]
+        return picked
 
     def decode(
         self, encoded: Encoded, longest: int, bias: str = "", beam: int = 1, alternatives: int = 1

