@@ -1,9 +1,14 @@
 """`companion check`: procedures, before anyone relies on them."""
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from companion.procedure.model import Procedure
 
 
 @click.command(epilog="Example: companion check procedures/*.yaml")
@@ -26,7 +31,7 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
                 click.echo(line)
             faults += len(error.faults)
             continue
-        said = [*reading.advice, *_sounds_alike(path)]
+        said = [*reading.advice, *_sounds_alike(path, reading.procedure)]
         for line in said:
             click.echo(f"{line} (advice)")
         advice += len(said)
@@ -39,6 +44,20 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
         sys.exit(2)
 
 
-def _sounds_alike(path: Path) -> list[str]:
-    """Spoken states that sound like a command which can be said at the same time."""
-    return []
+def _sounds_alike(path: Path, procedure: "Procedure") -> Iterator[str]:
+    """Spoken states that sound like a command, or a count, that can be said at the same time."""
+    from companion.cli.steps import expecting_in
+    from companion.speech.confusion import sounds_like
+    from companion.speech.phrases import language
+
+    spoken = language()
+    for step in procedure.steps:
+        if step.state is None:
+            continue
+        can = expecting_in(procedure, step.id)
+        phrases = spoken.phrases_for(can.commands, (), can.number)
+        if alike := sounds_like(step.state, phrases):
+            yield (
+                f'{path}: step {step.id}: "{step.state}" sounds like "{alike.other.text}", which can be said '
+                f"at the same time (likeness {alike.likeness:.2f}); choose other words"
+            )
