@@ -13,7 +13,7 @@ from threading import Lock
 from companion.speech.phrases import Phrase, plain
 
 ALIKE = 0.7
-"""CHOSEN: likeness from which two phrases are reported; "note" and "no" lie above, "done" and "undo" below."""
+"""CHOSEN: likeness from which two phrases are reported: "note" and "no" lie above, "done" and "undo" do not."""
 
 _KINDS = ("pb", "td", "kɡg", "fv", "szʃʒ", "θð", "mnŋ", "lrɹ", "wu", "ji")
 _VOWELS = "aeiouæɐɑɒɔəɚɛɜɪʊʌᵻ"
