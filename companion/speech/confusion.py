@@ -13,7 +13,7 @@ from threading import Lock
 from companion.speech.phrases import Phrase, plain
 
 ALIKE = 0.7
-"""CHOSEN: likeness from which two phrases are reported: "note" and "no" lie above, "done" and "undo" do not."""
+"""CHOSEN: likeness from which two phrases are reported: "note" and "no" are above it, "done", "undo" below."""
 
 _KINDS = ("pb", "td", "kɡg", "fv", "szʃʒ", "θð", "mnŋ", "lrɹ", "wu", "ji")
 _VOWELS = "aeiouæɐɑɒɔəɚɛɜɪʊʌᵻ"

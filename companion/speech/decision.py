@@ -22,25 +22,25 @@ class Evidence:
     """The same by the weights made to bear noise."""
     margin: float
     """How much better the best phrase fits than the best one of another meaning."""
-    spelling: float
-    """What the speller gives the best phrase, less what it gives its own free reading; 0 or below, mostly."""
 
 
 def confidence(evidence: Evidence) -> float:
     """0 to 1: how sure it is that the best phrase was said, and said alone.
 
     A phrase counts as likely as the likelier of two forms of the model finds it (their mixture), since each
-    fails where the other does not. A clip that lasts longer than the phrase can is no isolated phrase.
+    fails where the other does not; for each letter, since a long phrase is rarely met by chance. A clip that
+    lasts longer than the phrase can is no isolated phrase.
     """
     if evidence.seconds > longest(evidence.best.text):
         return 0.0
     least = settings.LEAST_LIKELY
     likely = math.log(math.exp(max(evidence.plain, least)) + math.exp(max(evidence.hardened, least)))
+    letters = sum(c.isalpha() for c in evidence.best.text)
     z = (
         settings.BIAS
-        + settings.LIKELY_WEIGHT * likely
-        + settings.SPELLING_WEIGHT * max(min(evidence.spelling, 0.0), settings.WORST_SPELLING)
+        + settings.LIKELY_WEIGHT * likely / letters
         + settings.MARGIN_WEIGHT * min(evidence.margin, settings.WIDEST_MARGIN)
+        + settings.LETTERS_WEIGHT * min(letters, settings.MANY_LETTERS)
     )
     return 1.0 / (1.0 + math.exp(-z))
 

@@ -66,8 +66,7 @@ class EmbeddedRecogniser:
         length = window(clip.samples)
         plain = self._plain.encode(clip.samples, length)
         hardened = self._hardened.encode(clip.samples, length)
-        letters = spell(hardened)
-        spellings = spelt(letters, [phrase.text for phrase in self._phrases])
+        spellings = spelt(spell(hardened), [phrase.text for phrase in self._phrases])
         few = _best(spellings) | _best(self._plain_scorer.openings(plain, self._phrases))
         chosen = sorted(few)
         phrases = [self._phrases[i] for i in chosen]
@@ -85,7 +84,6 @@ class EmbeddedRecogniser:
             plain=float(plain_raw[first]),
             hardened=float(hardened_raw[first]),
             margin=float(fused[first] - fused[rivals[0]]) if rivals else settings.WIDEST_MARGIN,
-            spelling=float(spellings[chosen[first]] - freely(letters)[1]),
         )
 
     def transcribe(self, clip: Clip, bias: Sequence[str] = ()) -> str:
