@@ -1,6 +1,7 @@
 """Works out what each fixed phrase scores on silence and noise: `python models/priors.py`.
 
-To be run again whenever `companion/speech/phrases/en.yaml`, `ear.npz` or the installed weights change; a test tells.
+To be run again whenever `companion/speech/phrases/en.yaml`, `ear.npz` or the installed weights change; a
+test tells.
 """
 
 import json

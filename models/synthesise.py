@@ -1,8 +1,8 @@
 """Synthetic speech to train the ear on: texts, voices and the rendering of one by the other.
 
-    python models/synthesise.py prepare FOLDER RECORDINGS    # texts, tokens, weights and voices, to carry to a GPU
+    python models/synthesise.py prepare FOLDER RECORDINGS    # texts, tokens, weights, voices: all a GPU needs
 
-The voices here are the fitting voices of `tests/benchmarks/hearing_data.py`; none that is reported on is used.
+None of the voices here is fitted or reported on in `tests/benchmarks/hearing_data.py`.
 """
 
 import ctypes
@@ -17,25 +17,17 @@ import numpy as np
 
 ACCENTS = ("en-us", "en", "en-029", "en-gb-scotland")
 VARIANTS = (
-    "", "+m1", "+m2", "+m3", "+m4", "+m6", "+f1", "+f2", "+f3", "+klatt", "+klatt2", "+klatt3", "+adam", "+Alex",
-    "+Alicia", "+Andrea", "+Andy", "+anika", "+Annie", "+antonio", "+aunty", "+belinda", "+benjamin", "+boris",
-    "+caleb", "+david", "+Denis", "+Diogo", "+ed", "+edward", "+Gene", "+grandma", "+grandpa", "+Henrique", "+Hugo",
-    "+iven", "+Jacky", "+john", "+Lee", "+marcelo", "+Marco", "+Mario", "+max", "+michel",
+    "", "+m1", "+m2", "+m3", "+m4", "+m6", "+f1", "+f2", "+f3", "+klatt", "+klatt2", "+klatt3", "+adam",
+    "+Alex", "+Alicia", "+Andrea", "+Andy", "+anika", "+Annie", "+antonio", "+aunty", "+belinda",
+    "+benjamin", "+boris", "+caleb", "+david", "+Denis", "+Diogo", "+ed", "+edward", "+Gene",
+    "+grandma", "+grandpa", "+Henrique", "+Hugo", "+iven", "+Jacky", "+john", "+Lee", "+marcelo",
+    "+Marco", "+Mario", "+max", "+michel",
 )  # fmt: skip
+_THINGS = ("battery", "fuel", "coolant", "wheels", "ignition")
+_STATES = ("disconnected", "isolated", "connected", "chocked", "off", "drained")
 FLITE = ("kal",)
 FLITE_LIBRARIES = ("libasound.so.2", "libflite.so.1", "libflite_usenglish.so.1", "libflite_cmulex.so.1")
-TRADE = """bolt nut washer stud screw gasket seal hose clip clamp bracket cover pan sump filter plug drain pump belt
-pulley tensioner thermostat housing coolant oil brake caliper pad disc carrier pin sleeve spring wheel hub bearing
-battery terminal earth strap cable connector sensor harness fuse relay ignition engine gearbox axle shaft joint arm
-bush shim flange manifold exhaust heat shield tray undertray panel trim lever pedal fluid reservoir bleed nipple line
-pipe union thread torque wrench socket ratchet jack stand ramp lift chock rag scraper sealant cleaner primer grease
-left right front rear upper lower inner outer top bottom side face edge corner hole surface level mark
-disconnected connected isolated restored removed fitted tightened loosened drained filled cleaned checked cracked
-worn bent seized stripped leaking loose tight dirty dry wet hot cold broken missing torn corroded
-is are was the a an on off in out of and with to from for this that it has been not no yes all both
-volts millimetres newton metres degrees bar percent litres point
-zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen twenty thirty forty
-fifty sixty seventy eighty ninety hundred minutes minute hour hours half""".split()
+TRADE = (Path(__file__).parent / "trade_words.txt").read_text().split()
 
 
 def texts(count: int, words: list[str], phrases: list[str], seed: int = 1) -> list[str]:
@@ -166,9 +158,9 @@ PEOPLE = ("fr_CA_f_June", "it_IT_m_Carlo", "it_IT_f_Menardi", "ru_RU_f_IvrvoiceR
 def human(folder: Path, seconds: int = 1000) -> list[np.ndarray]:
     """Six people speaking French, Italian, Russian and Spanish, as 8-bit samples at 8 kHz (mu-law, 255).
 
-    They are the prompts of the Debian packages asterisk-core-sounds-{fr,it,ru}-wav, asterisk-prompt-it-menardi-wav,
-    -fr-armelle and -es-co, unpacked in `folder` (GSM made WAV by sox). The Spanish of asterisk-core-sounds-es is left
-    out: its speaker is the one of the English prompts, which are only reported on.
+    They are the prompts of the Debian packages asterisk-core-sounds-{fr,it,ru}-wav, and of asterisk-prompt-
+    it-menardi-wav, -fr-armelle and -es-co, unpacked in `folder` (GSM made WAV by sox). The Spanish of
+    asterisk-core-sounds-es is left out: its speaker is the one of the English prompts.
     """
     made = []
     for name in PEOPLE:
@@ -205,6 +197,10 @@ def english() -> tuple[list[str], list[np.ndarray]]:
     return list(found)[:60], list(found.values())[:60]
 
 
+def _other_languages(_folder: str, names: list[str]) -> list[str]:
+    return [name for name in names if name.endswith("_dict") and name != "en_dict"]
+
+
 def prepare(folder: Path, recordings: Path) -> None:
     """Everything that training needs, in one folder; `recordings` holds the human prompts."""
     import ctranslate2
@@ -215,9 +211,8 @@ def prepare(folder: Path, recordings: Path) -> None:
     sys.path.insert(0, str(Path(__file__).parent.parent))
     from companion.job.commands import Command
     from companion.speech.mel import log_mel
-    from companion.speech.phrases import phrases_for
+    from companion.speech.phrases import Phrase, language, phrases_for
     from companion.speech.scorer import written
-    from companion.speech.phrases import Phrase
     from companion.speech.weight_file import variables
     from companion.speech.weights import find_weights
 
@@ -231,8 +226,8 @@ def prepare(folder: Path, recordings: Path) -> None:
     common = [t[1:].lower() for t in vocabulary if t[0] == "Ġ" and t[1:].isalpha() and len(t) > 2]
     common = sorted({word for word in common if word in known})
     phrases = [p.text for p in phrases_for(list(Command), durations=True)]
-    phrases += [f"{a} {b}" for a in ("battery", "fuel", "coolant", "wheels", "ignition") for b in ("disconnected", "isolated", "connected", "chocked", "off", "drained")]  # fmt: skip
-    phrases += ["new seal fitted", "seal is good", "seal is bad", *"one two three four five six seven eight nine ten".split()]  # fmt: skip
+    phrases += [f"{a} {b}" for a in _THINGS for b in _STATES]
+    phrases += ["new seal fitted", "seal is good", "seal is bad", *language().numbers[:10]]
     lines = texts(48_000, common, phrases)
     ids = {
         text: tokenizer.encode(written(Phrase(text, "")), add_special_tokens=False).ids for text in set(lines)
@@ -259,8 +254,10 @@ def prepare(folder: Path, recordings: Path) -> None:
     arrays["decoder/embeddings/weight"] = arrays["decoder/embeddings/weight"][used]
     np.savez_compressed(folder / "weights.npz", **arrays)
 
-    shutil.copytree(espeakng_loader.get_data_path(), folder / "espeak/espeak-ng-data", dirs_exist_ok=True,
-                    ignore=lambda d, names: [n for n in names if n.endswith("_dict") and n != "en_dict"])  # fmt: skip
+    data_folder = espeakng_loader.get_data_path()
+    shutil.copytree(
+        data_folder, folder / "espeak/espeak-ng-data", dirs_exist_ok=True, ignore=_other_languages
+    )
     shutil.copy(espeakng_loader.get_library_path(), folder / "espeak/libespeak-ng.so.1")
     (folder / "flite").mkdir(exist_ok=True)
     for name in (*FLITE_LIBRARIES, *(f"libflite_cmu_us_{voice}.so.1" for voice in FLITE)):

@@ -18,6 +18,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 from synthesise import render_share
 
 RATE, HEADS, RANK = 16000, 6, 12
+PEOPLE_SHARE = 0.006
+"""Share of a batch that people speak. 0.5 in the later trainings."""
+SPEEDS = (1.0, 1.0)
+"""Speech is played at a speed drawn from here. 0.87 to 1.18 in the later trainings."""
+SPELLER_REACHES_ENCODER = True
+"""Whether the speller's error changes the encoder. Not in the later trainings."""
+LEARNING = 1.5e-3
+"""Highest learning rate of the changes. 8e-4 in the later trainings."""
 LETTERS = " abcdefghijklmnopqrstuvwxyz'"
 HIDDEN = 128
 GPU = "cuda"
@@ -95,7 +103,7 @@ def log_mel(sound, bank, window):
 
 # --- Noise ---
 def noise(seed):
-    """Eight seconds of one made-up noise. The impact tool, ratchet, hammer and so on of the report are not here."""
+    """Eight seconds of one made-up noise. The workshop noises of the report are not here."""
     rng = np.random.default_rng(seed)
     n = 8 * RATE
 
@@ -125,8 +133,10 @@ def noise(seed):
         length = RATE // 3
         clock = np.arange(length) / RATE
         while t < 8:
-            hit = sum(np.exp(-clock / d) * np.sin(2 * np.pi * f * (1 + 0.02 * rng.standard_normal()) * clock + rng.uniform(0, 6))
-                      for f, d in zip(*modes))  # fmt: skip
+            hit = sum(
+                np.exp(-clock / d) * np.sin(2 * np.pi * f * rng.normal(1, 0.02) * clock + rng.uniform(0, 6))
+                for f, d in zip(*modes, strict=False)
+            )
             hit = hit + rng.uniform(0, 2) * rng.standard_normal(length) * np.exp(
                 -clock / rng.uniform(0.001, 0.03)
             )
@@ -206,11 +216,12 @@ class Speech:
 
 def batch(speech, bank, count, rng):
     window = rng.choice((2.0, 2.0, 2.5, 3.6))
-    half = count // 2
-    parts = [rng.choice(speech.buckets[window, kind], half) for kind in (False, True)]
+    people = max(1, round(PEOPLE_SHARE * count))
+    wanted = ((False, count - people), (True, people))
+    parts = [rng.choice(speech.buckets[window, kind], many) for kind, many in wanted]
     which = torch.tensor(np.concatenate(parts), device=GPU)
     n = int(window * RATE)
-    speed = torch.empty(count, 1, device=GPU).uniform_(0.87, 1.18)
+    speed = torch.empty(count, 1, device=GPU).uniform_(*SPEEDS)
     sizes = (speech.sizes[which] / speed[:, 0]).long()
     clean = torch.zeros(count, n, device=GPU)
     raw = speech.take(which, n, speed)
@@ -395,7 +406,7 @@ def main():
         train(speech, noises, fixed, bank, window, info, rng, float(minutes), float(share), judge, out)
 
 
-def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge, out):
+def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge, out):  # noqa: PLR0915
     changes = {}
     for name, weight in fixed.items():
         if name.startswith("encoder") and name.endswith("weight"):
@@ -408,7 +419,7 @@ def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge,
         torch.nn.GELU(), torch.nn.Conv1d(HIDDEN, 1 + len(LETTERS), 1)).to(GPU)  # fmt: skip
     low_rank = [p for pair in changes.values() for p in pair]
     optimiser = torch.optim.AdamW(
-        [{"params": low_rank, "lr": 8e-4}, {"params": head.parameters(), "lr": 2e-3}], weight_decay=0.01
+        [{"params": low_rank, "lr": LEARNING}, {"params": head.parameters(), "lr": 2e-3}], weight_decay=0.01
     )
     peak = [group["lr"] for group in optimiser.param_groups]
     spelt = {t: torch.tensor([1 + LETTERS.index(c) for c in t]) for t in set(speech.texts) if t}
@@ -429,7 +440,8 @@ def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge,
         weights = {**fixed, **{n: fixed[n] + (b @ a).view_as(fixed[n]) for n, (a, b) in changes.items()}}
         with torch.autocast(GPU, torch.bfloat16):
             encoded = encode(log_mel(noisy, bank, window), weights)
-            letters = head(encoded.detach().transpose(1, 2)).float().log_softmax(1)
+            read = encoded if SPELLER_REACHES_ENCODER else encoded.detach()
+            letters = head(read.transpose(1, 2)).float().log_softmax(1)
         frames = (ends / 320).ceil().long()
         told = torch.tensor([t is not None for t in texts], device=GPU)
         inside = (torch.arange(encoded.shape[1], device=GPU)[None] < frames[:, None]).float() + 0.1
@@ -449,8 +461,9 @@ def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge,
         ).view(count, -1)
         said = (losses * mask[:, 1:]).sum() / mask.sum()
         spelling = [spelt[t] for t in texts if t]
-        ctc = F.ctc_loss(letters.permute(2, 0, 1)[:, told], torch.cat(spelling).to(GPU), frames[told],
-                         torch.tensor([len(s) for s in spelling], device=GPU), zero_infinity=True)  # fmt: skip
+        lengths = torch.tensor([len(code) for code in spelling], device=GPU)
+        read = letters.permute(2, 0, 1)[:, told]
+        ctc = F.ctc_loss(read, torch.cat(spelling).to(GPU), frames[told], lengths, zero_infinity=True)
         loss = apart + share * said + 0.5 * ctc
         optimiser.zero_grad()
         loss.backward()

@@ -13,7 +13,7 @@ from threading import Lock
 from companion.speech.phrases import Phrase, plain
 
 ALIKE = 0.7
-"""CHOSEN: likeness from which two phrases are reported: "note" and "no" are above it, "done", "undo" below."""
+"""CHOSEN: phrases this alike are reported; that takes in "note" and "no", but not "done" and "undo"."""
 
 _KINDS = ("pb", "td", "kɡg", "fv", "szʃʒ", "θð", "mnŋ", "lrɹ", "wu", "ji")
 _VOWELS = "aeiouæɐɑɒɔəɚɛɜɪʊʌᵻ"
