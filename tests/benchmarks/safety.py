@@ -400,7 +400,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for what, events in CHECKED.items():
         print(f"  {what}: {sum(counts[event] for event in events)} looked at")
     print(f"  allowed clock slack: {SLACK.total_seconds():g} s")
-    print(*(found[:20] or ["Nothing unsafe was found."]), sep="\n")
+    print(f"{len(found)} sequences were unsafe:" if found else "Nothing unsafe was found.")
+    print(*found[:20], sep="\n")
     return 1 if found else 0
 
 
