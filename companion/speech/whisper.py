@@ -1,9 +1,11 @@
 """The embedded model: Whisper tiny.en run by CTranslate2, loaded when first needed."""
 
+import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -18,7 +20,7 @@ from companion.speech.weights import CHECKSUMS, find_weights, verify
 WINDOW = 30 * RATE
 """Samples of the window that free decoding was trained on."""
 
-_FILES = ("model.bin", "config.json", "vocabulary.txt")
+_PARTS_BESIDE = ("config.json", "vocabulary.txt")
 
 Encoded = NDArray[np.float32]
 """Shape (frames of 20 ms, 384)."""
@@ -33,6 +35,14 @@ class Decoded:
     """Sum of the log-probabilities of its tokens."""
     alternatives: tuple[str, ...] = ()
     """The next best, best first."""
+
+
+@cache
+def _tokenizer(path: Path) -> Any:
+    """One for all models of a folder: it takes 20 MB."""
+    from tokenizers import Tokenizer
+
+    return Tokenizer.from_file(str(path))
 
 
 class Whisper:
@@ -65,22 +75,26 @@ class Whisper:
         """The CTranslate2 model and the tokenizer."""
         folder = self._folder or find_weights()
         verify(folder, self._checksums)
-        from ctranslate2.models import Whisper as Model
-        from tokenizers import Tokenizer
-
         try:
-            files = {name: (folder / name).read_bytes() for name in _FILES}
-            if self._adapt:
-                files["model.bin"] = adapted(files["model.bin"])
-            model = Model(
-                str(folder), device="cpu", compute_type="int8", intra_threads=self._threads, files=files
-            )
-            return model, Tokenizer.from_file(str(folder / "tokenizer.json"))
+            return self._model(folder), _tokenizer(folder / "tokenizer.json")
         except ModelError:
             raise
         except Exception as error:
             reason = str(error).splitlines()[0]
             raise ModelError(f"the speech model in {folder} cannot be loaded: {reason}") from error
+
+    def _model(self, folder: Path) -> Any:
+        """The adapted model goes through a file for a moment: handed over in memory, it stays there twice."""
+        from ctranslate2.models import Whisper as Model
+
+        options = {"device": "cpu", "compute_type": "int8", "intra_threads": self._threads}
+        if not self._adapt:
+            return Model(str(folder), **options)
+        with TemporaryDirectory(prefix="ear-") as name:
+            for part in _PARTS_BESIDE:
+                shutil.copy(folder / part, name)
+            Path(name, "model.bin").write_bytes(adapted((folder / "model.bin").read_bytes()))
+            return Model(name, **options)
 
     def load(self) -> None:
         """Load now, so that the first command does not wait for it."""
