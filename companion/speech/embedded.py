@@ -6,12 +6,13 @@ few phrases that are worth scoring: one by the first token that it would write, 
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from companion.speech import settings
 from companion.speech.adapter import freely, spell, spelt
-from companion.speech.decision import Evidence, judge
+from companion.speech.decision import Evidence, confidence, is_sentence, judge
 from companion.speech.phrases import Phrase
 from companion.speech.recogniser import Judgement, Verdict
 from companion.speech.scorer import Scorer, Scores, stored_priors, window
@@ -77,14 +78,19 @@ class EmbeddedRecogniser:
         first = order[0]
         best = phrases[first]
         rivals = [i for i in order if not _same(phrases[i], best)]
-        return Evidence(
+        evidence = Evidence(
             seconds=clip.duration.total_seconds(),
             best=best,
             second=phrases[rivals[0]] if rivals else None,
             plain=float(plain_raw[first]),
             hardened=float(hardened_raw[first]),
+            in_a_sentence=False,
             margin=float(fused[first] - fused[rivals[0]]) if rivals else settings.WIDEST_MARGIN,
         )
+        if confidence(evidence) < settings.ASK:
+            return evidence
+        free = self._plain.decode(plain, settings.FREELY_WRITTEN)
+        return replace(evidence, in_a_sentence=is_sentence(free.text, free.score, best.text))
 
     def transcribe(self, clip: Clip, bias: Sequence[str] = ()) -> str:
         """Write down free speech of up to 30 s."""
@@ -94,6 +100,14 @@ class EmbeddedRecogniser:
         """What free speech may have been, the likeliest first."""
         decoded = self._dictate(clip, bias, 5)
         return (decoded.text, *decoded.alternatives)
+
+    def likeliest(self, clip: Clip, texts: Sequence[str]) -> str:
+        """Which of a few texts was said."""
+        length = window(clip.samples)
+        phrases = [Phrase(text, "") for text in texts]
+        plain = self._plain_scorer.score(self._plain.encode(clip.samples, length), phrases)[1]
+        hardened = self._hardened_scorer.score(self._hardened.encode(clip.samples, length), phrases)[1]
+        return texts[int(np.argmax(plain + hardened))]
 
     def _dictate(self, clip: Clip, bias: Sequence[str], alternatives: int) -> Decoded:
         if not np.any(clip.samples):

@@ -7,7 +7,7 @@ from companion.job.commands import Command
 from companion.speech.phrases import Language, Phrase, in_one_breath, plain
 from companion.speech.recogniser import Judgement, Recogniser, Verdict
 from companion.speech.sound import Clip
-from companion.speech.values import parse_reading
+from companion.speech.values import misheard, parse_reading
 
 SURE_ENOUGH = 0.9
 """The score of free speech: it was asked for, or it opened with a command; what it says is read back."""
@@ -19,6 +19,9 @@ class Alternatives(Protocol):
 
     def alternatives(self, clip: Clip, bias: Sequence[str] = ()) -> Sequence[str]:
         """Transcripts, the likeliest first."""
+
+    def likeliest(self, clip: Clip, texts: Sequence[str]) -> str:
+        """Which of a few texts was said."""
 
 
 def own_words(text: str) -> Judgement:
@@ -56,7 +59,10 @@ def reading_in(
         texts = recogniser.alternatives(clip, bias)
     else:
         texts = (recogniser.transcribe(clip, bias),)
-    for text in texts:
+    for written in texts:
+        text = written
+        if parse_reading(text, unit) and isinstance(recogniser, Alternatives) and (others := misheard(text)):
+            text = recogniser.likeliest(clip, [plain(text), *others])
         if value := parse_reading(text, unit):
             phrase = Phrase(plain(text), Command.READING, (("value", value[0]), ("unit", value[1])))
             return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH), text

@@ -61,6 +61,12 @@ French, Italian, Russian and Spanish."""
 LEAST_LIKELY = -20.0
 MANY_LETTERS = 14
 """CHOSEN: beyond these it counts no further."""
+SURELY_WRITTEN = -2.5
+SENTENCE_LONGER = 2
+"""FITTED: free decoding this sure, and this many words longer than the phrase, is a sentence: it took out
+"how many people are coming" and "she is waiting for the boss", and none of 78 commands."""
+FREELY_WRITTEN = 14
+"""CHOSEN: tokens of that free decoding at most, two start marks included."""
 LONGEST_PHRASE = (1.3, 0.11)
 """FITTED: seconds a phrase may last with the quiet around it: the first, plus the second for each letter; the
 slowest fitting voice stays a quarter below."""

@@ -6,6 +6,7 @@ A value is only ever a proposal: the job reads it back and asks before it counts
 import re
 from collections.abc import Sequence
 from decimal import Decimal
+from difflib import SequenceMatcher
 
 # fmt: off
 _ONES = (
@@ -18,6 +19,8 @@ _TENS = {
 }
 # fmt: on
 _SMALL = {word: n for n, word in enumerate(_ONES)}
+_PAIRS = dict(zip(_ONES[13:], list(_TENS)[1:], strict=True))
+_TEEN_OR_TY = {**_PAIRS, **{ty: teen for teen, ty in _PAIRS.items()}}
 _DIGITS = {**{word: n for word, n in _SMALL.items() if n < 10}, "oh": 0, "o": 0, "nought": 0}
 _POINT = ("point", "dot", "decimal")
 _MINUS = ("minus", "negative")
@@ -60,6 +63,7 @@ _FILLERS = {
     "i have",
 }
 _WORD = re.compile(r"\d+(?:[.,]\d+)?|[a-z']+|[°%ω]\s?[a-z]?|-(?=\d)", re.IGNORECASE)
+_LIKE_A_UNIT = 0.7
 _FRACTIONS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
 
 
@@ -86,7 +90,29 @@ def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
         for word in spoken:
             if said.endswith(" " + word) and (number := _number(said[: -len(word)].split())) is not None:
                 return _text(number), name
+    return _nearly(said, unit) if unit else None
+
+
+def _nearly(said: str, unit: str) -> tuple[str, str] | None:
+    """A number and a word that sounds like the wanted unit: "twelve newton matrices"."""
+    words = said.split()
+    for length in (1, 2):
+        number, tail = _number(words[:-length]), " ".join(words[-length:])
+        if number is not None and any(
+            SequenceMatcher(None, tail, word).ratio() >= _LIKE_A_UNIT for word in UNITS[unit] if len(word) > 3
+        ):
+            return _text(number), unit
     return None
+
+
+def misheard(text: str) -> list[str]:
+    """The same with one "-teen" for "-ty" or the other way round, in lower case: the commonest mishearing."""
+    words = text.lower().strip(" .!?,").split()
+    return [
+        " ".join([*words[:i], _TEEN_OR_TY[word], *words[i + 1 :]])
+        for i, word in enumerate(words)
+        if word in _TEEN_OR_TY
+    ]
 
 
 def parse_duration_words(text: str) -> str | None:

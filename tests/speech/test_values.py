@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from companion.speech.values import UNITS, parse_duration_words, parse_number, parse_reading
+from companion.speech.values import UNITS, misheard, parse_duration_words, parse_number, parse_reading
 
 
 @given(st.integers(min_value=0, max_value=99_999))
@@ -99,3 +99,16 @@ def test_lengths_of_time(said: str, minutes: str) -> None:
 )
 def test_what_is_no_length_of_time_is_none(said: str) -> None:
     assert parse_duration_words(said) is None
+
+
+def test_teens_and_tens_are_taken_for_each_other() -> None:
+    assert misheard("Seventeen millimetres.") == ["seventy millimetres"]
+    assert misheard("ninety newton metres") == ["nineteen newton metres"]
+    assert misheard("twelve point six volts") == []
+    assert misheard("thirteen point fifty") == ["thirty point fifty", "thirteen point fifteen"]
+
+
+def test_a_word_that_sounds_like_the_wanted_unit_counts_as_it() -> None:
+    assert parse_reading("twelve point six newton matrices", "N·m") == ("12.6", "N·m")
+    assert parse_reading("twelve point six newton matrices", "V") is None
+    assert parse_reading("twelve point six matrices") is None
