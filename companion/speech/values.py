@@ -98,8 +98,9 @@ def _nearly(said: str, unit: str) -> tuple[str, str] | None:
     words = said.split()
     for length in (1, 2):
         number, tail = _number(words[:-length]), " ".join(words[-length:])
+        near = (word for word in UNITS[unit] if len(word) > 3 and len(word.split()) == length)
         if number is not None and any(
-            SequenceMatcher(None, tail, word).ratio() >= _LIKE_A_UNIT for word in UNITS[unit] if len(word) > 3
+            SequenceMatcher(None, tail, word).ratio() >= _LIKE_A_UNIT for word in near
         ):
             return _text(number), unit
     return None
