@@ -79,6 +79,10 @@ class ApsWaker:
     def close(self) -> None:
         if not self._closed.is_set():
             self._closed.set()
+            # Stopped while it deals with something due, the scheduler looks for that job in vain. Paused,
+            # it begins no more, and removing waits for the lock under which it deals with them.
+            self._scheduler.pause()
+            self._scheduler.remove_all_jobs()
             self._scheduler.shutdown(wait=False)
             self._heart.join()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import threading
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -138,6 +139,29 @@ class TestApsWaker(Contract):
         before = time.monotonic()
         waker.close()
         assert time.monotonic() - before < 1
+
+
+def test_closing_while_something_falls_due_is_no_error_of_the_scheduler(monkeypatch):
+    """The scheduler is in the middle of dealing with a due job when it is closed."""
+    failed: list[object] = []
+    monkeypatch.setattr(threading, "excepthook", failed.append)
+    waker = ApsWaker(lambda _: None, heartbeat=NEVER)
+    scheduler, dealing = waker._scheduler, threading.Event()
+    look_up = scheduler._lookup_executor
+
+    def slowly(alias: str) -> object:
+        dealing.set()
+        time.sleep(0.2)
+        return look_up(alias)
+
+    monkeypatch.setattr(scheduler, "_lookup_executor", slowly)
+    waker.wake_at({"timer": datetime.now(UTC) - SOON})
+    assert dealing.wait(5)
+    thread = scheduler._thread
+    waker.close()
+    thread.join(5)
+    assert not thread.is_alive()
+    assert failed == []
 
 
 def drained(inbox: queue.SimpleQueue[Woken]) -> list[Woken]:
