@@ -1,36 +1,48 @@
-"""Taking the companion's own voice out of what the microphone hears, where pyaec is installed.
+"""Taking the companion's own voice out of what the microphone hears.
 
-An adaptive filter learns how the loudspeaker sounds at the microphone and subtracts it. Without it the ear is
-half-duplex: see `own_voice.py`.
+An adaptive filter learns how the loudspeaker sounds at the microphone and subtracts it. Where pyaec is
+installed its filter does that; elsewhere our own does (`kalman.py`). What is left over is held off by
+`own_voice.py`.
 """
 
+from collections.abc import Iterator
 from typing import Any, Protocol
 
 import numpy as np
 
 from companion.errors import SoundError
+from companion.speech.microphone import Microphone
+from companion.speech.played import Alignment, Played
 from companion.speech.sound import FRAME, RATE, Samples
 
 ROOM = 0.25
 """CHOSEN: seconds of echo that the filter can hold: a workshop's first reflections."""
 _PART = 256
 """Samples the engine takes at once; half a frame, which keeps the delay short."""
+_HANGS_ON = round(0.5 * RATE / FRAME)
+"""Frames after which nothing is left of an echo."""
 
 
 class Canceller(Protocol):
     """Cleans frames of the microphone."""
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
-        """The frame that was heard, less the echo of the one that was played at the same time."""
+        """The frame that was heard, less the echo of what was played until its end."""
+
+    def moved(self) -> None:
+        """The frames are aligned otherwise from now on: what was learnt of the room's delay is void."""
 
 
 class NoCanceller:
-    """Leaves everything as it is."""
+    """Leaves everything as it is: half-duplex."""
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
         """See `Canceller`."""
         del played
         return heard
+
+    def moved(self) -> None:
+        """See `Canceller`."""
 
 
 class EchoCanceller:
@@ -47,7 +59,8 @@ class EchoCanceller:
             raise SoundError(
                 "echo cancelling needs pyaec, which is not installed for this machine; run: pip install pyaec"
             ) from error
-        self._engine: Any = Aec(_PART, round(ROOM * RATE), RATE, True)
+        self._make: Any = Aec
+        self.moved()
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
         """See `Canceller`. Both hold `FRAME` samples."""
@@ -59,13 +72,55 @@ class EchoCanceller:
         ]
         return np.concatenate(parts).astype(np.float32) / np.float32(32768)
 
+    def moved(self) -> None:
+        """See `Canceller`."""
+        self._engine = self._make(_PART, round(ROOM * RATE), RATE, True)
+
 
 def best_canceller() -> Canceller:
-    """The echo canceller where it can be had, else none."""
+    """The one of pyaec where it can be had, else our own, which bears two clocks that disagree less well."""
     try:
         return EchoCanceller()
     except SoundError:
-        return NoCanceller()
+        from companion.speech.kalman import KalmanCanceller
+
+        return KalmanCanceller()
+
+
+class EchoFree:
+    """A microphone less the companion's own voice. See `microphone.Microphone`.
+
+    While nothing was played of late its frames pass as they are.
+    """
+
+    def __init__(self, microphone: Microphone, played: Played, canceller: Canceller) -> None:
+        self._microphone = microphone
+        self._canceller = canceller
+        self._alignment = Alignment(played)
+        self._silent = _HANGS_ON
+        self.name = microphone.name
+        self.overflows = microphone.overflows
+
+    def frames(self) -> Iterator[Samples]:
+        """See `Microphone`."""
+        for frame in self._microphone.frames():
+            if self.overflows != self._microphone.overflows:
+                self.overflows = self._microphone.overflows
+                self._alignment.restart()
+                self._canceller.moved()
+            yield self.cleaned(frame)
+
+    def cleaned(self, frame: Samples) -> Samples:
+        """One frame, heard now, less the echo in it."""
+        played, moved = self._alignment.played_with(frame)
+        if moved:
+            self._canceller.moved()
+        self._silent = 0 if np.any(played) else self._silent + 1
+        return frame if self._silent >= _HANGS_ON else self._canceller.clean(frame, played)
+
+    def close(self) -> None:
+        """See `Microphone`."""
+        self._microphone.close()
 
 
 def _whole(samples: Samples) -> list[int]:

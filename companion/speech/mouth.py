@@ -5,7 +5,7 @@ waits for a render unless the mouth was made without a background thread, where 
 the spot and everything is repeatable.
 """
 
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 from threading import RLock
 
@@ -51,8 +51,18 @@ class _Saying:
 class Mouth:
     """The queue of sayings and the sound of the one in the air. Safe to use from two threads."""
 
-    def __init__(self, voice: Voice, *, background: bool = False, words_per_minute: int = 150) -> None:
-        """With `background`, sentences are rendered in a thread; otherwise when they are pulled."""
+    def __init__(
+        self,
+        voice: Voice,
+        *,
+        background: bool = False,
+        words_per_minute: int = 150,
+        tap: Callable[[Samples], None] | None = None,
+    ) -> None:
+        """With `background`, sentences are rendered in a thread; otherwise when they are pulled.
+
+        `tap` is given all that is pulled, so that its echo can be known when it is heard.
+        """
         self._rendering = Rendering(voice, background)
         self._pace = max(SLOWEST, min(FASTEST, words_per_minute))
         self._volume = 0
@@ -63,6 +73,7 @@ class Mouth:
         self._beside: Samples = np.zeros(0, dtype=np.float32)
         self._events: list[Happening] = []
         self._mute: str | None = None
+        self._tap = tap
         self._lock = RLock()
 
     # --- saying ---
@@ -137,7 +148,10 @@ class Mouth:
             if len(self._beside):
                 beside, self._beside = self._beside[:n], self._beside[n:]
                 pulled[: len(beside)] += beside * np.float32(decibels(self._volume))
-            return soft_limit(pulled)
+            sound = soft_limit(pulled)
+        if self._tap:
+            self._tap(sound)
+        return sound
 
     @property
     def speaking(self) -> str | None:

@@ -14,6 +14,7 @@ from companion.reminders.clock import SystemClock
 from companion.reminders.wake import ApsWaker
 from companion.speech.microphone import Microphone
 from companion.speech.mouth import Mouth
+from companion.speech.played import Played
 from companion.speech.player import Player, ScreenOnlyPlayer
 from companion.speech.recogniser import Recogniser
 from companion.speech.voice import Voice
@@ -65,7 +66,8 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
         closing.callback(job_at_work.logbook.close)
         inbox = Inbox()
-        mouth = Mouth(_voice(choices), background=True)
+        played = Played()
+        mouth = Mouth(_voice(choices), background=True, tap=played.add)
         closing.callback(mouth.close)
         player = make_player(choices, mouth)
         closing.callback(player.close)
@@ -84,7 +86,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(
-                open_microphone,
+                _echo_free(open_microphone, played),
                 lambda: _listener(choices, mouth, job_at_work, session),
                 inbox,
                 Surroundings(mouth, view.tell, calibration).feed,
@@ -122,6 +124,13 @@ def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) ->
     listener.expect(session.expecting())
     listener.prepare()
     return listener
+
+
+def _echo_free(open_microphone: Callable[[], Microphone], played: Played) -> Callable[[], Microphone]:
+    """The same less what is played; the way through the room is learnt anew each time."""
+    from companion.speech.echo import EchoFree, best_canceller
+
+    return lambda: EchoFree(open_microphone(), played, best_canceller())
 
 
 def _calibration(profile: Path) -> float | None:

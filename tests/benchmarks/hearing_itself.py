@@ -1,102 +1,252 @@
-"""Does it hear itself? `python -m tests.benchmarks.hearing_itself [--quick]`.
+"""Does it hear itself? `python -m tests.benchmarks.hearing_itself [--quick] [--only NAME]`.
 
-The companion reads steps of the shipped procedures aloud; its voice comes back to its own microphone
-through a simulated room, as loud as a mechanic (0 dB). Reported, with and without echo cancelling: commands
-it took from itself, and how often "stop talking", said over it by voices of the report at 0 dB, was heard,
-and how long after.
+The real mouth, job, echo canceller and ear, frame by frame on a staged clock. The companion reads every step
+of the shipped procedures, hazards and details too; its voice comes back to its own microphone through a
+simulated garage, as loud as a mechanic (0 dB). Reported for each way to deal with that: commands it took from
+itself; and "stop talking", said over it by voices of the report at 0 dB: how often it was obeyed, how long
+from the end of the words to the recognition, and from the recognition to silence (what the job and its log
+take on this machine, and the sound already on its way).
+
+`even` is a linear room of 0.35 s; `hard` one of 0.5 s with as much echo as direct sound, a small overdriven
+loudspeaker, and pink noise at 10 dB.
 """
 
 import argparse
+from collections import deque
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from time import perf_counter
 
 import numpy as np
 from rich.console import Console
 from rich.table import Table
+from scipy.signal import fftconvolve
 
+from companion.job import messages as msg
 from companion.job.commands import Command
+from companion.job.reading_out import hazard_saying
+from companion.procedure.ear import for_the_ear
 from companion.procedure.read import read_procedure
+from companion.rehearsal.obliging import next_answer
+from companion.reminders.clock import StagedClock
+from companion.reminders.wake import StagedWaker
+from companion.speech.cached_voice import CachedVoice
 from companion.speech.ear import Ear
-from companion.speech.echo import Canceller, EchoCanceller, NoCanceller
+from companion.speech.echo import Canceller, EchoCanceller, EchoFree, NoCanceller
 from companion.speech.embedded import EmbeddedRecogniser
+from companion.speech.kalman import KalmanCanceller
 from companion.speech.microphone import cut_in_frames
-from companion.speech.phrases import phrases_for
+from companion.speech.mouth import Mouth
+from companion.speech.played import Played
 from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.recogniser import Verdict
-from companion.speech.sound import RATE, Samples
+from companion.speech.sound import FRAME, FRAME_TIME, RATE, Samples
+from companion.work.lines import PlainLines
+from companion.work.listening import Listener
+from companion.work.opening import Particulars, new_job
+from companion.work.session import Session
 from tests.benchmarks import hearing_data as data
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 OVER = 1.2
 """Seconds into the reading at which the mechanic speaks."""
+LONG_ENOUGH = 3.2
+"""Seconds that a reading must last to be spoken over."""
+DELAY = 0.06
+"""Seconds from the loudspeaker's buffer to the microphone's."""
+WAYS: dict[str, Callable[[], Canceller]] = {
+    "half-duplex": NoCanceller,
+    "our own canceller": KalmanCanceller,
+    "pyaec": EchoCanceller,
+}
 
 
-def room(sound: Samples) -> Samples:
-    """From the loudspeaker to the microphone: 5 ms, and a tail that dies away in a tenth of a second."""
-    rng = np.random.default_rng(4)
-    answer = 0.05 * rng.standard_normal(RATE // 5) * np.exp(-np.arange(RATE // 5) / (0.03 * RATE))
-    answer[80] += 0.7
-    return np.convolve(sound, answer)[: len(sound)].astype(np.float32)
+def garage(length: float, echoes: float) -> Samples:
+    """The way from the loudspeaker to the microphone: direct, then echoes that die away in `length` s.
+
+    `echoes` is their energy beside the direct sound, dB.
+    """
+    count = round(length * RATE)
+    tail = np.random.default_rng(4).standard_normal(count) * 10 ** (-3 * np.arange(count) / count)
+    tail *= 10 ** (echoes / 20) / np.sqrt(np.sum(tail**2))
+    tail[0] += 1.0
+    return np.concatenate([np.zeros(round(DELAY * RATE)), tail]).astype(np.float32)
 
 
-def listen(
-    ear: Ear, canceller: Canceller, text: str, played: Samples, mechanic: Samples
-) -> list[tuple[str, float]]:
-    """Commands accepted while it reads, and when each came, in seconds of the stream."""
-    quiet = np.zeros(RATE, np.float32)
-    played = np.concatenate([played, quiet])
-    echo = room(played)
-    level = np.sqrt(np.mean(mechanic[mechanic != 0] ** 2)) if np.any(mechanic) else 0.1
-    echo = echo * np.float32(level / np.sqrt(np.mean(echo[:-RATE] ** 2)))
-    heard = echo + np.pad(mechanic, (0, max(0, len(echo) - len(mechanic))))[: len(echo)]
-    ear.reset()
-    ear.companion_speaking(text)
+def loud(sound: Samples) -> float:
+    """Root mean square of its loud parts."""
+    parts = sound[: len(sound) // 320 * 320].reshape(-1, 320)
+    power = np.mean(parts**2, axis=1)
+    return float(np.sqrt(np.mean(power[power > 0.01 * power.max()])))
+
+
+@dataclass
+class Room:
+    """A microphone in a room with the companion: each frame it takes, the companion goes on by one."""
+
+    mouth: Mouth
+    answer: Samples
+    overdriven: bool
+    noise: Samples
+    name: str = "simulated room"
+    overflows: int = 0
+    mechanic: deque[Samples] = field(default_factory=deque)
+    """What is said, from the next frame on."""
+
+    def frames(self) -> Iterator[Samples]:
+        """See `Microphone`."""
+        before = np.zeros(len(self.answer) - 1, np.float32)
+        at = 0
+        while True:
+            sound = self.mouth.pull(FRAME)
+            if self.overdriven:
+                sound = (0.2 * np.tanh(sound / 0.2)).astype(np.float32)
+            before = np.concatenate([before, sound])
+            frame = fftconvolve(before, self.answer, "valid")
+            before = before[FRAME:]
+            frame = frame + self.noise[at : at + FRAME]
+            at = (at + FRAME) % (len(self.noise) - FRAME)
+            if self.mechanic:
+                frame = frame + self.mechanic.popleft()
+            yield frame.astype(np.float32)
+
+    def close(self) -> None:
+        """Nothing to close."""
+
+
+@dataclass
+class Counts:
+    """What is reported."""
+
+    own: list[str] = field(default_factory=list)
+    obeyed: list[bool] = field(default_factory=list)
+    recognised: list[float] = field(default_factory=list)
+    stopped: list[float] = field(default_factory=list)
+
+
+def texts() -> list[str]:
+    """All that is read of all steps."""
     found = []
-    for n, (frame, reference) in enumerate(zip(cut_in_frames(heard), cut_in_frames(played), strict=True)):
-        if n * 512 == (len(played) - RATE) // 512 * 512:
-            ear.companion_speaking(None)
-        for hearing in ear.feed(canceller.clean(frame, reference)):
-            if hearing.judgement.verdict is Verdict.ACCEPTED and hearing.judgement.phrase:
-                found.append((str(hearing.judgement.phrase.command), ear.now.total_seconds()))
+    for path in sorted(PROCEDURES.glob("*.yaml")):
+        for step in read_procedure(path).steps:
+            found += [
+                *(hazard_saying(h).text for h in step.hazards),
+                step.say,
+                *([step.more] if step.more else []),
+            ]
     return found
+
+
+def measure(make: Callable[[], Canceller], hard: bool, readings: list[str], logs: Path) -> Counts:
+    """One job at work, in which all is read to nobody, and then to a mechanic who has heard enough."""
+    clock = StagedClock(datetime(2031, 3, 4, 8, tzinfo=UTC))
+    job = new_job(PROCEDURES / "sump-reseal.yaml", logs, Particulars("Brackfell Ostler", "Ana"), clock)
+    played = Played()
+    voice = Pyttsx3Voice()
+    mouth = Mouth(CachedVoice(voice), tap=played.add)
+    session = Session(job.state, job.logbook, job.logged, clock, mouth, StagedWaker(), Silent())
+    session.handle(msg.Opened(clock.boot(), job.particulars))
+    while session.state.current is None or session.state.question is not None:
+        answer = next_answer(session.state)
+        assert isinstance(answer, msg.Heard)
+        session.handle(answer)
+    mouth.stop()
+    listener = Listener(Ear(EmbeddedRecogniser()), mouth, job.logbook, job.state.procedure)
+    listener.expect(session.expecting())
+    answer_of_room = garage(0.5, 0.0) if hard else garage(0.35, -3.0)
+    level = loud(fftconvolve(voice.render(readings[0]).samples, answer_of_room))
+    noise = data.coloured(np.random.default_rng(3), 20.0, 1.0 if hard else 0.0)
+    noise = noise * np.float32(level * 10 ** (-10 / 20) if hard else 3e-4)
+    room = Room(mouth, answer_of_room, hard, noise)
+    frames = EchoFree(room, played, make()).frames()
+    counts = Counts()
+    speakers = iter(data.REPORTED * 20)
+    for text in readings:
+        mouth.say("own", for_the_ear(text))
+        for frame, messages in heard_until_quiet(frames, listener, mouth):
+            del frame
+            counts.own += [m.text for m in messages if isinstance(m, msg.Heard | msg.Unsure)]
+            if messages:
+                mouth.stop()
+    for text in readings:
+        if len(voice.render(for_the_ear(text)).samples) < LONG_ENOUGH * RATE:
+            continue
+        order = data.say(next(speakers), "stop talking")
+        order = np.concatenate(
+            [np.zeros(round(OVER * RATE), np.float32), order * np.float32(level / loud(order))]
+        )
+        mouth.say("own", for_the_ear(text))
+        room.mechanic = deque(cut_in_frames(order))
+        counts.obeyed.append(False)
+        for at, messages in heard_until_quiet(frames, listener, mouth):
+            for message in messages:
+                if isinstance(message, msg.Heard) and message.command is Command.STOP_TALKING:
+                    counts.obeyed[-1] = True
+                    counts.recognised.append(at * FRAME_TIME.total_seconds() - len(order) / RATE)
+                    counts.stopped.append(stop(session, message, mouth, frames))
+        for _ in range(30):
+            listener.listen(next(frames))
+    mouth.close()
+    job.logbook.close()
+    return counts
+
+
+def heard_until_quiet(
+    frames: Iterator[Samples], listener: Listener, mouth: Mouth
+) -> Iterator[tuple[int, list[msg.Message]]]:
+    """The messages of each frame, numbered, until the companion has been quiet for most of a second."""
+    quiet = timedelta()
+    for at, frame in enumerate(frames, start=1):
+        yield at, listener.listen(frame)
+        quiet = quiet + FRAME_TIME if mouth.idle else timedelta()
+        if quiet > timedelta(seconds=0.8):
+            return
+
+
+def stop(session: Session, message: msg.Message, mouth: Mouth, frames: Iterator[Samples]) -> float:
+    """Seconds from the recognition to silence at the loudspeaker."""
+    began = perf_counter()
+    session.handle(message)
+    took = perf_counter() - began
+    while not mouth.idle:
+        next(frames)
+        took += FRAME_TIME.total_seconds()
+    return took
+
+
+class Silent(PlainLines):
+    """Shows nothing."""
+
+    def __getattribute__(self, name: str) -> object:
+        return (lambda *_: None) if not name.startswith("__") else super().__getattribute__(name)
 
 
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--quick", action="store_true", help="every twelfth step")
-    every = 12 if parser.parse_args().quick else 1
-    voice = Pyttsx3Voice()
-    ear = Ear(EmbeddedRecogniser())
-    ear.expect(phrases_for([c for c in Command if c not in (Command.YES, Command.NO)]))
-    texts = [step.say for path in sorted(PROCEDURES.glob("*.yaml")) for step in read_procedure(path).steps][
-        ::every
-    ]
-    table = Table(title=f"Its own voice at 0 dB: {len(texts)} steps read")
-    for name in ("", "commands taken from itself", '"stop talking" heard', "of", "median delay, s"):
+    parser.add_argument("--quick", action="store_true", help="every twelfth reading")
+    parser.add_argument("--only", help="only ways and rooms whose name holds this")
+    options = parser.parse_args()
+    readings = texts()[:: 12 if options.quick else 1]
+    table = Table(title=f"Its own voice at 0 dB: {len(readings)} readings, {datetime.now(UTC):%Y-%m-%d}")
+    for name in ("", "room", "commands taken from itself", '"stop talking" obeyed', "words to recognition, s",
+                 "recognition to silence, s (most)"):  # fmt: skip
         table.add_column(name)
-    for name, make in (("half-duplex", NoCanceller), ("echo cancelled", EchoCanceller)):
-        own, heard, asked, delays = 0, 0, 0, []
-        canceller = make()
-        for n, text in enumerate(texts):
-            played = voice.render(text).samples
-            own += len(listen(ear, canceller, text, played, np.zeros(1, np.float32)))
-            if len(played) < 3 * RATE or n % 2:
+    console = Console(width=120)
+    for hard in (False, True):
+        for name, make in WAYS.items():
+            room = "hard" if hard else "even"
+            if options.only and options.only not in f"{name} {room}":
                 continue
-            order = data.say(data.REPORTED[n % len(data.REPORTED)], "stop talking")
-            mechanic = np.concatenate([np.zeros(round(OVER * RATE), np.float32), order])
-            found = [
-                at
-                for command, at in listen(ear, canceller, text, played, mechanic)
-                if command == "stop talking"
-            ]
-            asked += 1
-            if found:
-                heard += 1
-                delays.append(found[0] - len(mechanic) / RATE)
-        delay = f"{np.median(delays):.2f}" if delays else "-"
-        table.add_row(name, str(own), str(heard), str(asked), delay)
-    voice.close()
-    Console(width=100).print(table)
+            with TemporaryDirectory() as folder:
+                counts = measure(make, hard, readings, Path(folder))
+            waits = f"{np.median(counts.recognised):.2f}" if counts.recognised else "-"
+            stops = f"{np.median(counts.stopped):.3f} ({max(counts.stopped):.3f})" if counts.stopped else "-"
+            table.add_row(name, room, f"{len(counts.own)} {counts.own or ''}",
+                          f"{sum(counts.obeyed)} of {len(counts.obeyed)}", waits, stops)  # fmt: skip
+    console.print(table)
 
 
 if __name__ == "__main__":
