@@ -55,7 +55,8 @@ def command(logs: Path, ics: Path | None, as_json: bool) -> None:
     if ics is not None:
         _write(ics, due.entries, now)
         if not as_json:
-            click.echo(f"Calendar: {ics}, {len(due.entries)} entries")
+            entries = "one entry" if len(due.entries) == 1 else f"{len(due.entries)} entries"
+            click.echo(f"Calendar: {ics}, {entries}")
     if trouble:
         more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
         click.echo(f"companion: not all jobs could be read, so more may be due: {trouble[0]}{more}", err=True)

@@ -1,7 +1,7 @@
 """`companion jobs`: which jobs there are, and where one stands."""
 
 import json
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import click
@@ -10,11 +10,17 @@ from companion.cli import options
 
 
 @click.command(
-    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1 --handover page.html"
+    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1 --handover page.html; "
+    "companion jobs 2031-03-04-sump-reseal-1 --await 'coolant pump' --days 3"
 )
 @click.argument("job", required=False, metavar="[JOB]")
 @options.logs
 @options.as_json
+@click.option("--await", "part", metavar="PART", help="A part of this job is expected; with --days.")
+@click.option(
+    "--days", type=options.Finite(0, 366, min_open=True), metavar="N", help="In so many days from now."
+)
+@click.option("--arrived", metavar="PART", help="A part that was awaited has come.")
 @click.option(
     "--handover",
     "page",
@@ -22,9 +28,27 @@ from companion.cli import options
     metavar="FILE.html",
     help="Write the job's handover page, and print it.",
 )
-def command(job: str | None, logs: Path, as_json: bool, page: Path | None) -> None:
-    """List jobs, the one last worked on first; or tell where one stands, or hand it over."""
-    if page is not None:
+def command(
+    job: str | None,
+    logs: Path,
+    as_json: bool,
+    part: str | None,
+    days: float | None,
+    arrived: str | None,
+    page: Path | None,
+) -> None:
+    """List jobs, the one last worked on first; or tell where one stands, hand it over, or await a part."""
+    if (part is None) != (days is None):
+        raise click.UsageError("--await names the part and --days says when: give both")
+    if job is None and (part is not None or arrived is not None):
+        raise click.UsageError("--await and --arrived need the name of a job")
+    if sum(option is not None for option in (part, arrived, page)) > 1:
+        raise click.UsageError("--await, --arrived and --handover are done one at a time")
+    if job is not None and part is not None:
+        _await(job, logs, part, days or 0)
+    elif job is not None and arrived is not None:
+        _arrived(job, logs, arrived)
+    elif page is not None:
         if job is None:
             raise click.UsageError("--handover needs the name of a job")
         _hand_over(job, logs, page)
@@ -105,6 +129,24 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
         click.echo(f"Due {_local(deadline.due)}: {deadline.what}")
     for note in state.notes:
         click.echo(f"Note {note.number}, step {note.step}: {note.text} [{note.clip or 'typed'}]")
+
+
+def _await(job: str, logs: Path, part: str, days: float) -> None:
+    from companion.job.messages import PartAwaited
+    from companion.reminders.clock import SystemClock
+    from companion.work.desk import write_at_desk
+
+    deadline = write_at_desk(job, logs, PartAwaited(part, timedelta(days=days)), SystemClock())
+    click.echo(f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it.")
+
+
+def _arrived(job: str, logs: Path, part: str) -> None:
+    from companion.job.messages import PartCame
+    from companion.reminders.clock import SystemClock
+    from companion.work.desk import write_at_desk
+
+    deadline = write_at_desk(job, logs, PartCame(part), SystemClock())
+    click.echo(f"No longer awaited: {deadline.about or 'a part'}.")
 
 
 def _hand_over(job: str, logs: Path, path: Path) -> None:

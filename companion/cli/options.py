@@ -1,8 +1,21 @@
 """Options that several commands share, so that they are called the same everywhere."""
 
+import math
 from pathlib import Path
+from typing import Any
 
 import click
+
+
+class Finite(click.FloatRange):
+    """A range that "nan" is not in."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        number = super().convert(value, param, ctx)
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number", param, ctx)
+        return number
+
 
 logs = click.option(
     "--logs",

@@ -18,7 +18,12 @@ from companion.cli import options
 @click.option("--job", metavar="NAME", help="The job to go on with; `companion jobs` lists them.")
 @click.option("--vehicle", default="", help="Which vehicle, for the log.")
 @click.option("--mechanic", default="", help="Who works, for the log.")
-@click.option("--ambient", type=float, metavar="°C", help="Workshop temperature; a cold one lengthens cures.")
+@click.option(
+    "--ambient",
+    type=options.Finite(-40, 60),
+    metavar="°C",
+    help="Of the workshop; cold lengthens cures.",
+)
 @click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
 @click.option("--quiet", is_flag=True, help="Without a loudspeaker: everything is shown, nothing is said.")
 @click.option("--plain", is_flag=True, help="Plain lines in place of the full screen.")
@@ -33,14 +38,14 @@ from companion.cli import options
 @click.option("--attention", metavar="WORD", help="A word of your own that must open every command.")
 @click.option(
     "--alone",
-    type=click.FloatRange(0.5, 240),
+    type=options.Finite(0.5, 240),
     metavar="MIN",
     help='Working alone: after so many silent minutes ask "are you all right?"; then each 30 seconds: ask '
     "again, raise the alarm, run the --alarm-command. Any command answers.",
 )
 @click.option(
     "--alone-under",
-    type=click.FloatRange(0.5, 240),
+    type=options.Finite(0.5, 240),
     metavar="MIN",
     help="The same while the vehicle is on stands.",
 )

@@ -1,6 +1,7 @@
 """Answers to what the companion asked. Each question knows what counts as an answer to it."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 
 from companion.job import events as ev
 from companion.job.advancing import advance
@@ -8,9 +9,10 @@ from companion.job.closing import confirm_close
 from companion.job.commands import Command
 from companion.job.moving import skip
 from companion.job.noting import take_note
+from companion.job.parts import ask_when, confirm_here, confirm_wait, hear_wait
 from companion.job.pausing import answer_part
 from companion.job.proof import ask_proof, prove_again
-from companion.job.readings import back_to_work, confirm_reading, hear_reading
+from companion.job.readings import back_to_work, confirm_reading, finite, hear_reading
 from companion.job.state import Question
 from companion.job.turn import Turn
 from companion.job.waiting import start_timer
@@ -26,6 +28,8 @@ def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], 
         return _own_words(turn, question, command, arguments, clip) and _back_to_proof(turn)
     if question is Question.TIMER_LENGTH:
         return _timer_length(turn, command, arguments) and _back_to_proof(turn)
+    if question is Question.PART_WHEN:
+        return _part_when(turn, command, arguments)
     if question is Question.PROOF:
         return _proof(turn, command, arguments)
     if command not in (Command.YES, Command.NO):
@@ -78,6 +82,24 @@ def _timer_length(turn: Turn, command: Command, arguments: Mapping[str, str]) ->
     return True
 
 
+def _part_when(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
+    part = turn.state.about["part"]
+    if command is Command.NO:
+        turn.answered("no")
+        turn.say("No reminder, then. Say carry on to go on.")
+        return True
+    if command is not Command.DURATION:
+        return False
+    minutes = finite(arguments.get("minutes", ""))
+    turn.answered(arguments.get("minutes", ""))
+    if minutes is None or not 0 < minutes < 1e7:
+        turn.refuse("waiting for a part", f"{arguments.get('minutes')!r} is not a length of time")
+        ask_when(turn, part)
+    else:
+        hear_wait(turn, part, timedelta(minutes=minutes))
+    return True
+
+
 def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
     energy = turn.state.about["energy"]
     if command is Command.READING:
@@ -101,6 +123,10 @@ def _yes_or_no(turn: Turn, question: Question, yes: bool) -> None:
             _wanted(turn, about["step"], yes)
         case Question.READING_RIGHT:
             confirm_reading(turn, yes)
+        case Question.PART_RIGHT:
+            confirm_wait(turn, yes)
+        case Question.PART_HERE:
+            confirm_here(turn, yes)
         case Question.CLOSE:
             confirm_close(turn, yes)
         case Question.DID_YOU_SAY:

@@ -2,12 +2,14 @@
 
 from companion.job import events as ev
 from companion.job.ledger import not_closable, open_things
+from companion.job.parts import awaited, part_name
 from companion.job.reading_out import in_threes, open_sayings, to_go_saying
 from companion.job.sayings import Priority, Tone
 from companion.job.state import How, Question
 from companion.job.turn import Turn
 from companion.procedure.model import FollowUp
 from companion.procedure.units import short
+from companion.procedure.wording import listing
 from companion.reminders.deadlines import Kind, later
 
 
@@ -42,7 +44,9 @@ def close(turn: Turn) -> str | None:
         settled = [t.closed_by for t in things if t.closed_by in turn.state.settled]
         return settled[0] if settled and turn.state.current is None else None
     if not _timers_run(turn):
-        turn.ask(Question.CLOSE, "Close the job for good? Yes or no?")
+        names = listing([part_name(turn.state, d.about) for d in awaited(turn.state)])
+        late = f"Still awaited: {names}. " if next(awaited(turn.state), None) else ""
+        turn.ask(Question.CLOSE, f"{late}Close the job for good? Yes or no?")
     return None
 
 
@@ -64,6 +68,8 @@ def confirm_close(turn: Turn, sure: bool) -> None:
         return
     if _timers_run(turn):
         return
+    for deadline in list(awaited(turn.state)):
+        turn.record(ev.DeadlineSettled(deadline=deadline.id, how="cancelled"))
     for number, follow_up in enumerate(turn.state.procedure.follow_ups, start=1):
         if follow_up.after is not None:
             turn.record(
@@ -100,7 +106,7 @@ def _summary(turn: Turn) -> str:
     done = sum(1 for s in settled if s.how is How.DONE)
     skipped = sum(1 for s in settled if s.how is How.SKIPPED)
     notes = len(turn.state.notes)
-    facts = [f"{done} steps done"]
+    facts = ["one step done" if done == 1 else f"{done} steps done"]
     facts += [f"{skipped} skipped"] if skipped else []
     facts += [f"{notes} notes"] if notes > 1 else ["one note"] if notes else []
     return f"Job closed: {', '.join(facts)}."

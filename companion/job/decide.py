@@ -16,7 +16,8 @@ from companion.job.instant import Instant
 from companion.job.left import BookTimeLeft, TimeLeft
 from companion.job.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
 from companion.job.noting import drop_note, start_note
-from companion.job.pausing import carry_on, hold, open_job, stop_work
+from companion.job.parts import ask_whether_here, at_desk
+from companion.job.pausing import await_part, carry_on, hold, open_job, stop_work
 from companion.job.proof import ask_proof, lose_proofs_by_silence
 from companion.job.readings import hear_reading
 from companion.job.sayings import Priority, Tone
@@ -32,6 +33,9 @@ NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.C
 def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
     """What comes of a message: events to log first, then things to say."""
     turn = Turn(state, now, time_left)
+    if isinstance(message, msg.PartAwaited | msg.PartCame):
+        at_desk(turn, message)
+        return turn.decision()
     if state.job is not None and not isinstance(message, msg.Opened):
         heed_the_clocks(turn, state.clocks)
     match message:
@@ -131,6 +135,8 @@ _WHILE_HELD = (
     Command.START_TIMER,
     Command.CANCEL_TIMER,
     Command.HOLD,
+    Command.AWAIT_PART,
+    Command.PART_HERE,
 )
 _MOVES = (
     Command.DONE,
@@ -151,7 +157,7 @@ _ANSWERS_A_GUESS = (Command.YES, Command.NO, Command.REPEAT, Command.HELP, *_VOI
 
 def _asks_or_moves(question: Question, command: Command, arguments: Mapping[str, str]) -> bool:
     """Would the command leave the open question behind, or ask another one in its place?"""
-    if command in _MOVES or command is Command.AGAIN:
+    if command in _MOVES or command in (Command.AGAIN, Command.PART_HERE):
         return True
     asks = (command is Command.NOTE and not arguments.get("text")) or (
         command is Command.START_TIMER and not arguments.get("minutes")
@@ -189,7 +195,11 @@ def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         case Command.UNDO:
             undo(turn)
         case Command.HOLD:
-            hold(turn)
+            hold(turn, arguments.get("text", "").strip(" .,;").removeprefix("of "))
+        case Command.AWAIT_PART:
+            await_part(turn, arguments.get("text", ""))
+        case Command.PART_HERE:
+            ask_whether_here(turn)
         case Command.CARRY_ON:
             _carry_on(turn)
         case Command.START_TIMER:

@@ -249,6 +249,7 @@ class NoteDropped(Event):
 class JobHeld(Event):
     event: Literal["job_held"] = "job_held"
     because: str = ""
+    """In the mechanic's words, or "waiting for" and a part; empty when no reason was given."""
 
 
 class JobCarriedOn(Event):
@@ -272,7 +273,9 @@ class DeadlineSet(Event):
     due: datetime
     priority: int
     about: str = ""
-    """The step, energy source or consumable concerned."""
+    """The step, energy source, consumable or part concerned."""
+    desk: bool = False
+    """Written by the command line: nobody was at the car."""
 
 
 class DeadlineAnnounced(Event):
@@ -284,14 +287,16 @@ class DeadlineAnnounced(Event):
 
 
 class DeadlineSettled(Event):
-    """Acknowledged or cancelled. A routine one is settled by being announced; a step that is undone takes
-    the waits it started with it.
+    """Acknowledged or cancelled. A routine one is settled by being announced, unless it is a part that must
+    still come; a step that is undone takes the waits it started with it.
     """
 
     event: Literal["deadline_settled"] = "deadline_settled"
     deadline: str
     how: str
-    """"acknowledged" or "cancelled"."""
+    """"acknowledged", "cancelled", or "arrived" of a part."""
+    desk: bool = False
+    """Written by the command line: nobody was at the car."""
 
 
 class ClockMoved(Event):

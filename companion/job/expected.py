@@ -39,6 +39,8 @@ YES_NO = (
     Question.STEP_WANTED,
     Question.DID_YOU_SAY,
     Question.READING_RIGHT,
+    Question.PART_RIGHT,
+    Question.PART_HERE,
     Question.CLOSE,
 )
 
@@ -66,8 +68,9 @@ def expected(state: State) -> Expecting:
     if state.question in FREE_SPEECH:
         return Expecting((Command.STOP_WORK,), free_speech=True)
     if state.question in YES_NO:
-        return Expecting((Command.YES, Command.NO, *ALWAYS, *extra))
-    if state.question is Question.TIMER_LENGTH:
+        waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
+        return Expecting((Command.YES, Command.NO, *waiting, *ALWAYS, *extra))
+    if state.question in (Question.TIMER_LENGTH, Question.PART_WHEN):
         return Expecting((Command.NO, *ALWAYS, *extra), durations=True)
     if state.question is Question.PROOF:
         energy = state.about["energy"]
@@ -76,15 +79,16 @@ def expected(state: State) -> Expecting:
         commands = (*ALWAYS, *(c for c in JOB if c is not Command.UNDO), Command.HOLD, *extra)
         return Expecting(commands, words, reading=measure.unit if measure else None)
     if state.held:
-        return Expecting((Command.CARRY_ON, *ALWAYS, *JOB, *extra))
+        return Expecting((Command.CARRY_ON, Command.AWAIT_PART, *ALWAYS, *JOB, *extra))
     step = state.step
     if step is None:
         closing = () if not_closable(state) else (Command.CLOSE_JOB,)
-        return Expecting((*closing, Command.GO_BACK, Command.HOLD, Command.CARRY_ON, *ALWAYS, *JOB, *extra))
+        between = (Command.GO_BACK, Command.HOLD, Command.AWAIT_PART, Command.CARRY_ON)
+        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra))
     if state.looking_at:
         looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
         return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra))
-    moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD)
+    moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD, Command.AWAIT_PART)
     want = wanting(state, step)
     measure = measure_of(state.procedure, step)
     return Expecting(
@@ -97,11 +101,13 @@ def expected(state: State) -> Expecting:
 
 def _about_waiting(state: State) -> tuple[Command, ...]:
     """Commands that only make sense while something waits for them."""
-    acknowledge = any(d.announced for d in state.deadlines.values()) or state.check_in_stage > 0
+    parts = any(d.kind is DeadlineKind.PART_EXPECTED for d in state.deadlines.values())
+    acknowledge = any(d.acknowledgeable for d in state.deadlines.values()) or state.check_in_stage > 0
     timers = any(d.kind is DeadlineKind.TIMER for d in state.deadlines.values())
     note = (Command.SCRATCH_THAT, Command.AGAIN) if state.fresh_note else ()
     return (
         *((Command.GOT_IT,) if acknowledge else ()),
         *((Command.CANCEL_TIMER,) if timers else ()),
+        *((Command.PART_HERE,) if parts else ()),
         *note,
     )

@@ -3,7 +3,7 @@
 An event changes everything that belongs together at once: the log may end after any of them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 
@@ -18,6 +18,8 @@ from companion.reminders.deadlines import Deadline, Kind, later
 SAYINGS_KEPT = 12
 REACHED = "acknowledged"
 """How an urgent deadline ends that ran its full time."""
+ARRIVED = "arrived"
+"""How the wait for a part ends that has come."""
 
 
 def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
@@ -31,7 +33,12 @@ def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
 def fold(state: State, event: ev.Event, at: Instant) -> State:
     """The state after one more event."""
     changed = fold_work(state, event, at) or _fold_deadline(state, event, at) or _changed(state, event, at)
-    return replace(changed, last=at)
+    return changed if at_desk(event) else replace(changed, last=at)
+
+
+def at_desk(event: ev.Event) -> bool:
+    """Written while nobody was at the car: no sign that anyone has been there."""
+    return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled) and event.desk
 
 
 def _changed(state: State, event: ev.Event, at: Instant) -> State:
@@ -88,11 +95,14 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             kept = tuple(n for n in state.notes if n.number != event.note)
             return replace(state, notes=kept, fresh_note=None)
         case ev.JobHeld():
-            return replace(state, held=True, question=None, about={})
+            because = event.because or (state.held_because if state.held else "")
+            return replace(state, held=True, held_because=because, question=None, about={})
         case ev.WorkStopped():
             return replace(state, held=True, stopped=True, question=None, about={})
         case ev.JobCarriedOn():
-            return replace(state, held=False, stopped=False, sign_of_life=at, check_in_stage=0)
+            return replace(
+                state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0
+            )
         case ev.CheckInEscalated():
             return replace(state, check_in_stage=event.stage)
         case ev.JobClosed():
@@ -118,10 +128,11 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
                 state,
                 deadlines=put(state.deadlines, event.deadline, deadline),
                 reached=state.reached - {event.deadline},
+                parts=_on_bench(state, deadline, False),
             )
         case ev.DeadlineAnnounced():
             due = state.deadlines[event.deadline]
-            if due.priority is Priority.ROUTINE:
+            if due.priority is Priority.ROUTINE and due.kind is not Kind.PART_EXPECTED:
                 return replace(
                     state,
                     deadlines=without(state.deadlines, due.id),
@@ -129,14 +140,28 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
                     told=(*state.told, due.what),
                 )
             said = replace(due, announced=event.times, last_announced=at.wall)
-            return replace(state, deadlines={**state.deadlines, event.deadline: said})
+            told = (*state.told, due.what) if due.priority is Priority.ROUTINE else state.told
+            return replace(state, deadlines={**state.deadlines, event.deadline: said}, told=told)
         case ev.DeadlineSettled():
             reached = state.reached | {event.deadline} if event.how == REACHED else state.reached
-            return replace(state, deadlines=without(state.deadlines, event.deadline), reached=reached)
+            came = state.deadlines.get(event.deadline) if event.how == ARRIVED else None
+            return replace(
+                state,
+                deadlines=without(state.deadlines, event.deadline),
+                reached=reached,
+                parts=_on_bench(state, came, True) if came else state.parts,
+            )
         case ev.ClockMoved():
             return _on_the_new_clock(state, event, at)
         case _:
             return None
+
+
+def _on_bench(state: State, deadline: Deadline, there: bool) -> Mapping[str, bool]:
+    """A part of the procedure that is awaited is not on the bench; once it has come, it is."""
+    if deadline.kind is not Kind.PART_EXPECTED or deadline.about not in state.procedure.parts:
+        return state.parts
+    return {**state.parts, deadline.about: there}
 
 
 _AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)

@@ -70,6 +70,23 @@ class ClockJumped:
 
 
 @dataclass(frozen=True)
+class PartAwaited:
+    """Typed at the desk, while nobody works on the job: a part is expected."""
+
+    part: str
+    """Its name."""
+    wait: timedelta
+
+
+@dataclass(frozen=True)
+class PartCame:
+    """Typed at the desk: an awaited part has come."""
+
+    part: str
+    """Its name."""
+
+
+@dataclass(frozen=True)
 class SayingFailed:
     """A saying could not be played."""
 
@@ -102,6 +119,8 @@ Message = (
     | NotUnderstood
     | Woken
     | ClockJumped
+    | PartAwaited
+    | PartCame
     | SayingFailed
     | MicrophoneLost
     | MicrophoneBack

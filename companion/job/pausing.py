@@ -9,6 +9,14 @@ from companion.job.gates import refusal
 from companion.job.instant import Instant
 from companion.job.ledger import open_things
 from companion.job.messages import Opened
+from companion.job.parts import (
+    ask_when,
+    awaited,
+    came_with_the_answer,
+    hear_wait,
+    part_and_wait,
+    part_name,
+)
 from companion.job.proof import ask_proof, lose_proofs
 from companion.job.reading_out import hazard_saying, in_threes, open_sayings
 from companion.job.sayings import Priority, Tone
@@ -59,7 +67,8 @@ def _away(last: Instant | None, now: Instant, same_boot: bool) -> timedelta:
 
 def _greet(turn: Turn) -> None:
     procedure = turn.state.procedure
-    turn.say(f"{procedure.title}, {len(procedure.steps)} steps. The vehicle maker's data rules.")
+    steps = "one step" if len(procedure.steps) == 1 else f"{len(procedure.steps)} steps"
+    turn.say(f"{procedure.title}, {steps}. The vehicle maker's data rules.")
     for caution in procedure.cautions:
         saying = hazard_saying(caution)
         turn.say(saying.text, saying.priority, saying.tone, saying.safety)
@@ -84,6 +93,8 @@ def answer_part(turn: Turn, there: bool) -> None:
     part = turn.state.about["part"]
     asked_before = part in turn.state.parts
     turn.record(ev.PartChecked(part=part, on_bench=there))
+    if there:
+        came_with_the_answer(turn, part)
     turn.answered("yes" if there else "no")
     if not asked_before:
         if not there:
@@ -92,16 +103,30 @@ def answer_part(turn: Turn, there: bool) -> None:
     elif there:
         advance(turn)
     else:
-        turn.say("The joint stays shut until it is here. Say carry on when it is, or hold the job.")
+        turn.say("The joint stays shut until it is here. Say carry on when it is, or waiting for a part.")
 
 
-def hold(turn: Turn) -> None:
-    """ "Hold the job": say what is open, isolated, curing and awaited; the work clock stops."""
-    turn.record(ev.JobHeld())
-    turn.say("Job held.")
+def hold(turn: Turn, because: str = "") -> None:
+    """ "Hold the job", perhaps with why: say what is open, isolated, curing and awaited; the clock stops."""
+    _hold(turn, because)
+    turn.say("Say carry on to go on.")
+
+
+def _hold(turn: Turn, because: str) -> None:
+    turn.record(ev.JobHeld(because=because))
+    turn.say(f"Job held: {because}." if because else "Job held.")
     for text in standing(turn.state, turn.now):
         turn.say(text)
-    turn.say("Say carry on to go on.")
+
+
+def await_part(turn: Turn, text: str) -> None:
+    """ "Waiting for a part", perhaps with its name and the day: hold the job, ask what is still wanted."""
+    part, wait = part_and_wait(turn.state, text)
+    _hold(turn, f"waiting for {part_name(turn.state, part)}")
+    if wait is None:
+        ask_when(turn, part)
+    else:
+        hear_wait(turn, part, wait)
 
 
 def standing(state: State, now: Instant) -> Iterator[str]:
@@ -112,8 +137,15 @@ def standing(state: State, now: Instant) -> Iterator[str]:
     else:
         yield "Nothing is open."
     waits = [f"in {short(d.due - now.wall)}: {d.what}" for d in state.deadlines.values() if d.due > now.wall]
-    missing = [f"{state.procedure.parts[p].name} is awaited" for p, there in state.parts.items() if not there]
-    yield from in_threes([*waits, *missing])
+    expected = list(awaited(state))
+    late = [f"{part_name(state, d.about)} is late" for d in expected if d.due <= now.wall]
+    dated = {d.about for d in expected}
+    missing = [
+        f"{state.procedure.parts[p].name} is awaited"
+        for p, there in state.parts.items()
+        if not there and p not in dated
+    ]
+    yield from in_threes([*waits, *late, *missing])
 
 
 def stop_work(turn: Turn) -> None:

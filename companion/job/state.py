@@ -28,6 +28,12 @@ class Question(StrEnum):
     SKIP_REASON = "skip reason"
     """About: step."""
     TIMER_LENGTH = "timer length"
+    PART_WHEN = "part when"
+    """About: part."""
+    PART_RIGHT = "part right"
+    """About: part, minutes."""
+    PART_HERE = "part here"
+    """About: deadline."""
     CLOSE = "close"
 
 
@@ -138,6 +144,7 @@ class State:
     fresh_note: int | None = None
     """The note that "scratch that" and "again" mean."""
     held: bool = False
+    held_because: str = ""
     stopped: bool = False
     closed: bool = False
     alone: Alone | None = None

@@ -42,6 +42,11 @@ class Turn:
         """The wall clock now, UTC."""
         return self.now.wall
 
+    @property
+    def start(self) -> datetime:
+        """The wall clock now, for the start of a wait."""
+        return self.now.wall
+
     def record(self, event: ev.Event) -> None:
         """Note an event and go on from the state it leads to."""
         self.events.append(event)

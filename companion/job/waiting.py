@@ -46,7 +46,7 @@ def heed_the_clocks(turn: Turn, since: Instant | None, same_boot: bool = True) -
 
 def got_it(turn: Turn) -> None:
     """ "Got it" acknowledges every urgent reminder that has been said."""
-    said = [d for d in turn.state.deadlines.values() if d.announced]
+    said = [d for d in turn.state.deadlines.values() if d.acknowledgeable]
     for deadline in said:
         turn.record(ev.DeadlineSettled(deadline=deadline.id, how="acknowledged"))
     asked = bool(said) or turn.before.check_in_stage > 0
@@ -74,7 +74,7 @@ def start_timer(turn: Turn, minutes: str) -> None:
         ev.DeadlineSet(
             deadline=f"timer:{number}",
             kind=Kind.TIMER,
-            what=f"Timer: {short(length)} are over.",
+            what=f"Timer of {short(length)} is over.",
             due=later(turn.wall, length),
             priority=int(Priority.URGENT),
             about=turn.state.current or "",
@@ -90,7 +90,7 @@ def cancel_timer(turn: Turn) -> None:
         turn.refuse("cancel the timer", "no timer is running")
         return
     turn.record(ev.DeadlineSettled(deadline=timers[-1].id, how="cancelled"))
-    turn.say(f"Cancelled. {timers[-1].what.removesuffix(' are over.')}.")
+    turn.say(f"Cancelled. {timers[-1].what.removesuffix(' is over.')}.")
 
 
 def waiting_sayings(state: State, now: Instant) -> list[str]:

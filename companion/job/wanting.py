@@ -9,8 +9,8 @@ from companion.procedure.model import Fastener, Measure, Procedure, SealUse, Ste
 from companion.procedure.units import Angle, Torque
 
 NEW_SEAL = "new seal fitted"
-SEAL_GOOD = "seal is good"
-SEAL_BAD = "seal is bad"
+SEAL_GOOD = "seal is fit to use"
+SEAL_BAD = "renew the seal"
 
 
 class Kind(StrEnum):

@@ -22,7 +22,7 @@ class JobSummary:
     first: datetime | None = None
     """When it was begun, UTC."""
     last: datetime | None = None
-    """When something was last logged, UTC."""
+    """When something was last logged at the car, UTC."""
     closed: bool = False
     held: bool = False
     open_items: int | None = None
@@ -80,7 +80,7 @@ def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
             vehicle=str(found[0].get("vehicle", "")),
             mechanic=str(found[0].get("mechanic", "")),
             first=_moment(found[0]),
-            last=_moment(found[-1]),
+            last=_moment(next((f for f in reversed(found) if not f.get("desk")), found[0])),
             closed=_happened_last(found, {"job_closed"}, set()),
             held=_happened_last(found, {"job_held"}, {"job_carried_on", "job_closed"}),
             torn=torn,

@@ -119,7 +119,7 @@ _RULES: tuple[_Rule, ...] = tuple(
         (rf"{_NOT_IN_A_WORD}(\d+) ?[x×] ?(?=M\d)", lambda m: f"{digits(m[1])} "),
         (rf"\bM({_N})(?:\s?[x×]\s?({_N}))?", _thread),
         (rf"{_NOT_IN_A_WORD}({_N}) ?(?:x|×) ?(?={_N})", r"\1 by "),
-        (rf"{_NOT_IN_A_WORD}(\d+) ?(?:x|×)(?!\w)", r"\1 times"),
+        (rf"{_NOT_IN_A_WORD}(\d+) ?(?:x|×)(?!\w)", lambda m: m[1] if m[1] == "1" else f"{m[1]} times"),
         (r"\bDOT\b", "dot"),
         (r"\b(\d+)W-?(\d+)\b", lambda m: f"{digits(m[1])} W {digits(m[2])}"),
         (r"(?<=\d/\d)(?: in\b|\"|″)|(?<=\d)(?:\"|″)", " inch"),

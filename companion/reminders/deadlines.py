@@ -52,6 +52,11 @@ class Deadline:
         said = None if self.last_announced is None else later(self.last_announced, by)
         return replace(self, due=later(self.due, by), last_announced=said)
 
+    @property
+    def acknowledgeable(self) -> bool:
+        """It has been said, and "got it" settles it. A part must come first."""
+        return self.announced > 0 and self.kind is not Kind.PART_EXPECTED
+
     def next_wake(self) -> datetime | None:
         """When it wants to be said next; None when it waits for nothing more."""
         if self.announced == 0:

@@ -46,6 +46,7 @@ def handover(state: State, records: Sequence[Record], now: datetime, shown: Show
     about += [f"Vehicle {state.vehicle}"] if state.vehicle else []
     about += [f"Mechanic {state.mechanic}"] if state.mechanic else []
     about.append(f"Written {shown(now)}")
+    about += [f"Held: {state.held_because}"] if state.held_because else []
     sections = [
         Section("Do first on return", tuple(_first(state, now))),
         Section("Isolated, not restored", tuple(_isolated(state))),

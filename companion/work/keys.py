@@ -7,14 +7,17 @@ import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 from threading import Thread
 
 from companion.job import messages as msg
 from companion.job.commands import Command
 from companion.job.expected import Expecting
+from companion.job.parts import name_and_wait
 from companion.speech.phrases import language, parse_typed
 from companion.work.inbox import Post, Typed
 
+MINUTE = timedelta(minutes=1)
 LEAVE = "\x03\x04"
 """Control-C and Control-D."""
 
@@ -26,6 +29,10 @@ def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
         return msg.Heard(Command.DONE, {}, "done", "keys")
     phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
     phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech, lang=lang)
+    if phrase is None and can.durations:
+        name, wait = name_and_wait(text)
+        if wait is not None and not name:
+            return msg.Heard(Command.DURATION, {"minutes": f"{wait / MINUTE:g}"}, text.strip(), "keys")
     if phrase is None:
         return msg.NotUnderstood(text.strip(), "keys")
     return msg.Heard(Command(phrase.command), dict(phrase.arguments), text.strip(), "keys")

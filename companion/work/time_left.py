@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from companion.job.decide import BOOK
+from companion.job.folding import at_desk
 from companion.job.left import TimeLeft
 from companion.labour.kept import kept_fit
 from companion.logbook.jobs import job_names
@@ -33,7 +34,8 @@ def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
         return BOOK, f"time left is by the book: {error}"
     left = LoggedTimeLeft(fitted, job.particulars.mechanic if job.particulars else job.state.mechanic)
     for record in job.logbook.records():
-        left.see(record)
+        if not at_desk(record.event):
+            left.see(record)
     return left, None
 
 

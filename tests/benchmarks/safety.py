@@ -189,10 +189,10 @@ def random_heard(world: World, rng: random.Random) -> msg.Heard:
         *can.states,
         *(s.state for s in world.procedure.steps if s.state),
         "new seal fitted",
-        "seal is good",
+        "seal is fit to use",
     ]
     arguments = {
-        Command.STATE: {"state": rng.choice([*states, "seal is bad", ""])},
+        Command.STATE: {"state": rng.choice([*states, "renew the seal", ""])},
         Command.READING: {"value": rng.choice(READINGS), "unit": rng.choice([can.reading or "", *UNITS])},
         Command.COUNT: {
             "number": rng.choice([str(world.state.counted + 1), "1", "7", "²", "-1", "9" * 5000])

@@ -123,7 +123,10 @@ class Oracle:
                 _check(self._said("new seal fitted"), "a seal was renewed that nobody said was new")
                 self._mended(event.seal)
             case ev.SealJudged():
-                _check(self._said("seal is good" if event.good else "seal is bad"), "a seal judged by nobody")
+                _check(
+                    self._said("seal is fit to use" if event.good else "renew the seal"),
+                    "a seal judged by nobody",
+                )
                 if event.good and self.procedure.seals[event.seal].use == "inspect":
                     self._mended(event.seal)
             case ev.SealTakenBack():

@@ -126,7 +126,7 @@ class TestHandover:
         result = companion("jobs", job, "--handover", "page.html")
         assert result.returncode == 0, result.stderr
         assert "Marlow Tern" in result.stdout
-        assert "Timer: 30 min" in result.stdout
+        assert "Timer of 30 min" in result.stdout
         assert (tmp_path / "page.html").read_text().startswith("<!doctype html>")
 
     @pytest.mark.parametrize("arguments", [["nobody", "--handover", "p.html"], ["--handover", "p.html"]])
@@ -134,3 +134,77 @@ class TestHandover:
         result = companion("jobs", *arguments)
         assert result.returncode == 2
         assert "Traceback" not in result.stderr
+
+
+class TestPartsExpected:
+    """At the desk: a part of a job that nobody is working on is awaited, and comes."""
+
+    @pytest.fixture
+    def job(self, tmp_path, now) -> str:
+        return timers(tmp_path / "logs", "Marlow <Tern>", now)
+
+    def test_it_is_listed_handed_over_and_goes_into_the_calendar(self, companion, tmp_path, job, now):
+        result = companion("jobs", job, "--await", "drain plug & ring", "--days", "3")
+        assert result.returncode == 0, result.stderr
+        assert "The drain plug & ring is expected." in result.stdout
+        assert re.search(r"in 3 days +The drain plug & ring is expected", companion("due").stdout)
+        assert "drain plug & ring is expected" in companion("jobs", job).stdout
+        page = companion("jobs", job, "--handover", "page.html")
+        assert "Curing and awaited" in page.stdout
+        assert "The drain plug & ring is expected." in page.stdout
+        assert "The drain plug &amp; ring is expected." in (tmp_path / "page.html").read_text()
+        assert companion("due", "--ics", "due.ics").stdout.endswith("one entry\n")
+        calendar = icalendar.Calendar.from_ical((tmp_path / "due.ics").read_bytes())
+        (event,) = recurring_ical_events.of(calendar).between(now, now + timedelta(days=4))
+        assert event["SUMMARY"] == "Marlow <Tern>: The drain plug & ring is expected."
+        assert event["DTSTART"].dt == pytest.approx(now + timedelta(days=3), abs=timedelta(minutes=1))
+        assert event.walk("VALARM")[0]["ACTION"] == "DISPLAY"
+
+    def test_one_that_has_come_is_due_no_more(self, companion, job):
+        companion("jobs", job, "--await", "strainer", "--days", "0.5")
+        assert companion("jobs", job, "--arrived", "the Strainer").stdout == "No longer awaited: strainer.\n"
+        assert companion("due").stdout == "Nothing is due.\n"
+
+    def test_the_car_knows_what_the_desk_wrote(self, companion, job):
+        companion("jobs", job, "--await", "strainer", "--days", "2")
+        result = companion("work", "--resume", "--keys", "--quiet", typed="hold the job because lunch\n")
+        assert "Job held: lunch." in result.stdout
+        assert "2 days: The strainer is expected." in result.stdout
+
+    @pytest.mark.parametrize(
+        ("arguments", "says"),
+        [
+            (["--await", "plug"], "give both"),
+            (["--days", "3"], "give both"),
+            (["--await", "plug", "--days", "0"], "range"),
+            (["--await", "plug", "--days", "nan"], "not a number"),
+            (["--await", "plug", "--days", "400"], "range"),
+            (["--await", " ", "--days", "4"], "name the part"),
+            (["--arrived", "plug"], "the plug is not awaited; what is awaited: nothing"),
+            (["--arrived", "plug", "--await", "plug", "--days", "1"], "one at a time"),
+        ],
+    )
+    def test_what_cannot_be_is_one_line_and_changes_nothing(self, companion, tmp_path, job, arguments, says):
+        (log,) = (tmp_path / "logs").glob("*.jsonl")
+        before = log.read_bytes()
+        result = companion("jobs", job, *arguments)
+        assert result.returncode == 2
+        assert re.search(says, result.stderr)
+        assert "Traceback" not in result.stderr
+        assert log.read_bytes() == before
+
+    def test_a_job_that_is_being_worked_on_is_left_alone(self, companion, tmp_path, job):
+        from companion.logbook.logbook import FileLogbook
+
+        book, _ = FileLogbook.resume(tmp_path / "logs", job, datetime.now(UTC))
+        try:
+            result = companion("jobs", job, "--await", "plug", "--days", "1")
+        finally:
+            book.close()
+        assert result.returncode == 2
+        assert "at work on this job" in result.stderr
+
+    def test_a_word_at_the_desk_does_not_make_it_the_job_last_worked_on(self, companion, tmp_path, job, now):
+        other = timers(tmp_path / "logs", "Hathersen Plover", now + timedelta(seconds=5))
+        companion("jobs", job, "--await", "plug", "--days", "1")
+        assert companion("jobs").stdout.splitlines()[0].startswith(other)

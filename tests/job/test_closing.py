@@ -12,7 +12,7 @@ def nearly_done(mechanic):
     mechanic.puts_the_sump_on()
     mechanic.says(Command.DONE)  # plugged in
     mechanic.says(Command.NO)  # the liner
-    mechanic.state_is("seal is good")
+    mechanic.state_is("seal is fit to use")
     mechanic.waits(hours=2)
     return mechanic
 

@@ -20,7 +20,7 @@ def test_a_hold_tells_where_everything_stands(mechanic):
     assert said[0] == "Job held."
     text = " ".join(said)
     assert "Open, 6: battery is isolated, not restored." in text
-    assert "In 30 min: Timer: 30 min are over." in text
+    assert "In 30 min: Timer of 30 min is over." in text
     assert mechanic.says(Command.DONE) == ["Not yet: the job is held; say carry on first."]
     assert mechanic.says(Command.NOTE, text="back on Monday") == ["Noted: back on Monday"]
 
@@ -29,7 +29,7 @@ def test_a_hold_does_not_stop_the_waits(mechanic):
     mechanic.isolates_the_battery()
     mechanic.says(Command.START_TIMER, minutes="30")
     mechanic.says(Command.HOLD)
-    assert mechanic.waits(minutes=30) == ["Timer: 30 min are over."]
+    assert mechanic.waits(minutes=30) == ["Timer of 30 min is over."]
 
 
 def test_coming_back_after_days(mechanic):
@@ -95,7 +95,7 @@ def test_a_reminder_that_may_not_have_been_heard_is_told_again_at_the_next_start
     mechanic.puts_the_sump_on()
     mechanic.says(Command.DONE)
     mechanic.says(Command.NO)
-    mechanic.state_is("seal is good")
+    mechanic.state_is("seal is fit to use")
     mechanic.waits(hours=2)
     assert "Flange sealant has cured." in mechanic.opens()
     mechanic.says(Command.REPEAT)
@@ -194,7 +194,7 @@ def test_a_clock_that_is_set_moves_no_wait(mechanic, hours, told):
     mechanic.set_clock(hours=hours)
     assert mechanic.post(msg.ClockJumped(timedelta(hours=hours)) if told else msg.Woken()) == []
     assert mechanic.waits(minutes=19, seconds=59) == []
-    assert mechanic.waits(seconds=1) == ["Timer: 30 min are over."]
+    assert mechanic.waits(seconds=1) == ["Timer of 30 min is over."]
 
 
 def test_a_clock_set_back_does_not_silence_what_repeats(mechanic):
@@ -202,7 +202,7 @@ def test_a_clock_set_back_does_not_silence_what_repeats(mechanic):
     mechanic.waits(minutes=5)
     mechanic.set_clock(hours=-5)
     mechanic.post(msg.Woken())
-    assert mechanic.waits(seconds=30) == ["Timer: 5 min are over."]
+    assert mechanic.waits(seconds=30) == ["Timer of 5 min is over."]
 
 
 def test_a_wait_that_is_over_stays_over_when_the_clock_is_set_back(mechanic):
@@ -223,7 +223,7 @@ def test_many_small_steps_of_the_clock_are_noticed_together(mechanic):
         mechanic.post(msg.Woken())
         mechanic.says(Command.REPEAT)
     assert mechanic.waits(minutes=19, seconds=57) == []
-    assert mechanic.waits(seconds=5) == ["Timer: 30 min are over."]
+    assert mechanic.waits(seconds=5) == ["Timer of 30 min is over."]
 
 
 @pytest.mark.parametrize("zone", ["Europe/London", "America/New_York"])
@@ -236,15 +236,15 @@ def test_summer_time_is_no_jump(mechanic, zone, start):
     timer_of(120, mechanic)
     due = mechanic.state.deadlines["timer:1"].due
     assert mechanic.waits(minutes=119, seconds=59) == []
-    assert mechanic.waits(seconds=1) == ["Timer: 2 h are over."]
+    assert mechanic.waits(seconds=1) == ["Timer of 2 h is over."]
     assert not mechanic.happened(ev.ClockMoved)
     assert due.astimezone(ZoneInfo(zone)).astimezone(UTC) == due
 
 
 def test_what_fell_due_while_the_machine_slept_is_told_once_with_its_lateness(mechanic):
     timer_of(10, mechanic)
-    assert mechanic.waits(minutes=40) == ["Timer: 10 min are over. This was due 30 min ago."]
-    assert mechanic.waits(seconds=30) == ["Timer: 10 min are over."]
+    assert mechanic.waits(minutes=40) == ["Timer of 10 min is over. This was due 30 min ago."]
+    assert mechanic.waits(seconds=30) == ["Timer of 10 min is over."]
     assert [event.late_s for event in mechanic.happened(ev.DeadlineAnnounced)[-2:]] == [1800, 0]
 
 
@@ -252,7 +252,7 @@ def test_what_fell_due_while_the_machine_was_off_is_told_at_the_start(mechanic):
     timer_of(10, mechanic)
     mechanic.now = Instant(mechanic.now.wall + timedelta(hours=2), timedelta(seconds=20))
     said = mechanic.opens(boot="boot-2")
-    assert said[1] == "Timer: 10 min are over. This was due 1 h 50 min ago."
+    assert said[1] == "Timer of 10 min is over. This was due 1 h 50 min ago."
 
 
 def test_a_machine_that_wakes_up_in_the_past_loses_nothing_and_fires_nothing_early(mechanic):
@@ -262,7 +262,7 @@ def test_a_machine_that_wakes_up_in_the_past_loses_nothing_and_fires_nothing_ear
     assert mechanic.waits(minutes=9, seconds=59) == []
     mechanic.set_clock(days=400)
     assert mechanic.post(msg.Woken()) == []
-    assert mechanic.waits(seconds=1) == ["Timer: 10 min are over."]
+    assert mechanic.waits(seconds=1) == ["Timer of 10 min is over."]
 
 
 def test_killed_between_any_two_events_of_a_job_nothing_is_lost(new_mechanic):

@@ -15,9 +15,9 @@ def test_an_urgent_reminder_repeats_until_got_it(mechanic):
     mechanic.isolates_the_battery()
     assert mechanic.says(Command.START_TIMER, minutes="10") == ["Timer started: 10 min."]
     assert mechanic.waits(minutes=9, seconds=59) == []
-    assert mechanic.waits(seconds=1) == ["Timer: 10 min are over."]
+    assert mechanic.waits(seconds=1) == ["Timer of 10 min is over."]
     assert mechanic.waits(seconds=29) == []
-    assert mechanic.waits(seconds=1) == ["Timer: 10 min are over."]
+    assert mechanic.waits(seconds=1) == ["Timer of 10 min is over."]
     assert mechanic.sayings[-1].tone is Tone.URGENT
     assert mechanic.says(Command.GOT_IT) == ["Good."]
     assert mechanic.waits(minutes=5) == []
@@ -28,8 +28,8 @@ def test_a_timer_can_be_asked_for_and_cancelled(mechanic):
     mechanic.isolates_the_battery()
     assert mechanic.says(Command.START_TIMER) == ["For how long?"]
     assert mechanic.says(Command.DURATION, minutes="20") == ["Timer started: 20 min."]
-    assert mechanic.says(Command.WHAT_IS_WAITING) == ["In 20 min: Timer: 20 min are over."]
-    assert mechanic.says(Command.CANCEL_TIMER) == ["Cancelled. Timer: 20 min."]
+    assert mechanic.says(Command.WHAT_IS_WAITING) == ["In 20 min: Timer of 20 min is over."]
+    assert mechanic.says(Command.CANCEL_TIMER) == ["Cancelled. Timer of 20 min."]
     assert mechanic.says(Command.CANCEL_TIMER) == ["No: no timer is running."]
 
 
@@ -69,8 +69,8 @@ def test_several_things_due_are_told_oldest_first(mechanic):
     mechanic.says(Command.START_TIMER, minutes="10")
     mechanic.passes(minutes=40)
     said = mechanic.post(msg.Woken())
-    assert said == ["Timer: 10 min are over. This was due 30 min ago.",
-                    "Timer: 30 min are over. This was due 10 min ago."]  # fmt: skip
+    assert said == ["Timer of 10 min is over. This was due 30 min ago.",
+                    "Timer of 30 min is over. This was due 10 min ago."]  # fmt: skip
 
 
 def test_the_wait_of_a_step_starts_once_and_is_not_shortened(mechanic_for):

@@ -13,7 +13,7 @@ def test_a_joint_is_not_closed_on_its_old_seal(mechanic):
     mechanic.takes_the_sump_off()
     mechanic.says(Command.DONE)
     assert mechanic.says(Command.DONE) == ['Not yet: sump gasket: say "new seal fitted".']
-    assert mechanic.state_is("seal is good")[0].startswith("No: this step wants something else")
+    assert mechanic.state_is("seal is fit to use")[0].startswith("No: this step wants something else")
     mechanic.says(Command.SKIP, reason="the old one looks fine")
     mechanic.says(Command.DONE)
     assert mechanic.state.current == "new-gasket"
@@ -44,14 +44,14 @@ def at_the_ring(mechanic) -> None:
 def test_a_seal_to_inspect_wants_a_verdict(mechanic):
     at_the_ring(mechanic)
     assert mechanic.says(Command.DONE)[0].startswith("Not yet: filler cap ring: say")
-    mechanic.state_is("seal is good")
+    mechanic.state_is("seal is fit to use")
     assert "cap-ring" not in mechanic.state.open_seals
 
 
 def test_a_bad_verdict_leaves_only_a_new_seal(mechanic):
     at_the_ring(mechanic)
-    mechanic.state_is("seal is bad")
-    mechanic.state_is("seal is good")
+    mechanic.state_is("renew the seal")
+    mechanic.state_is("seal is fit to use")
     assert "cap-ring" in mechanic.state.open_seals
     mechanic.state_is("new seal fitted")
     assert mechanic.state.is_done("ring")
@@ -75,7 +75,7 @@ def test_a_missing_part_is_asked_for_before_its_joint_is_opened(mechanic):
 def test_work_that_does_not_wait_for_the_cure_is_offered_meanwhile(mechanic):
     at_the_ring(mechanic)
     assert mechanic.state.current == "ring"
-    said = mechanic.state_is("seal is good")
+    said = mechanic.state_is("seal is fit to use")
     assert said[-1].endswith("Nothing else can be done yet: flange sealant is curing: 2 h to wait.")
     assert mechanic.waits(hours=1, minutes=50) == []
     said = mechanic.waits(minutes=10)
@@ -161,7 +161,7 @@ def test_no_step_waits_for_the_cure_of_a_step_that_was_declined(procedure, mecha
     changed = {**data, "steps": steps, "consumables": {**data["consumables"], "paste": paste}}
     mechanic = mechanic_for(procedure.model_validate(changed))
     at_the_ring(mechanic)
-    mechanic.state_is("seal is good")
+    mechanic.state_is("seal is fit to use")
     assert mechanic.state.current == "refill"
 
 

@@ -92,12 +92,12 @@ def test_the_page_tells_everything_that_is_left(held):
 def test_times_are_shown_as_the_edge_shows_them(held):
     awaited = next(s for s in held.page().sections if s.heading == "Curing and awaited")
     due = held.state.deadlines["timer:1"].due
-    assert awaited.lines[0] == f"{due:%d.%m. %H:%M}, in 45 min: Timer: 45 min are over."
+    assert awaited.lines[0] == f"{due:%d.%m. %H:%M}, in 45 min: Timer of 45 min is over."
 
 
 def test_what_is_overdue_comes_first(held):
     held.now = Instant(held.now.wall + timedelta(hours=1), held.now.mono + timedelta(hours=1))
-    assert held.page().sections[0].lines[0] == "Overdue: Timer: 45 min are over."
+    assert held.page().sections[0].lines[0] == "Overdue: Timer of 45 min is over."
 
 
 class Tags(HTMLParser):
@@ -150,4 +150,4 @@ def test_what_is_due_over_several_jobs_is_sorted_and_goes_into_a_calendar(held):
     assert len({e.uid() for e in due.entries}) == len(due.entries)
     calendar = icalendar.Calendar.from_ical(calendar_of(due.entries, held.now.wall))
     summaries = {str(event["summary"]) for event in calendar.walk("VEVENT")}
-    assert "Tern, grey: Timer: 45 min are over." in summaries
+    assert "Tern, grey: Timer of 45 min is over." in summaries

@@ -133,7 +133,7 @@ def test_an_urgent_wait_that_is_over_stands_across_the_screen_until_it_is_acknow
     assert "Say got it" not in seen(height)
     bench.clock.advance(timedelta(minutes=6))
     bench.session.handle(msg.Woken())
-    assert "Timer: 5 min are over. Say got it" in seen(height).splitlines()[1]
+    assert "Timer of 5 min is over. Say got it" in seen(height).splitlines()[1]
     bench.session.handle(msg.Heard(Command.GOT_IT))
     assert "Say got it" not in seen(height)
 
