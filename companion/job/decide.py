@@ -57,6 +57,22 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
         case msg.MicrophoneBack():
             turn.record(ev.MicrophoneChanged(present=True))
             turn.say("The microphone is back.")
+        case msg.HearingFailed():
+            turn.record(ev.HearingFailed(reason=message.reason))
+            turn.say(
+                f"I can hear nothing any more: {message.reason.rstrip('.')}. Use the keys.",
+                Priority.URGENT,
+                Tone.ERROR,
+            )
+        case msg.AlarmCommand():
+            turn.record(
+                ev.AlarmCommandRun(
+                    stage=message.stage,
+                    outcome=message.outcome,
+                    status=message.status,
+                    line=message.line,
+                )
+            )
         case msg.Leaving():
             turn.record(ev.SessionEnded())
         case msg.Woken() | msg.ClockJumped():
@@ -253,7 +269,11 @@ def _unsure(turn: Turn, unsure: msg.Unsure) -> None:
     asked_before = turn.state.asked_back
     guess = unsure.command if not asked_before else None
     turn.record(ev.Misheard(text=unsure.text, guess=guess, score=round(unsure.score, 4)))
-    if unsure.command in NEVER_ON_A_GUESS:
+    if unsure.command is Command.STOP_WORK:
+        # Asking back could cost a hand; stopping for nothing costs a proof.
+        stop_work(turn)
+        turn.say("I was not sure that I heard stop work. If nothing is wrong, say carry on.")
+    elif unsure.command in NEVER_ON_A_GUESS:
         turn.say("I am not sure what you said. Say it again.", tone=Tone.ERROR)
     elif asked_before or turn.state.question is not None:
         _list_what_can_be_said(turn)

@@ -321,6 +321,26 @@ class MicrophoneChanged(Event):
     reason: str = ""
 
 
+class HearingFailed(Event):
+    """Nothing is heard any more, for another reason than the microphone."""
+
+    event: Literal["hearing_failed"] = "hearing_failed"
+    reason: str
+
+
+class AlarmCommandRun(Event):
+    """The user's own command of the check-in alarm."""
+
+    event: Literal["alarm_command"] = "alarm_command"
+    stage: int
+    outcome: str
+    """"started", then "done", "failed", "timed out" or "could not start"."""
+    status: int | None = None
+    """Its exit status, when it ended by itself; negative when a signal ended it."""
+    line: str = ""
+    """As shown."""
+
+
 class JobClosed(Event):
     event: Literal["job_closed"] = "job_closed"
 
@@ -364,6 +384,8 @@ AnyEvent = Annotated[
     | ClockMoved
     | CheckInEscalated
     | MicrophoneChanged
+    | HearingFailed
+    | AlarmCommandRun
     | JobClosed,
     Field(discriminator="event"),
 ]

@@ -108,6 +108,25 @@ class MicrophoneBack:
 
 
 @dataclass(frozen=True)
+class HearingFailed:
+    """What listens cannot go on, though the microphone may be there: a model is missing, or has a fault."""
+
+    reason: str
+
+
+@dataclass(frozen=True)
+class AlarmCommand:
+    """The user's own command of the check-in alarm: begun, or what became of it."""
+
+    stage: int
+    outcome: str
+    """A value of `reminders.hook.Ending`, or "started"."""
+    status: int | None = None
+    """Its exit status, when it ended by itself."""
+    line: str = ""
+
+
+@dataclass(frozen=True)
 class Leaving:
     """The program is asked to end (a key, a signal); the job is left as it is."""
 
@@ -124,5 +143,7 @@ Message = (
     | SayingFailed
     | MicrophoneLost
     | MicrophoneBack
+    | HearingFailed
+    | AlarmCommand
     | Leaving
 )

@@ -11,19 +11,36 @@ import subprocess
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from enum import StrEnum
 
 from companion.errors import CompanionError
 
 LONGEST = timedelta(seconds=30)
 
 
+class Ending(StrEnum):
+    """How it ended."""
+
+    DONE = "done"
+    FAILED = "failed"
+    TIMED_OUT = "timed out"
+    NOT_STARTED = "could not start"
+
+
 @dataclass(frozen=True)
 class Outcome:
     """What became of the command."""
 
-    worked: bool
+    ending: Ending
     line: str
     """One line for the screen and the log."""
+    status: int | None = None
+    """Its exit status, when it ended by itself; negative when a signal ended it."""
+
+    @property
+    def worked(self) -> bool:
+        """It ran and found nothing wrong."""
+        return self.ending is Ending.DONE
 
 
 def parse_hook(text: str) -> tuple[str, ...]:
@@ -62,17 +79,19 @@ def run_hook(command: Sequence[str], about: Mapping[str, str], longest: timedelt
         )
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        return Outcome(False, f"check-in command {words[0]}: cannot be started ({reason})")
+        return Outcome(Ending.NOT_STARTED, f"check-in command {words[0]}: cannot be started ({reason})")
     try:
         output, _ = process.communicate(timeout=longest.total_seconds())
     except subprocess.TimeoutExpired:
         _end(process)
-        return Outcome(False, f"check-in command {words[0]}: stopped after {longest.total_seconds():g} s")
-    if process.returncode != 0:
+        after = f"{longest.total_seconds():g} s"
+        return Outcome(Ending.TIMED_OUT, f"check-in command {words[0]}: stopped after {after}")
+    status = process.returncode
+    if status != 0:
         last = output.decode(errors="replace").strip().splitlines()[-1:]
         said = f": {last[0][:200]}" if last else ""
-        return Outcome(False, f"check-in command {words[0]}: failed with {process.returncode}{said}")
-    return Outcome(True, f"check-in command {words[0]}: done")
+        return Outcome(Ending.FAILED, f"check-in command {words[0]}: failed with {status}{said}", status)
+    return Outcome(Ending.DONE, f"check-in command {words[0]}: done", status)
 
 
 def _filled(word: str, about: Mapping[str, str]) -> str:

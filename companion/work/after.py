@@ -7,6 +7,7 @@ from threading import Thread
 
 from companion.errors import LogbookError
 from companion.job import events as ev
+from companion.job import messages as msg
 from companion.job.state import State
 from companion.job.waiting import HOOK_STAGE
 from companion.logbook.files import failures_named
@@ -15,6 +16,7 @@ from companion.logbook.names import log_path
 from companion.logbook.recover import read_log
 from companion.reminders.handover import Handover, as_html, as_text, handover
 from companion.reminders.hook import run_hook
+from companion.work.inbox import Post
 from companion.work.opening import read_job
 from companion.work.view import View
 
@@ -49,10 +51,14 @@ def write_page(page: Handover, html: Path, text: Path | None = None) -> None:
 class After:
     """Called with the events of each message; what goes wrong here is told and never stops the job."""
 
-    def __init__(self, logbook: FileLogbook, view: View, command: Sequence[str] = ()) -> None:
-        """`command` is run when someone working alone no longer answers; nothing is run without one."""
+    def __init__(self, logbook: FileLogbook, view: View, post: Post, command: Sequence[str] = ()) -> None:
+        """`command` is run when someone working alone no longer answers; nothing is run without one.
+
+        That it was started, and what became of it, is posted, so that it is logged.
+        """
         self._logbook = logbook
         self._view = view
+        self._post = post
         self._command = tuple(command)
 
     def __call__(self, events: Sequence[ev.Event], state: State, now: datetime) -> None:
@@ -80,7 +86,9 @@ class After:
             "mechanic": state.mechanic,
             "stage": str(HOOK_STAGE),
         }
+        self._post(msg.AlarmCommand(HOOK_STAGE, "started"))
         outcome = run_hook(self._command, about)
+        self._post(msg.AlarmCommand(HOOK_STAGE, outcome.ending, outcome.status, outcome.line))
         if outcome.worked:
             self._view.tell(outcome.line)
         else:

@@ -95,7 +95,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
             microphoning.start()
         Keys(inbox.post, view.typing, choices.pedal).start()
         _leave_on_signals(inbox)
-        after = After(job_at_work.logbook, view, choices.alarm_command)
+        after = After(job_at_work.logbook, view, inbox.post, choices.alarm_command)
         live = Live(
             session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
         )

@@ -26,7 +26,7 @@ class PlainLines:
                 self._print(f"  < {message.text or '...'}  (not understood)")
             case msg.SayingFailed():
                 self._print(f"  ! not played: {message.text} ({message.reason})")
-            case msg.MicrophoneLost():
+            case msg.MicrophoneLost() | msg.HearingFailed():
                 self._print(f"  ! {message.reason}")
             case _:
                 pass

@@ -80,16 +80,18 @@ class Microphoning:
             self._inbox.post(msg.Woken())
             while not self._ended.is_set():
                 self._listen_until_lost(self._microphone, self.listener)
+        except SoundError as error:
+            self._fail(error, msg.MicrophoneLost(str(error)))
         except CompanionError as error:
-            self._fail(error, str(error))
+            self._fail(error, msg.HearingFailed(str(error)))
         except Exception as error:
-            self._fail(error, f"listening failed ({error}); use the keys")
+            self._fail(error, msg.HearingFailed(f"listening failed ({error})"))
             raise
 
-    def _fail(self, error: Exception, reason: str) -> None:
+    def _fail(self, error: Exception, news: msg.Message) -> None:
         self.failure = error
         self.ready.set()
-        self._inbox.post(msg.MicrophoneLost(reason))
+        self._inbox.post(news)
 
     def _listen_until_lost(self, microphone: Microphone, listener: Listener) -> None:
         try:

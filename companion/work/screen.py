@@ -56,7 +56,7 @@ class FullScreen:
                 self._talk.append(Text(f"you: {message.text or '...'} (not understood)", style="cyan"))
             case msg.SayingFailed():
                 self._warning = f"not played: {message.reason}"
-            case msg.MicrophoneLost():
+            case msg.MicrophoneLost() | msg.HearingFailed():
                 self._warning = message.reason
             case _:
                 pass

@@ -4,6 +4,7 @@ The same code works in the garage and in a rehearsal; only the edges differ.
 """
 
 from collections.abc import Sequence
+from typing import TypeGuard
 
 from companion.job import events as ev
 from companion.job import messages as msg
@@ -22,6 +23,12 @@ from companion.reminders.wake import Waker
 from companion.speech.happenings import Cut, Failed, Started
 from companion.speech.mouth import Mouth
 from companion.work.view import View
+
+
+def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
+    """Is it a command that is carried out? An unclear "stop work" is."""
+    unclear_stop = isinstance(message, msg.Unsure) and message.command is Command.STOP_WORK
+    return isinstance(message, msg.Heard) or unclear_stop
 
 
 class Session:
@@ -71,7 +78,7 @@ class Session:
         self._log(decision.events, now)
         self.state = decision.state
         self._view.heard(message)
-        cut = self._obey_with_the_mouth(message.command) if isinstance(message, msg.Heard) else []
+        cut = self._obey_with_the_mouth(message.command) if _obeyed(message) else []
         for saying in decision.sayings:
             self._say(saying)
         if self.state.current == step:

@@ -10,6 +10,7 @@ from companion.job import messages as msg
 from companion.job.commands import Command
 from companion.job.folding import fold, replay
 from companion.job.instant import Instant
+from companion.job.sayings import Priority
 from companion.job.state import Question
 
 
@@ -142,6 +143,30 @@ def test_carry_on_leads_back_to_a_missing_proof(mechanic):
     mechanic.says(Command.NO)
     mechanic.says(Command.STOP_WORK)
     assert mechanic.says(Command.CARRY_ON)[-1].startswith("Before going on, prove battery dead again")
+
+
+@pytest.mark.parametrize("question", [None, Command.NOTE, Command.CLOSE_JOB])
+def test_an_unclear_stop_work_is_obeyed_at_once_whatever_else_is_asked(mechanic, question):
+    mechanic.isolates_the_battery()
+    if question:
+        mechanic.says(question)
+    said = mechanic.post(msg.Unsure(Command.STOP_WORK, {}, "stop work", 0.3))
+    assert said[0] == "Work stopped. Keep clear."
+    assert mechanic.sayings[-len(said)].priority is Priority.DANGER
+    assert said[-1] == "I was not sure that I heard stop work. If nothing is wrong, say carry on."
+    assert mechanic.state.stopped
+    assert mechanic.state.question is None
+    mechanic.says(Command.CARRY_ON)
+    assert mechanic.state.question is Question.PROOF
+
+
+def test_what_failed_is_named_and_it_is_not_the_microphone(mechanic):
+    mechanic.isolates_the_battery()
+    (said,) = mechanic.post(msg.HearingFailed("the Vosk model does not know: torque"))
+    assert said == "I can hear nothing any more: the Vosk model does not know: torque. Use the keys."
+    assert not mechanic.happened(ev.MicrophoneChanged)
+    (said,) = mechanic.post(msg.MicrophoneLost("the microphone headset stopped delivering"))
+    assert said == "The microphone is gone. Use the keys, or plug it in again."
 
 
 def test_did_you_say_is_asked_once_then_the_list_is_read(mechanic):

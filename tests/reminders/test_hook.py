@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from companion.errors import CompanionError
-from companion.reminders.hook import parse_hook, run_hook
+from companion.reminders.hook import Ending, parse_hook, run_hook
 
 ABOUT = {"job": "2031-03-04-sump-1", "vehicle": "Marlow Tern; rm -rf", "mechanic": "Ida", "stage": "4"}
 
@@ -36,6 +36,7 @@ def test_a_failure_is_told_with_its_last_words():
     outcome = run_hook([sys.executable, "-c", "import sys; print('one'); sys.exit('no signal')"], ABOUT)
     assert not outcome.worked
     assert outcome.line.endswith("failed with 1: no signal")
+    assert (outcome.ending, outcome.status) == (Ending.FAILED, 1)
 
 
 def test_a_command_that_is_not_there_is_told():
@@ -50,6 +51,7 @@ def test_a_command_that_hangs_is_ended_with_its_children():
     outcome = run_hook(["sh", "-c", "sleep 30 & sleep 30"], ABOUT, longest=timedelta(seconds=0.5))
     assert not outcome.worked
     assert outcome.line == "check-in command sh: stopped after 0.5 s"
+    assert (outcome.ending, outcome.status) == (Ending.TIMED_OUT, None)
     assert time.monotonic() - begun < 10
 
 

@@ -13,6 +13,7 @@ from companion.job.waiting import HOOK_STAGE
 from companion.reminders.handover import as_text, handover
 from companion.reminders.hook import parse_hook
 from companion.work.after import After, handover_of, local
+from companion.work.inbox import Inbox
 from companion.work.lines import PlainLines
 
 
@@ -35,9 +36,10 @@ class Told(PlainLines):
         raise AssertionError(f"no {words!r} in {self.lines}")
 
 
-def escalated(bench, command: str, stage: int) -> Told:
+def escalated(bench, command: str, stage: int, inbox: Inbox | None = None) -> Told:
     told = Told()
-    after = After(bench.job.logbook, told, parse_hook(command) if command else ())
+    post = (inbox or Inbox()).post
+    after = After(bench.job.logbook, told, post, parse_hook(command) if command else ())
     after([ev.CheckInEscalated(stage=stage)], bench.session.state, bench.clock.now().wall)
     return told
 
@@ -66,6 +68,24 @@ class TestAlarm:
         bench.begin()
         assert says in escalated(bench, command, HOOK_STAGE).waits_for("! check-in command")
 
+    @pytest.mark.parametrize(
+        ("command", "outcome", "status"),
+        [("true", "done", 0), ("sh -c 'exit 3'", "failed", 3), ("no-such-program", "could not start", None)],
+    )
+    def test_that_it_was_started_and_how_it_ended_is_logged(self, bench, command, outcome, status):
+        bench.begin()
+        inbox = Inbox()
+        told = escalated(bench, command, HOOK_STAGE, inbox)
+        told.waits_for("check-in command")
+        for message in inbox.drain():
+            bench.session.handle(message)
+        logged = [r.event for r in bench.job.logbook.records() if isinstance(r.event, ev.AlarmCommandRun)]
+        assert [(e.stage, e.outcome, e.status) for e in logged] == [
+            (HOOK_STAGE, "started", None),
+            (HOOK_STAGE, outcome, status),
+        ]
+        assert logged[1].line in told.lines[-1]
+
     def test_without_a_command_nothing_happens(self, bench):
         bench.begin()
         assert escalated(bench, "", HOOK_STAGE).lines == []
@@ -73,7 +93,7 @@ class TestAlarm:
 
 class TestHandover:
     def hold(self, bench, told: Told) -> None:
-        after = After(bench.job.logbook, told)
+        after = After(bench.job.logbook, told, Inbox().post)
         events = bench.session.handle(msg.Heard(Command.HOLD))
         after(events, bench.session.state, bench.clock.now().wall)
 
