@@ -22,8 +22,9 @@ A Vosk model of your own
   Get one from the Vosk project's site (alphacephei.com/vosk/models) and unpack it into models/, so that
   models/NAME/am/final.mdl is there. A folder that keeps a name such as vosk-model-small-en-us-0.15 is taken
   by itself; any other is named with --model. That small English one is about 40 MB, Apache 2.0 (size and
-  licence from memory: its page tells). No checksum is known here: compare with the page on the day.
-  A model without [unk] cannot tell speech from commands: what changes the job is then always asked back."""
+  licence from memory: its page tells). No checksum is known here: compare the archive's with the page, then
+  run companion models --pin: from then on its files are compared with what they were when they are loaded.
+  What changes the job is confirmed by the embedded model in English, and asked back in other languages."""
 
 
 @dataclass
@@ -42,6 +43,10 @@ class Model:
     """True when it is what was measured, or loads; None when nobody looked (--verify)."""
     trouble: str = ""
     """Why it cannot be used, in one line."""
+    pinned: bool | None = None
+    """Vosk: whether its SHA-256 sums were written down, and are right."""
+    sha256: str = ""
+    """Vosk: of its main file, `am/final.mdl`."""
     can_reject: bool | None = None
     """Vosk: whether it knows [unk]."""
     unknown_words: list[str] = field(default_factory=list)
@@ -54,13 +59,17 @@ class Model:
     epilog="Examples: companion models; companion models --verify; companion models --verify --json"
 )
 @click.option("--verify", is_flag=True, help="Check SHA-256 sums, load each model, and check its vocabulary.")
+@click.option("--pin", is_flag=True, help="Write down the SHA-256 sums of the Vosk models as they are now.")
 @options.model
 @options.as_json
-def command(verify: bool, model: Path | None, as_json: bool) -> None:
+def command(verify: bool, pin: bool, model: Path | None, as_json: bool) -> None:
     """List what can listen: the English model that comes with pip, and Vosk models in models/.
 
-    With --verify each is loaded, and a model that cannot be used ends in exit code 2.
+    With --verify each is loaded, and a model that cannot be used ends in exit code 2. With --pin the SHA-256
+    sums of a Vosk model are written beside it, as NAME.sha256; then it is used only while they are right.
     """
+    if pin:
+        _pin(model)
     found = [_embedded(verify), *_vosk_models(verify, model)]
     for one in found:
         click.echo(json.dumps(asdict(one), ensure_ascii=False) if as_json else _described(one))
@@ -101,16 +110,37 @@ def _embedded(verify: bool) -> Model:
 
 
 def _vosk_models(verify: bool, named: Path | None) -> Iterator[Model]:
-    from companion.work.bootstrap import MODELS
-
-    inside = sorted(MODELS.iterdir()) if MODELS.is_dir() else []
-    folders = [p for p in inside if p.is_dir() and (p.name.startswith("vosk") or (p / "am").is_dir())]
+    folders = list(_vosk_folders())
     for folder in [*folders, *([named] if named is not None and named not in folders else [])]:
         yield _vosk(folder, verify)
 
 
+def _vosk_folders() -> Iterator[Path]:
+    from companion.work.bootstrap import MODELS
+
+    for path in sorted(MODELS.iterdir()) if MODELS.is_dir() else []:
+        if path.is_dir() and (path.name.startswith("vosk") or (path / "am").is_dir()):
+            yield path
+
+
+def _pin(named: Path | None) -> None:
+    from companion.errors import ModelError
+    from companion.speech.pinned import pin
+    from companion.speech.vosk import check_folder
+
+    folders = [named] if named is not None else list(_vosk_folders())
+    if not folders:
+        raise ModelError(
+            "there is no Vosk model in models/ to pin; unpack one there, or name it with --model"
+        )
+    for folder in folders:
+        check_folder(folder)
+        click.echo(f"Wrote {pin(folder)}", err=True)
+
+
 def _vosk(folder: Path, verify: bool) -> Model:
     from companion.errors import ModelError
+    from companion.speech.pinned import check_pinned, pin_file, sums
     from companion.speech.vosk import VoskRecogniser, check_folder
 
     model = Model(
@@ -124,7 +154,10 @@ def _vosk(folder: Path, verify: bool) -> Model:
     )
     try:
         check_folder(folder)
+        model.pinned = pin_file(folder).is_file()
         if verify:
+            model.sha256 = sums(folder)[f"{folder.name}/am/final.mdl"]
+            model.pinned = check_pinned(folder)
             recogniser = VoskRecogniser(folder)
             recogniser.load()
             model.verified = True
@@ -166,6 +199,8 @@ def _described(model: Model) -> str:
         checked = "verified" if model.verified else "checked each time it is loaded; now: --verify"
         lines.append(f"  SHA-256 {checked}")
     elif model.verified:
+        pinned = "is as it was pinned" if model.pinned else "not pinned: companion models --pin"
+        lines.append(f"  SHA-256 of am/final.mdl {model.sha256}; {pinned}")
         lines.append(
             "  loads; " + ("knows [unk]" if model.can_reject else "has no [unk], so it cannot reject")
         )
@@ -175,5 +210,5 @@ def _described(model: Model) -> str:
         else:
             lines.append("  knows every word of the phrases")
     else:
-        lines.append("  not looked into; do so: --verify")
+        lines.append(f"  {'pinned' if model.pinned else 'not pinned'}; not looked into; do so: --verify")
     return "\n".join(lines)

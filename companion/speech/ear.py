@@ -16,7 +16,7 @@ from companion.speech import settings
 from companion.speech.activity import Activity, SileroActivity
 from companion.speech.free_speech import one_breath, own_words, reading_in
 from companion.speech.hearing import Hearing
-from companion.speech.own_voice import OwnVoice
+from companion.speech.own_voice import OwnVoice, safely_obeyed
 from companion.speech.phrases import Phrase, language
 from companion.speech.recogniser import Judgement, Recogniser, Verdict
 from companion.speech.sound import FRAME_TIME, Samples, silence
@@ -173,7 +173,7 @@ class Ear:
             return _NOTHING
         self.recogniser.expect(live)
         try:
-            return self.recogniser.judge(utterance.clip())
+            return safely_obeyed(self.recogniser.judge(utterance.clip()))
         finally:
             self.recogniser.expect(self._expected.phrases)
 

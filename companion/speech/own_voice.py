@@ -1,14 +1,18 @@
 """While the companion speaks it hears itself: few commands are live, and never what it is itself saying."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from companion.job.commands import Command
 from companion.speech import settings
 from companion.speech.phrases import Phrase, plain
+from companion.speech.recogniser import Judgement, Verdict
 
 LIVE = (Command.STOP_TALKING, Command.REPEAT, Command.DONE, Command.STOP_WORK)
 """What can be said over the companion's voice."""
+SAFE = (Command.STOP_TALKING, Command.STOP_WORK)
+"""Those that are obeyed when unsure: nothing unsafe follows, and a mechanic who says them over it means it."""
 
 
 class OwnVoice:
@@ -43,3 +47,11 @@ class OwnVoice:
 
     def _says(self, phrase: Phrase) -> bool:
         return f" {phrase.text} " in f" {self._said} "
+
+
+def safely_obeyed(judgement: Judgement) -> Judgement:
+    """What was heard over the companion's voice: asking back would only talk on."""
+    safe = judgement.phrase is not None and judgement.phrase.command in SAFE
+    if safe and judgement.verdict is Verdict.UNSURE:
+        return replace(judgement, verdict=Verdict.ACCEPTED)
+    return judgement

@@ -1,12 +1,14 @@
 """Vosk: a model directory of the user's own, heard with a grammar.
 
-A grammar takes almost any speech for a command, so `[unk]` is in it where the model knows it, and a second
-recogniser can be asked to confirm. Without either, what changes the job is at best unsure, so that it is
-asked back. The wheel has no endpointer to set, so the ear cuts.
+A grammar takes almost any speech for a command. So `[unk]` is in it where the model knows it, and a second
+recogniser must confirm what changes the job, or everything when the model cannot reject. Where there is no
+second one for the language, what changes the job is at best unsure, so that it is asked back. The wheel has
+no endpointer to set, so the ear cuts.
 """
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -16,6 +18,7 @@ import numpy as np
 from companion.errors import ModelError
 from companion.speech import settings
 from companion.speech.phrases import Phrase, plain
+from companion.speech.pinned import check_pinned
 from companion.speech.recogniser import Judgement, Recogniser, Verdict
 from companion.speech.sound import RATE, Clip
 
@@ -29,10 +32,12 @@ class VoskRecogniser:
 
     Args:
         folder: the model directory.
-        confirm: a second recogniser that must agree before a command is accepted; None trusts Vosk alone.
+        confirm: a second recogniser, that must agree before anything changes the job; None when there is none
+            for this language.
 
     Raises:
-        ModelError: on first use, when the folder is no model, or lacks a word of the phrases.
+        ModelError: on first use, when the folder is no model, is not what was pinned (see `pinned.py`), or
+            lacks a word of the phrases.
     """
 
     name = "vosk"
@@ -46,6 +51,7 @@ class VoskRecogniser:
     @cached_property
     def _model(self) -> Any:
         check_folder(self._folder)
+        check_pinned(self._folder)
         import vosk
 
         vosk.SetLogLevel(-1)
@@ -78,6 +84,11 @@ class VoskRecogniser:
         self._grammar.SetWords(True)
 
     @property
+    def confirmed(self) -> bool:
+        """Whether a second recogniser is asked."""
+        return self._confirm is not None
+
+    @property
     def can_reject(self) -> bool:
         """Whether the model knows `[unk]`: speech that is none of the phrases."""
         return bool(self._model.vosk_model_find_word(UNKNOWN) >= 0)
@@ -107,13 +118,13 @@ class VoskRecogniser:
         if phrase is None or not words:
             return _NOTHING
         score = float(np.mean([w["conf"] for w in words]))
-        verdict = _verdict(score)
-        alone = self._confirm is None and not self.can_reject
-        if alone and verdict is Verdict.ACCEPTED and phrase.command in settings.CHANGES_THE_JOB:
-            verdict = Verdict.UNSURE
-        if self._confirm and verdict is not Verdict.REJECTED:
-            return _both(Judgement(verdict, phrase, score), self._confirm.judge(clip))
-        return Judgement(verdict, phrase, score)
+        judgement = Judgement(_verdict(score), phrase, score)
+        changes = phrase.command in settings.CHANGES_THE_JOB
+        if judgement.verdict is Verdict.REJECTED or not (changes or (self._confirm and not self.can_reject)):
+            return judgement
+        if self._confirm:
+            return _both(judgement, self._confirm.judge(clip))
+        return replace(judgement, verdict=Verdict.UNSURE)
 
     def transcribe(self, clip: Clip, bias: Sequence[str] = ()) -> str:
         """Write down free speech. Vosk takes no bias once its graph is built."""

