@@ -12,7 +12,7 @@ from companion.speech.recogniser import Judgement, Verdict
 LIVE = (Command.STOP_TALKING, Command.REPEAT, Command.DONE, Command.STOP_WORK)
 """What can be said over the companion's voice."""
 SAFE = (Command.STOP_TALKING, Command.STOP_WORK)
-"""Those that are obeyed when unsure: nothing unsafe follows, and a mechanic who says them over it means it."""
+"""Those that are obeyed when unsure: nothing unsafe follows, and whoever says them over it means them."""
 
 
 class OwnVoice:

@@ -132,10 +132,10 @@ def test_unsure_over_its_voice_it_falls_silent_and_does_nothing_else(talker) -> 
         ear = Ear(ScriptedRecogniser([line]))
         ear.expect(PLAIN)
         ear.companion_speaking("Remove the six bolts.")
-        assert accepted(list(_all(ear, talker.stream(0.5, line, 1.0)))) == heard
+        assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == heard
         ear = Ear(ScriptedRecogniser([line]))
         ear.expect(PLAIN)
-        assert accepted(list(_all(ear, talker.stream(0.5, line, 1.0)))) == [], "in silence it asks"
+        assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == [], "in silence it asks"
 
 
 def test_it_never_obeys_what_it_is_itself_saying(talker) -> None:

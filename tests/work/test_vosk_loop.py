@@ -1,4 +1,4 @@
-"""A Korean mechanic at the live loop: the real engine, the Korean model, real Korean speech, a real log."""
+"""A Korean mechanic at the live loop: the real engine and Korean model, real Korean speech, a real log."""
 
 import json
 import subprocess
