@@ -7,7 +7,7 @@ import numpy as np
 
 from companion.labour.collect import StepTable
 from companion.labour.fitted import Fitted, StepSeen
-from companion.labour.mixed import Observations
+from companion.labour.mixed import Observations, repetitions
 from companion.labour.model import fit, prior
 
 SHORTEST_S = 0.5
@@ -69,7 +69,12 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         rows["censored"],
         rows["mechanic"],
     )
-    seen = Observations(log_ratio, censored, mechanic, len(mechanics))
+    numbers = connection.execute(
+        "SELECT any_value(job_number) AS number FROM per_job JOIN job_rows USING (job) "
+        "WHERE title = $title GROUP BY place ORDER BY place",
+        chosen,
+    ).fetchnumpy()["number"]
+    seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetitions(mechanic, numbers))
     timed = seen.timed
     people = np.array([timed[mechanic == m].any(0) for m in range(len(mechanics))]).sum(0)
     told = tuple(

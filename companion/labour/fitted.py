@@ -3,7 +3,8 @@
 It is a mixture over equally likely sets of spreads. Given one set, the log of a step's time over its book
 time, in the next job by mechanic m, is normal: `mean[s] + person[m]`, with a variance of its own (`own[s]`,
 not yet known about the step, plus `sigma²`) and one that all steps of the job share (`common[m]`, not yet
-known about the shop and the mechanic, plus `job²`, the state of the car).
+known about the shop and the mechanic, plus `job²`, the state of the car). Where the data show learning,
+`person[m]` counts the next repetition.
 """
 
 import json
@@ -18,16 +19,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import LabourError
+from companion.labour.learnt import Learnt
 from companion.labour.predict import Basis, Prediction, Task
 
 Array = NDArray[np.float64]
 
-SCHEMA = 1
+SCHEMA = 2
 _ARRAYS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
-_Z = np.array([NormalDist().inv_cdf((n + 0.5) / 48) for n in range(48)])
+
+
+def normal_points(count: int) -> Array:
+    """Equally likely values that stand for a standard normal, stretched to its variance so that means of
+    log-normals come out right."""
+    middles = np.array([NormalDist().inv_cdf((n + 0.5) / count) for n in range(count)])
+    return middles / math.sqrt(float((middles**2).mean()))
+
+
+_Z = normal_points(48)
+ANYONE = ("anyone of the shop", "somebody new to it")
+"""Who may do the next job, beyond the mechanics that were seen."""
 DRAWS_EACH = 128
 """Possible jobs drawn for each set of spreads."""
-_Z_EACH = np.array([NormalDist().inv_cdf((n + 0.5) / DRAWS_EACH) for n in range(DRAWS_EACH)])
+_Z_EACH = normal_points(DRAWS_EACH)
 
 
 @dataclass(frozen=True)
@@ -62,12 +75,14 @@ class Fitted:
     own: Array
     """(n, s)"""
     person: Array
-    """(n, m + 1); the last is a mechanic not met before."""
+    """(n, m + 2); the last two are `ANYONE`."""
     common: Array
-    """(n, m + 1)"""
+    """(n, m + 2)"""
+    learnt: Learnt | None = None
+    """What the data show of learning."""
 
     def step(self, task: Task, mechanic: str = "") -> Prediction:
-        """One step in the next job, by that mechanic ('' for any)."""
+        """One step in the next job, by that mechanic ('' for anyone of the shop)."""
         mean, spread = self.logs([task], mechanic)
         total = np.sqrt(spread[:, 0] ** 2 + self.shared(mechanic)[1])
         logs = mean[:, :1] + total[:, None] * _Z
@@ -102,7 +117,8 @@ class Fitted:
 
     def shared(self, mechanic: str = "") -> tuple[Array, Array]:
         """Mean and variance of what all steps of a job by this mechanic share; both (n,)."""
-        person = self.mechanics.index(mechanic) if mechanic in self.mechanics else -1
+        others = -1 if mechanic else -2
+        person = self.mechanics.index(mechanic) if mechanic in self.mechanics else others
         return self.person[:, person], self.common[:, person] + self.job**2
 
     def basis(self, tasks: Sequence[Task]) -> Basis:
@@ -121,6 +137,12 @@ class Fitted:
         data: dict[str, Any] = {"schema": SCHEMA, "title": self.title, "jobs": self.jobs}
         data["steps"] = [[s.step, s.work, s.jobs, s.mechanics, s.unfinished] for s in self.steps]
         data["mechanics"] = list(self.mechanics)
+        data["learnt"] = self.learnt and [
+            self.learnt.rate,
+            self.learnt.low,
+            self.learnt.high,
+            self.learnt.jobs,
+        ]
         for name in _ARRAYS:
             array = getattr(self, name)
             data[name] = [[float(f"{x:.5g}") for x in row] for row in array.reshape(len(self.sigma), -1)]
@@ -143,6 +165,7 @@ class Fitted:
             tuple(StepSeen(*s) for s in data["steps"]),
             tuple(data["mechanics"]),
             **arrays,
+            learnt=Learnt(*data["learnt"]) if data["learnt"] else None,
         )
 
     def save(self, path: Path) -> None:

@@ -19,14 +19,14 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.fitted import DRAWS_EACH, Fitted, book_seconds, log_of
+from companion.labour.fitted import DRAWS_EACH, Fitted, book_seconds, log_of, normal_points
 from companion.labour.predict import Prediction, Task
 from companion.labour.survival import normal_sf
 
 Array = NDArray[np.float64]
 
 _NORMAL = NormalDist()
-_Z_EACH = np.array([_NORMAL.inv_cdf((n + 0.5) / DRAWS_EACH) for n in range(DRAWS_EACH)])
+_Z_EACH = normal_points(DRAWS_EACH)
 _inverse = np.vectorize(_NORMAL.inv_cdf, otypes=[float])
 VALUES = 2000
 """In the prediction."""

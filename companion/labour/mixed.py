@@ -1,14 +1,19 @@
 """The mixed model of step times, from sufficient statistics.
 
-For step s of job j done by mechanic m, with T the active time and B the book time,
+For step s of job j, the r-th of mechanic m on this procedure, with T the active time and B the book time,
 
-    y = log(T / B) = mu + a_s + b_m + c_j + e
+    y = log(T / B) = mu + a_s + b_m + c_j + e  (+ g log2(r) where the data show learning)
 
-    mu ~ N(0, BOOK_OFF²)     how far the book is off as a whole: the book time is the prior mean
+    mu ~ N(m0, BOOK_OFF²)    how far the book is off as a whole
     a_s ~ N(0, tau_step²)    this step is longer than its book time, for everybody
     b_m ~ N(0, tau_mech²)    this mechanic is slower
     c_j ~ N(0, tau_job²)     this job is slower: a rusty car
     e ~ N(0, sigma²)         the rest
+    g ~ N(0, LEARNING²)      log of the learning rate, unit model (see `learnt.py`)
+
+Book times are made to be added up, so each is taken for a mean over what differs from step to step:
+m0 = -(sigma² + tau_step²) / 2 makes E[exp(m0 + a_s + e)] = 1. Then, with nothing logged, a whole job is as
+likely to be over as under the sum of its book times, and one step alone is typically a little under its own.
 
 Given the four spreads everything is normal. Within a job of K timed steps V = sigma² I + tau_job² 11', so
 
@@ -16,12 +21,17 @@ Given the four spreads everything is normal. Within a job of K timed steps V = s
     log det V = K log sigma² + log(1 + K tau_job² / sigma²),
 
 and X'V⁻¹X, X'V⁻¹y and y'V⁻¹y need only sums over the jobs that have the same K. With D the prior variances of
-beta = (mu, a, b), C = X'V⁻¹X + D⁻¹ and r = X'V⁻¹y, the marginal log-likelihood of the spreads is
+beta = (mu, a, b, g), M their prior means, C = X'V⁻¹X + D⁻¹ and r = X'V⁻¹y + D⁻¹M, the marginal
+log-likelihood of the spreads is
 
-    -½ [log det V + log det D + log det C + y'V⁻¹y - r'C⁻¹r]
+    -½ [log det V + log det D + log det C + y'V⁻¹y + M'D⁻¹M - r'C⁻¹r]
 
 (Henderson's mixed-model equations; with a flat prior on mu this is the REML likelihood). The spreads have
 weak log-normal priors, because one job alone cannot tell them apart.
+
+One job alone cannot tell a slow car from a slow book either: c_1 is added to all its steps, as mu is. V keeps
+that doubt in the covariance of beta, so the range for the next job is widened by tau_job² twice, once for the
+car that was seen and once for the one to come.
 """
 
 from dataclasses import dataclass
@@ -38,6 +48,13 @@ SPREAD_OF_SPREADS = np.array([0.40, 0.50, 0.60, 0.60])
 """Their standard deviations on the log scale."""
 BOOK_OFF = 0.35
 """Standard deviation of mu."""
+LEARNING = 0.2
+"""Standard deviation of g: rates of 80 to 90 % are common (from memory), below 65 % rare."""
+
+
+def prior_mean(spreads: Array) -> Array:
+    """m0 for each set of spreads, (n, 4) -> (n,)."""
+    return -0.5 * (spreads[:, 0] ** 2 + spreads[:, 1] ** 2)
 
 
 @dataclass(frozen=True)
@@ -51,6 +68,16 @@ class Observations:
     mechanic: NDArray[np.int64]
     """(jobs,) index of the mechanic."""
     mechanics: int
+    repetition: NDArray[np.int64] | None = None
+    """(jobs,) how many jobs on this procedure the mechanic had done with this one, from 1; None when the
+    model is to know of no learning."""
+
+    def rows(self, jobs: NDArray[np.int64]) -> "Observations":
+        """Some of the jobs."""
+        repetition = None if self.repetition is None else self.repetition[jobs]
+        return Observations(
+            self.log_ratio[jobs], self.censored[jobs], self.mechanic[jobs], self.mechanics, repetition
+        )
 
     @property
     def timed(self) -> NDArray[np.bool_]:
@@ -58,9 +85,20 @@ class Observations:
         return ~np.isnan(self.log_ratio)
 
 
+def repetitions(mechanic: NDArray[np.int64], number: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For each job, the how-manieth of its mechanic it was, from 1; jobs are done in order of `number`."""
+    order = np.lexsort((number, mechanic))
+    firsts = np.r_[True, np.diff(mechanic[order]) != 0]
+    place = np.arange(len(order))
+    found = np.empty(len(order), np.int64)
+    found[order] = place - np.maximum.accumulate(np.where(firsts, place, 0)) + 1
+    return found
+
+
 @dataclass(frozen=True)
 class Sums:
-    """All that the likelihood needs to know. Sizes: p = 1 + steps + mechanics, g = distinct K."""
+    """All that the likelihood needs to know. Sizes: p = 1 + steps + mechanics, and 1 more with learning;
+    g = distinct K."""
 
     steps: int
     mechanics: int
@@ -73,6 +111,7 @@ class Sums:
     xy: Array
     """(p,) sum of x y."""
     yy: float
+    learning: bool
     uu: Array
     """(g, p, p) sum over jobs of u u', u being the sum of x in the job."""
     uy: Array
@@ -84,7 +123,8 @@ class Sums:
     def of(cls, seen: Observations, extra: Array | None = None) -> "Sums":
         """`extra`, (jobs, steps), is the variance of values that were filled in for censored ones."""
         timed, number = seen.timed, seen.timed.shape[1]
-        p = 1 + number + seen.mechanics
+        learning = int(seen.repetition is not None)
+        p = 1 + number + seen.mechanics + learning
         y = np.where(timed, seen.log_ratio, 0.0)
         spare = np.zeros_like(y) if extra is None else np.where(timed, extra, 0.0)
         k = timed.sum(1)
@@ -92,6 +132,9 @@ class Sums:
         u[:, 0] = k
         u[:, 1 : 1 + number] = timed
         u[np.arange(len(y)), 1 + number + seen.mechanic] = k
+        doublings = np.zeros(len(y)) if seen.repetition is None else np.log2(seen.repetition)
+        if learning:
+            u[:, -1] = k * doublings
         total = y.sum(1)
         xx = np.zeros((p, p))
         by_mechanic = np.zeros((seen.mechanics, number))
@@ -99,7 +142,7 @@ class Sums:
         for m in range(seen.mechanics):
             by_mechanic[m] = timed[seen.mechanic == m].sum(0)
             sums_by_mechanic[m] = y[seen.mechanic == m].sum(0)
-        steps, people = slice(1, 1 + number), slice(1 + number, p)
+        steps, people = slice(1, 1 + number), slice(1 + number, 1 + number + seen.mechanics)
         xx[0, 0] = by_mechanic.sum()
         xx[0, steps] = xx[steps, 0] = by_mechanic.sum(0)
         xx[0, people] = xx[people, 0] = by_mechanic.sum(1)
@@ -108,6 +151,13 @@ class Sums:
         xx[people, steps] = by_mechanic
         xx[steps, people] = by_mechanic.T
         xy = np.concatenate([[total.sum()], sums_by_mechanic.sum(0), sums_by_mechanic.sum(1)])
+        if learning:
+            xx[-1, 0] = u[:, -1].sum()
+            xx[-1, steps] = timed.T @ doublings
+            xx[-1, people] = np.bincount(seen.mechanic, u[:, -1], seen.mechanics)
+            xx[-1, -1] = (k * doublings**2).sum()
+            xx[:-1, -1] = xx[-1, :-1]
+            xy = np.append(xy, doublings @ total)
         counts = np.unique(k[k > 0])
         groups = [k == c for c in counts]
         return cls(
@@ -117,6 +167,7 @@ class Sums:
             jobs=np.array([g.sum() for g in groups], float),
             xx=xx,
             xy=xy,
+            learning=bool(learning),
             yy=float((y**2).sum() + spare.sum()),
             uu=np.array([u[g].T @ u[g] for g in groups]).reshape(-1, p, p),
             uy=np.array([u[g].T @ total[g] for g in groups]).reshape(-1, p),
@@ -139,8 +190,10 @@ class Solution:
 def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     """Solve the mixed-model equations for `spreads`, (n, 4) standard deviations in the order of `SPREADS`.
 
-    With `book_off` infinite the likelihood is the restricted one (up to a constant).
+    With `book_off` infinite nothing is known before of mu or of learning, and the likelihood is the
+    restricted one (up to a constant).
     """
+    informed = bool(np.isfinite(book_off))
     sigma2, step2, mechanic2, job2 = (spreads**2).T
     k = sums.counts
     rho = job2[:, None] / (sigma2[:, None] + k * job2[:, None])
@@ -149,13 +202,16 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
             np.full((len(spreads), 1), book_off**-2.0),
             np.repeat(1 / step2[:, None], sums.steps, 1),
             np.repeat(1 / mechanic2[:, None], sums.mechanics, 1),
+            np.full((len(spreads), int(sums.learning)), LEARNING**-2.0 if informed else 0.0),
         ],
         axis=1,
     )
+    before = prior_mean(spreads) if informed else np.zeros(len(spreads))
     p = prior.shape[1]
     c = (sums.xx - np.tensordot(rho, sums.uu, 1)) / sigma2[:, None, None]
     c[:, np.arange(p), np.arange(p)] += prior
     r = (sums.xy - rho @ sums.uy) / sigma2[:, None]
+    r[:, 0] += prior[:, 0] * before
     factor = np.linalg.cholesky(c)
     half = np.linalg.solve(factor, r[:, :, None])
     beta = np.linalg.solve(factor.swapaxes(1, 2), half)[:, :, 0]
@@ -163,8 +219,9 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     log_det_v = (sums.jobs * k).sum() * np.log(sigma2) + np.log1p(
         k * job2[:, None] / sigma2[:, None]
     ) @ sums.jobs
-    log_det_d = -np.log(prior[:, 1:]).sum(1) + (2 * np.log(book_off) if np.isfinite(book_off) else 0.0)
-    misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1)
+    flat = prior == 0.0  # its determinant is a constant that is left out
+    log_det_d = -np.log(np.where(flat, 1.0, prior)).sum(1)
+    misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1) + prior[:, 0] * before**2
     return Solution(-0.5 * (log_det_v + log_det_d + log_det_c + misfit), beta, c)
 
 

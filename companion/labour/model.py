@@ -6,13 +6,19 @@ and every prediction is the mixture over them. With fixed seeds the same logs gi
 
 A censored time enters as its expected value given that it is at least so long, with the variance that the
 expectation leaves (expectation-maximisation).
+
+Learning is in the model only when the data show it (`learnt.py`); then the next job of a mechanic is the next
+repetition, and somebody who has not done the procedure begins at the first.
 """
+
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.climbing import climb
-from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.fitted import ANYONE, Fitted, StepSeen
+from companion.labour.learnt import learnt
 from companion.labour.mixed import (
     BOOK_OFF,
     SPREAD_OF_SPREADS,
@@ -21,6 +27,7 @@ from companion.labour.mixed import (
     Observations,
     Sums,
     log_posterior,
+    prior_mean,
     solve,
 )
 from companion.labour.survival import hazard
@@ -42,18 +49,24 @@ def fit(
 ) -> Fitted:
     """What the observations say; with no row at all, what the book says. `steps` and `mechanics` name the
     columns and the indices of `seen`."""
-    sums, top, curvature = _highest(seen)
-    if sums is None:
+    if not seen.timed.any():
         return prior(title, steps, mechanics)
-    spreads = np.exp(_drawn(sums, top, curvature))
-    return _believed(sums, spreads, steps, mechanics, title, jobs)
+    highest = _highest(replace(seen, repetition=None))
+    filled = replace(seen, log_ratio=highest.log_ratio)
+    shown = learnt(filled, highest.extra, highest.sums, highest.top)
+    if shown:
+        highest = _highest(seen)
+    spreads = np.exp(_drawn(highest.sums, highest.top, highest.curvature))
+    believed = _believed(highest.sums, spreads, seen, steps, mechanics)
+    return replace(believed, title=title, jobs=jobs, learnt=shown)
 
 
 def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[str, ...] = ()) -> Fitted:
     """The book time, and how far it may be off."""
     normal = np.random.default_rng(_SEED).standard_normal((POINTS // 2, len(SPREADS)))
     spreads = TYPICAL_SPREADS * np.exp(SPREAD_OF_SPREADS * np.vstack([normal, -normal]))
-    people = len(mechanics) + 1
+    people = len(mechanics) + len(ANYONE)
+    base = prior_mean(spreads)
     return Fitted(
         title=title,
         jobs=0,
@@ -62,22 +75,34 @@ def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[st
         sigma=spreads[:, 0],
         job=spreads[:, 3],
         new_step=spreads[:, 1],
-        base=np.zeros(POINTS),
-        mean=np.zeros((POINTS, len(steps))),
+        base=base,
+        mean=np.repeat(base[:, None], len(steps), 1),
         own=np.repeat(spreads[:, 1:2] ** 2, len(steps), 1),
         person=np.zeros((POINTS, people)),
         common=np.repeat(BOOK_OFF**2 + spreads[:, 2:3] ** 2, people, 1),
     )
 
 
-def _highest(seen: Observations) -> tuple[Sums | None, Array, Array]:
-    """Sums with the censored times filled in, and the highest point of the posterior of the log spreads."""
-    top = np.log(TYPICAL_SPREADS)
-    if not seen.timed.any():
-        return None, top, np.eye(4)
+@dataclass(frozen=True)
+class _Highest:
+    """The highest point of the posterior of the log spreads."""
+
+    sums: Sums
+    top: Array
+    """(4,)"""
+    curvature: Array
+    """(4, 4)"""
+    log_ratio: Array
+    """(jobs, steps) with the censored times filled in."""
+    extra: Array
+    """(jobs, steps) the variance of those."""
+
+
+def _highest(seen: Observations) -> _Highest:
+    """Where something was timed."""
+    top, curvature = np.log(TYPICAL_SPREADS), np.eye(len(SPREADS))
     censored = seen.censored & seen.timed
     filled, extra = seen, np.zeros(seen.log_ratio.shape)
-    curvature = np.eye(4)
     for _ in range(60 if censored.any() else 1):
         sums = Sums.of(filled, extra)
         top, curvature = climb(lambda x, s=sums: log_posterior(s, x), top)  # type: ignore[misc]
@@ -89,10 +114,10 @@ def _highest(seen: Observations) -> tuple[Sums | None, Array, Array]:
         log_ratio[censored] = values
         extra = np.zeros(seen.log_ratio.shape)
         extra[censored] = extra_now
-        filled = Observations(log_ratio, seen.censored, seen.mechanic, seen.mechanics)
+        filled = replace(seen, log_ratio=log_ratio)
         if moved < 1e-3:
             break
-    return Sums.of(filled, extra), top, curvature
+    return _Highest(Sums.of(filled, extra), top, curvature, filled.log_ratio, extra)
 
 
 def _expected(
@@ -101,7 +126,10 @@ def _expected(
     """Mean and variance of the censored log times, beyond what was seen of them."""
     beta = solve(sums, spreads[None]).beta[0]
     sigma2, job2 = spreads[0] ** 2, spreads[3] ** 2
-    line = beta[0] + beta[1 : 1 + sums.steps] + beta[1 + sums.steps :][seen.mechanic][:, None]
+    each = beta[1 + sums.steps :][seen.mechanic]
+    if seen.repetition is not None:
+        each = each + beta[-1] * np.log2(seen.repetition)
+    line = beta[0] + beta[1 : 1 + sums.steps] + each[:, None]
     left = np.where(filled.timed, filled.log_ratio - line, 0.0).sum(1)
     job = job2 / (sigma2 + filled.timed.sum(1) * job2) * left
     middle = (line + job[:, None])[censored]
@@ -127,24 +155,26 @@ def _drawn(sums: Sums, top: Array, curvature: Array) -> Array:
 
 
 def _believed(
-    sums: Sums, spreads: Array, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...], title: str, jobs: int
+    sums: Sums, spreads: Array, seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
 ) -> Fitted:
     number = sums.steps
+    who = _who(seen, sums.learning)
     mean = np.empty((POINTS, number))
     own = np.empty((POINTS, number))
     base = np.empty(POINTS)
-    person = np.zeros((POINTS, len(mechanics) + 1))
-    common = np.empty((POINTS, len(mechanics) + 1))
+    person = np.empty((POINTS, len(who)))
+    common = np.empty((POINTS, len(who)))
     for n, spread in enumerate(spreads):
         solved = solve(sums, spread[None])
         beta, covariance = solved.beta[0], np.linalg.inv(solved.precision[0])
         base[n] = beta[0]
         mean[n] = beta[0] + beta[1 : 1 + number]
-        person[n, :-1] = beta[1 + number :]
-        own[n], common[n] = _split(covariance, number, float(spread[2]) ** 2)
+        person[n] = who @ beta[1 + number :]
+        own[n], common[n] = _split(covariance, number, who)
+        common[n, -len(ANYONE) :] += spread[2] ** 2
     return Fitted(
-        title=title,
-        jobs=jobs,
+        title="",
+        jobs=0,
         steps=steps,
         mechanics=mechanics,
         sigma=spreads[:, 0],
@@ -158,17 +188,30 @@ def _believed(
     )
 
 
-def _split(covariance: Array, number: int, mechanic2: float) -> tuple[Array, Array]:
-    """The variance of mu + a_s + b_m as a part common to all steps (for each mechanic, and last for one not
-    met before) and a part of each step's own: the common part is the mean covariance of two steps."""
+def _who(seen: Observations, learning: bool) -> Array:
+    """Who may do the next job, as what they add of beta's last part: each mechanic and then `ANYONE`."""
+    people = np.eye(seen.mechanics + len(ANYONE), seen.mechanics + int(learning))
+    if not learning or seen.repetition is None:
+        people[seen.mechanics :] = 0.0
+        return people
+    times, most = np.zeros(seen.mechanics), np.zeros(seen.mechanics)
+    np.add.at(times, seen.mechanic, 1.0)
+    np.maximum.at(most, seen.mechanic, seen.repetition)
+    people[seen.mechanics :] = 0.0
+    people[: seen.mechanics, -1] = np.log2(most + 1)
+    people[seen.mechanics, -1] = times @ np.log2(most + 1) / times.sum()
+    return people
+
+
+def _split(covariance: Array, number: int, who: Array) -> tuple[Array, Array]:
+    """The variance of mu + a_s + what the person adds, as a part common to all steps (for each who) and a
+    part of each step's own: the common part is the mean covariance of two steps."""
     steps = covariance[:1, :1] + covariance[1 : 1 + number, :1] + covariance[:1, 1 : 1 + number]
     steps = steps + covariance[1 : 1 + number, 1 : 1 + number]
-    with_person = covariance[0, 1 + number :] + covariance[1 : 1 + number, 1 + number :]
-    people = np.diag(covariance)[1 + number :]
+    rest = covariance[1 + number :]
+    with_person = who @ (rest[:, :1] + rest[:, 1 : 1 + number])
+    people = np.einsum("ij,jk,ik->i", who, rest[:, 1 + number :], who)
     pairs = steps if number == 1 else steps[~np.eye(number, dtype=bool)]
-    stranger = float(pairs.mean()) if number > 1 else float(covariance[0, 0])
-    floor = float(np.diag(steps).min())
-    shared = max(0.0, min(stranger, floor))
-    common = shared + 2 * with_person.mean(0) + people
-    own = np.diag(steps) - shared
-    return own, np.append(np.maximum(common, 1e-8), shared + mechanic2)
+    together = float(pairs.mean()) if number > 1 else float(covariance[0, 0])
+    shared = max(0.0, min(together, float(np.diag(steps).min())))
+    return np.diag(steps) - shared, np.maximum(shared + 2 * with_person.mean(1) + people, 1e-8)

@@ -59,7 +59,7 @@ def one_job(tmp_path: Path) -> Path:
         (("plan", SUMP, "--mechanics", 0), "--mechanics 0 cannot be planned"),
         (("plan", SUMP, "--ambient", 200), "is no workshop temperature"),
         (
-            ("plan", SUMP, "--start", "2031-03-03 07:00", "--hours", "Mon 08:00-08:10"),
+            ("plan", SUMP, "--start", "2031-03-03 07:00", "--hours", "Mon 08:00-08:05"),
             "no plan keeps every rule",
         ),
     ],

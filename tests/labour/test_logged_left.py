@@ -61,7 +61,8 @@ def test_a_narrow_belief_in_the_book_gives_the_book(procedure: Procedure, record
     data = prior().to_data()
     for name, value in (("sigma", 0.01), ("job", 0.001), ("new_step", 0.001)):
         data[name] = [[value]] * len(data[name])
-    data["common"] = [[1e-6]] * len(data["common"])
+    data["common"] = [[1e-6, 1e-6]] * len(data["common"])
+    data["base"] = [[0.0]] * len(data["base"])
     sure = Fitted.from_data(data)
     record, state, left = answers(procedure, records, sure)[0]
     book = BookTimeLeft().left(state, Instant(record.at, record.mono)).likely

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
 from companion.labour.climbing import climb
-from companion.labour.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior, solve
+from companion.labour.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior, repetitions, solve
 from companion.labour.model import _highest
 
 Array = NDArray[np.float64]
@@ -70,9 +70,39 @@ def test_the_likelihood_is_that_of_the_whole_covariance_matrix() -> None:
         + 0.35**2
         + np.eye(len(job)) * spreads[0] ** 2
     )
-    whole = multivariate_normal(np.zeros(len(job)), v).logpdf(seen.log_ratio[job, step])
+    before = np.full(len(job), -(0.3**2 + 0.4**2) / 2)  # what differs from step to step averages to the book
+    whole = multivariate_normal(before, v).logpdf(seen.log_ratio[job, step])
     constant = 0.5 * len(job) * np.log(2 * np.pi)
     assert solve(Sums.of(seen), spreads[None]).log_likelihood[0] == pytest.approx(whole + constant)
+
+
+def test_learning_is_a_slope_like_that_of_statsmodels() -> None:
+    """With nothing known before of it, the slope on log2 of the repetition is that of the fixed effect."""
+    plain = invented(7, jobs=60, people=3)
+    repetition = repetitions(plain.mechanic, np.arange(60))
+    y = plain.log_ratio + np.log(0.9) * np.log2(repetition)[:, None]
+    seen = Observations(y, plain.censored, plain.mechanic, 3, repetition)
+    job, step = np.nonzero(seen.timed)
+    frame = pd.DataFrame(
+        {"y": y[job, step], "job": job, "step": step, "person": seen.mechanic[job], "one": 1,
+         "doublings": np.log2(repetition[job])}
+    )  # fmt: skip
+    parts = {"a_step": "0 + C(step)", "b_person": "0 + C(person)", "c_job": "0 + C(job)"}
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        model = smf.mixedlm("y ~ 1 + doublings", frame, groups="one", re_formula="0", vc_formula=parts)
+        theirs = model.fit(reml=True, method="powell")
+    ours = reml(seen)
+    assert ours == pytest.approx([theirs.scale**0.5, *np.sqrt(theirs.vcomp)], rel=1e-2)
+    solved = solve(Sums.of(seen), ours[None], np.inf)
+    assert solved.beta[0, -1] == pytest.approx(theirs.fe_params["doublings"], abs=1e-3)
+    error = np.linalg.inv(solved.precision[0])[-1, -1] ** 0.5
+    assert error == pytest.approx(theirs.bse_fe["doublings"], rel=0.02)
+
+
+def test_repetitions_are_counted_by_mechanic_and_date() -> None:
+    mechanic, number = np.array([1, 0, 1, 1, 0]), np.array([9, 4, 2, 30, 7])
+    assert repetitions(mechanic, number).tolist() == [2, 1, 1, 3, 2]
 
 
 def test_sums_do_not_care_in_what_order_the_jobs_come() -> None:
@@ -91,9 +121,8 @@ def test_a_step_that_is_always_cut_short_is_longer_than_what_was_seen() -> None:
     naive = Observations(log_ratio, np.zeros_like(censored), seen.mechanic, seen.mechanics)
 
     def first_step(of: Observations) -> float:
-        sums, top, _ = _highest(of)
-        assert sums is not None
-        beta = solve(sums, np.exp(top)[None]).beta[0]
+        found = _highest(of)
+        beta = solve(found.sums, np.exp(found.top)[None]).beta[0]
         return float(beta[0] + beta[1])
 
     true = first_step(seen)
@@ -112,7 +141,8 @@ def test_censored_times_against_exact_integration() -> None:
     sigma, job = 0.3, 0.26457513  # together 0.4
     grid = np.linspace(-0.3, 0.8, 4001)[:, None]
     density = np.where(censored, norm.logsf(y, grid, 0.4), norm.logpdf(y, grid, 0.4)).sum(1)
-    density += norm.logpdf(grid[:, 0], 0, np.sqrt(0.35**2 + 0.1**2 + 0.05**2))
+    before = -(sigma**2 + 0.1**2) / 2
+    density += norm.logpdf(grid[:, 0], before, np.sqrt(0.35**2 + 0.1**2 + 0.05**2))
     exact = float(grid[np.argmax(density), 0])
 
     from companion.labour.model import _expected

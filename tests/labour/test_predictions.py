@@ -17,8 +17,11 @@ from companion.labour.model import fit, prior
 from companion.labour.predict import Basis, Prediction, Task
 from companion.labour.shop import Shop
 from companion.labour.shop_logs import tasks_of
+from companion.labour.tasks import labour_of
+from companion.procedure.read import read_procedure
 
 MINUTE = timedelta(minutes=1)
+PROCEDURES = Path(__file__).parents[2] / "procedures"
 
 
 def fitted_to(shop: Shop, jobs: int) -> Fitted:
@@ -33,12 +36,32 @@ def width(prediction: Prediction) -> float:
 
 
 def test_with_no_data_it_is_the_book_time_with_a_wide_range() -> None:
-    book = prior().step(Task("fit", "w", 10 * MINUTE))
-    assert book.typical == pytest.approx(10 * MINUTE, rel=0.02)
+    task = Task("fit", "w", 10 * MINUTE)
+    book = prior().step(task)
+    assert book.typical < 10 * MINUTE < book.mean, "one time: now and then it is much longer"
     low, high = book.interval(0.8)
     assert low < 6 * MINUTE
     assert high > 16 * MINUTE
     assert str(book.basis) == "book time only"
+
+
+@pytest.mark.parametrize("path", sorted(PROCEDURES.glob("*.yaml")), ids=lambda p: p.stem)
+def test_with_no_data_a_whole_job_is_as_likely_over_as_under_the_book(path: Path) -> None:
+    tasks = labour_of(read_procedure(path), frozenset())
+    book = sum((t.book for t in tasks), timedelta())
+    total = prior().total(tasks)
+    assert total.quantile(0.5) == pytest.approx(book, rel=0.02)
+    assert total.quantile(0.1) < 0.6 * book
+    assert total.quantile(0.9) > 1.7 * book
+    assert sum((prior().step(t).mean for t in tasks), timedelta()) == pytest.approx(total.mean, rel=0.005)
+
+
+def test_quote_and_time_left_begin_at_the_same_number() -> None:
+    shop = Shop.of(9, steps=12)
+    for fitted in (prior(), fitted_to(shop, 10)):
+        total, left = fitted.total(tasks_of(shop)), time_left(fitted, {}, None, tasks_of(shop))
+        for p in (0.2, 0.5, 0.8, 0.95):
+            assert left.quantile(p) == pytest.approx(total.quantile(p), rel=0.02)
 
 
 def test_a_fit_to_nothing_is_the_book() -> None:
@@ -111,7 +134,7 @@ def test_the_mixture_scores_as_scoringrules_scores_its_parts() -> None:
     fitted = prior()
     one = Fitted(**{**fitted.__dict__, **{
         name: np.zeros_like(getattr(fitted, name)) for name in ("base", "person")
-    }, "sigma": np.full(64, 0.6), "new_step": np.full(64, 0.0), "common": np.full((64, 1), 0.64 - 0.01),
+    }, "sigma": np.full(64, 0.6), "new_step": np.full(64, 0.0), "common": np.full((64, 2), 0.64 - 0.01),
         "job": np.full(64, 0.1)})  # fmt: skip
     values = one.step(Task("x", "w", timedelta(seconds=1))).values
     exact = scoringrules.crps_lognormal(1.0, 0.0, 1.0)

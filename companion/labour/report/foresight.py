@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from companion.labour.collect import StepTable
 from companion.labour.evidence import Evidence, evidence
-from companion.labour.mixed import Observations
 from companion.labour.predict import Task
 from companion.labour.report.data import Held
 
@@ -54,7 +53,7 @@ def _places(table: StepTable, one: Evidence) -> Iterator[Places]:
         return
     seen = one.observations
     past = order[max(0, known - 2 * _MOST_JOBS) : known]
-    fitted = replace(one, observations=_rows(seen, past), jobs=len(past)).fit()
+    fitted = replace(one, observations=seen.rows(past), jobs=len(past)).fit()
     foretold: dict[tuple[int, int], NDArray[np.float64]] = {}
     for job in order[known:][-_MOST_JOBS:]:
         mechanic = int(seen.mechanic[job])
@@ -75,7 +74,3 @@ def _by_date(table: StepTable, title: str) -> NDArray[np.int64]:
         {"title": title},
     )
     return np.argsort(np.array([row["number"] for row in rows], dtype=np.int64), kind="stable")
-
-
-def _rows(seen: Observations, rows: NDArray[np.int64]) -> Observations:
-    return Observations(seen.log_ratio[rows], seen.censored[rows], seen.mechanic[rows], seen.mechanics)

@@ -1,0 +1,76 @@
+"""Learning in the fit: told when the data show it, left out otherwise, used for the next repetition."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.learnt import Learnt
+from companion.labour.model import fit
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import tasks_of
+
+PEOPLE = ("Aske", "Brunla", "Corwen")
+
+
+def shop_fit(shop: Shop, jobs: int) -> Fitted:
+    seen = shop.work(jobs).observations(shop.book_s, shop.mechanics)
+    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
+    return fit(seen, told, PEOPLE, "Invented job", jobs)
+
+
+def test_the_rate_is_found_again() -> None:
+    rates = []
+    for seed in range(12):
+        found = shop_fit(Shop.of(seed, steps=10, learning=0.85), 40).learnt
+        if found is None:
+            continue
+        assert found.low < found.rate < found.high < 1
+        rates.append((found.rate, found.low <= 0.85 <= found.high))
+    assert len(rates) >= 11, "where cars differ very much it may stay unseen"
+    assert np.median([rate for rate, _ in rates]) == pytest.approx(0.85, abs=0.02)
+    assert sum(inside for _, inside in rates) >= 9
+
+
+def test_no_learning_is_told_where_there_is_none() -> None:
+    """About one in forty is expected, so over 60 shops five have a chance of 1.6 % (and six of 0.4 %)."""
+    told = [shop_fit(Shop.of(1000 + seed, steps=8), 20).learnt is not None for seed in range(60)]
+    assert sum(told) <= 5
+
+
+def test_getting_slower_is_not_learning() -> None:
+    assert shop_fit(Shop.of(3, steps=10, learning=1.2), 40).learnt is None
+
+
+def test_the_next_job_is_the_next_repetition() -> None:
+    shop = Shop.of(5, steps=10, learning=0.8)
+    fitted, tasks = shop_fit(shop, 40), tasks_of(shop)
+    assert fitted.learnt is not None
+    used = [fitted.total(tasks, who).quantile(0.5) for who in PEOPLE]
+    new, anyone = fitted.total(tasks, "Dunja").quantile(0.5), fitted.total(tasks).quantile(0.5)
+    assert max(used) < 0.7 * new, "after some thirteen jobs an 80 % curve is down to 0.44 of the first"
+    assert min(used) < anyone < max(used) * 1.1
+    for person, who in enumerate(PEOPLE):
+        level = shop.base + shop.step + shop.person[person]
+        level = level + np.log(0.8) * np.log2(shop.worked[person] + 1)
+        for task, log in zip(tasks, level, strict=True):
+            low, high = fitted.step(task, who).interval(0.95)
+            assert low < task.book * float(np.exp(log)) < high
+
+
+def test_few_jobs_show_nothing() -> None:
+    for jobs in (1, 2, 4):
+        assert shop_fit(Shop.of(2, steps=10, learning=0.6), jobs).learnt is None
+
+
+def test_it_is_kept_and_told() -> None:
+    told = Learnt(0.883, 0.83, 0.931, 12)
+    assert str(told) == "getting faster: 88 % unit (Crawford) curve, 83 to 93 %, 12 jobs"
+    shop = Shop.of(5, steps=4, learning=0.75)
+    fitted = shop_fit(shop, 40)
+    again = Fitted.from_data(fitted.to_data())
+    assert again.learnt == fitted.learnt is not None
+    task = tasks_of(shop)[0]
+    assert again.step(task, "Aske").typical == pytest.approx(fitted.step(task, "Aske").typical, rel=1e-3)
+    assert again.step(task, "Nobody").typical > again.step(task, "Aske").typical > timedelta()
