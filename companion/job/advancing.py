@@ -140,7 +140,7 @@ def redo(turn: Turn, step_id: str) -> None:
     turn.record(ev.StepUndone(step=step_id))
     if was_assembled and turn.state.is_done(was_assembled):
         applied = turn.state.settled[was_assembled]
-        start_skin_over(turn, turn.state.procedure.step(was_assembled), turn.wall - applied.at)
+        start_skin_over(turn, turn.state.procedure.step(was_assembled), turn.start - applied.at)
     for dependent in turn.state.procedure.steps:
         if dependent.only_if == step_id and dependent.id in turn.state.settled:
             turn.record(ev.StepUndone(step=dependent.id))

@@ -77,7 +77,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
                     deadline=f"follow-up:{number}",
                     kind=Kind.FOLLOW_UP,
                     what=f"{follow_up_text(follow_up)}.",
-                    due=later(turn.wall, follow_up.after),
+                    due=later(turn.start, follow_up.after),
                     priority=int(Priority.ROUTINE),
                 )
             )

@@ -37,7 +37,7 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
         at_desk(turn, message)
         return turn.decision()
     if state.job is not None and not isinstance(message, msg.Opened):
-        heed_the_clocks(turn, state.clocks)
+        heed_the_clocks(turn)
     match message:
         case msg.Opened():
             open_job(turn, message)

@@ -13,7 +13,7 @@ from companion.job.instant import Instant
 from companion.job.sayings import Priority
 from companion.job.state import Alone, Note, Question, State
 from companion.procedure.model import Procedure
-from companion.reminders.deadlines import Deadline, Kind, later
+from companion.reminders.deadlines import AT_MOST, Deadline, Kind, later
 
 SAYINGS_KEPT = 12
 REACHED = "acknowledged"
@@ -56,7 +56,7 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(
                 state,
                 boot=event.boot,
-                clocks=at,
+                clocks=state.clocks if event.boot == state.boot else at,
                 alone=_alone(event),
                 sign_of_life=at,
                 check_in_stage=0,
@@ -164,15 +164,11 @@ def _on_bench(state: State, deadline: Deadline, there: bool) -> Mapping[str, boo
     return {**state.parts, deadline.about: there}
 
 
-_AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)
-"""Deadlines that are on the safe side when they come early; all others are when they come late."""
-
-
 def _on_the_new_clock(state: State, event: ev.ClockMoved, at: Instant) -> State:
     """The wall clock was set: every wait keeps its full length, and what was done keeps its distance."""
     by = timedelta(seconds=event.by_s)
     moved = {id_: deadline.moved(by) for id_, deadline in state.deadlines.items()}
     if event.unsure:
-        moved |= {id_: replace(d, due=min(d.due, at.wall)) for id_, d in moved.items() if d.kind in _AT_MOST}
+        moved |= {id_: replace(d, due=min(d.due, at.wall)) for id_, d in moved.items() if d.kind in AT_MOST}
     settled = {id_: replace(s, at=later(s.at, by)) for id_, s in state.settled.items()}
     return replace(state, deadlines=moved, settled=settled, clocks=at)

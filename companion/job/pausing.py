@@ -22,7 +22,7 @@ from companion.job.reading_out import hazard_saying, in_threes, open_sayings
 from companion.job.sayings import Priority, Tone
 from companion.job.state import How, Question, State
 from companion.job.turn import Turn
-from companion.job.waiting import announce_due, heed_the_clocks
+from companion.job.waiting import announce_due, heed_a_new_boot, heed_the_clocks
 from companion.procedure.units import short
 
 INTERRUPTION = timedelta(minutes=1)
@@ -37,7 +37,10 @@ def open_job(turn: Turn, message: Opened) -> None:
         assert message.particulars is not None, "a new job is opened with its particulars"
         turn.record(message.particulars)
     else:
-        heed_the_clocks(turn, turn.state.clocks if same_boot else turn.state.last, same_boot)
+        if same_boot:
+            heed_the_clocks(turn)
+        else:
+            heed_a_new_boot(turn)
         if away >= INTERRUPTION or not same_boot or turn.state.held:
             lose_proofs(turn, "the work was interrupted")
     turn.record(

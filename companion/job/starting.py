@@ -17,7 +17,7 @@ from companion.job.turn import Turn
 from companion.procedure.model import Step
 from companion.procedure.units import short
 from companion.reminders.cure import cure_time
-from companion.reminders.deadlines import Kind, later
+from companion.reminders.deadlines import AT_MOST, Kind, later
 
 SKIN_OVER_LEAD = timedelta(minutes=3)
 """How long before a product skins over the warning comes (at most half of the open time)."""
@@ -27,7 +27,7 @@ def set_deadline(
     turn: Turn, id_: str, kind: Kind, what: str, wait: timedelta, priority: Priority, about: str = ""
 ) -> None:
     """Something will be due after `wait`."""
-    due = later(turn.wall, wait)
+    due = later(turn.wall if kind in AT_MOST else turn.start, wait)
     turn.record(
         ev.DeadlineSet(deadline=id_, kind=kind, what=what, due=due, priority=int(priority), about=about)
     )

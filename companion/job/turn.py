@@ -1,7 +1,7 @@
 """One turn: a message comes in, events and sayings go out. A Turn gathers them while a handler works."""
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from companion.job import events as ev
 from companion.job.folding import fold
@@ -9,6 +9,7 @@ from companion.job.instant import Instant
 from companion.job.left import TimeLeft
 from companion.job.sayings import Priority, Saying, Tone
 from companion.job.state import Question, State
+from companion.reminders.jumps import drift
 
 
 @dataclass(frozen=True)
@@ -39,13 +40,13 @@ class Turn:
 
     @property
     def wall(self) -> datetime:
-        """The wall clock now, UTC."""
-        return self.now.wall
+        """The wall clock now, UTC, as far as time has surely passed: what is due by then is due."""
+        return self.now.wall - max(drift(self.state.clocks, self.now), timedelta())
 
     @property
     def start(self) -> datetime:
-        """The wall clock now, for the start of a wait."""
-        return self.now.wall
+        """The same for the start of a wait: no earlier than it surely is, so that no wait is shorter."""
+        return self.now.wall - min(drift(self.state.clocks, self.now), timedelta())
 
     def record(self, event: ev.Event) -> None:
         """Note an event and go on from the state it leads to."""

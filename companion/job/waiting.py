@@ -13,7 +13,7 @@ from companion.job.turn import Turn
 from companion.procedure.model import EnergySource
 from companion.procedure.units import short
 from companion.reminders.deadlines import ON_TIME, REPEAT_EVERY, Kind, later, overdue
-from companion.reminders.jumps import TOLERANCE, unseen_jump
+from companion.reminders.jumps import TOLERANCE, drift, unseen_jump
 
 _TONES = {Priority.ROUTINE: Tone.CUE, Priority.URGENT: Tone.URGENT, Priority.DANGER: Tone.DANGER}
 ALARM_STAGE = 3
@@ -37,11 +37,25 @@ def announce_due(turn: Turn, boundary: bool) -> None:
         turn.say(f"{deadline.what}{lateness}", deadline.priority, _TONES[deadline.priority], safety=urgent)
 
 
-def heed_the_clocks(turn: Turn, since: Instant | None, same_boot: bool = True) -> None:
-    """Where the wall clock was set since then, every wait keeps its full length."""
-    jump = unseen_jump(since, turn.now, same_boot) if since else timedelta()
+def heed_the_clocks(turn: Turn) -> None:
+    """Where the wall clock was set since the two last agreed, every wait keeps its full length."""
+    since = turn.state.clocks
+    jump = unseen_jump(since, turn.now, same_boot=True) if since else timedelta()
     if abs(jump) > TOLERANCE:
-        turn.record(ev.ClockMoved(by_s=jump.total_seconds(), unsure=not same_boot))
+        turn.record(ev.ClockMoved(by_s=jump.total_seconds()))
+
+
+def heed_a_new_boot(turn: Turn) -> None:
+    """The machine was off: only a wall clock that has gone back is known to have been set meanwhile."""
+    state = turn.state
+    if state.last is None:
+        return
+    drifted, jump = drift(state.clocks, state.last), unseen_jump(state.last, turn.now, same_boot=False)
+    if drifted:
+        # The new run of the machine takes the wall clock as it finds it.
+        turn.record(ev.ClockMoved(by_s=drifted.total_seconds()))
+    if abs(jump) > TOLERANCE:
+        turn.record(ev.ClockMoved(by_s=jump.total_seconds(), unsure=True))
 
 
 def got_it(turn: Turn) -> None:
@@ -75,7 +89,7 @@ def start_timer(turn: Turn, minutes: str) -> None:
             deadline=f"timer:{number}",
             kind=Kind.TIMER,
             what=f"Timer of {short(length)} is over.",
-            due=later(turn.wall, length),
+            due=later(turn.start, length),
             priority=int(Priority.URGENT),
             about=turn.state.current or "",
         )
@@ -137,10 +151,11 @@ def _under_vehicle(state: State) -> bool:
 
 def wake_times(state: State, now: Instant) -> Mapping[str, datetime]:
     """When the inbox wants to be woken, for the edge that does it."""
+    ahead = max(drift(state.clocks, now), timedelta())
     wakes = {
-        d.id: wake
+        d.id: later(wake, ahead)
         for d in state.deadlines.values()
-        if (wake := d.next_wake()) is not None and wake > now.wall
+        if (wake := d.next_wake()) is not None and later(wake, ahead) > now.wall
     }
     due = check_in_due(state)
     if due is not None:

@@ -31,6 +31,10 @@ class Kind(StrEnum):
     FOLLOW_UP = "follow-up"
 
 
+AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)
+"""Deadlines that are on the safe side when they come early; all others are when they come late."""
+
+
 @dataclass(frozen=True)
 class Deadline:
     """One thing that will be due."""

@@ -5,7 +5,7 @@ from datetime import timedelta
 from companion.job.instant import Instant
 
 TOLERANCE = timedelta(seconds=2)
-"""A drift smaller than this between the two clocks is no jump."""
+"""A drift smaller than this between the two clocks is no jump: it is borne, so that no wait is shorter."""
 
 
 def unseen_jump(last: Instant, now: Instant, same_boot: bool) -> timedelta:
@@ -19,3 +19,10 @@ def unseen_jump(last: Instant, now: Instant, same_boot: bool) -> timedelta:
     if same_boot and now.mono >= last.mono:
         return wall - (now.mono - last.mono)
     return min(wall, timedelta())
+
+
+def drift(agreed: Instant | None, now: Instant) -> timedelta:
+    """How far the wall clock has gone ahead (negative: fallen behind) without that being a jump."""
+    if agreed is None:
+        return timedelta()
+    return min(max(unseen_jump(agreed, now, same_boot=True), -TOLERANCE), TOLERANCE)

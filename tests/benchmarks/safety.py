@@ -63,7 +63,7 @@ HASTY = (
     Command.CARRY_ON,
 )
 """What someone says who wants to get on."""
-JUMPS = (-90_000, -3600, -600, -30, 30, 600, 3600, 90_000)
+JUMPS = (-90_000, -3600, -600, -30, -1.9, -0.6, 0.6, 1.9, 30, 600, 3600, 90_000)
 
 
 @dataclass
@@ -153,6 +153,7 @@ class World:
             self.boot += 1
             self.mono = timedelta(seconds=20)
             self.wall -= set_back
+            self.oracle.early += SLACK
         if reboot or self.mono - quiet_since >= timedelta(minutes=1):
             self.oracle.interrupted()
         self.open()
@@ -175,7 +176,7 @@ class World:
             self.passes(max(latest - self.wall, timedelta()) + timedelta(seconds=31))
             self.post(msg.Woken())
         for id_, deadline in self.state.deadlines.items():
-            if deadline.announced < 2:
+            if deadline.announced < (1 if id_.startswith("part:") else 2):
                 raise UnsafeError(f"{id_} is due and was not said until acknowledged")
 
 
@@ -200,8 +201,10 @@ def random_heard(world: World, rng: random.Random) -> msg.Heard:
         Command.SKIP: rng.choice([{}, {"reason": "bolt is gone"}, {"reason": "no time"}]),
         Command.NOTE: rng.choice([{}, {"text": "thread is worn"}]),
         Command.WORDS: rng.choice([{}, {"text": "because I say so"}]),
-        Command.DURATION: {"minutes": rng.choice(["10", "0", "-1", "nan", "inf", "1e9", "x"])},
+        Command.DURATION: {"minutes": rng.choice(["10", "2880", "0", "-1", "nan", "inf", "1e9", "x"])},
         Command.START_TIMER: rng.choice([{}, {"minutes": "1"}, {"minutes": "45"}]),
+        Command.AWAIT_PART: {"text": rng.choice(["", "the ring in three days", "bearing", "two weeks", "?"])},
+        Command.HOLD: rng.choice([{}, {"text": "lunch"}]),
     }.get(command, {})
     return msg.Heard(command, arguments)
 
@@ -211,6 +214,7 @@ def oblige(world: World, rng: random.Random) -> None:
     if world.state.closed:
         world.post(msg.Woken())
         return
+    world.passes(timedelta(seconds=1))
     answer = next_answer(world.state, world.wall)
     if isinstance(answer, timedelta):
         world.passes(answer)
@@ -258,6 +262,21 @@ def _rebooted(world: World, rng: random.Random) -> None:
     world.killed(timedelta(seconds=rng.choice(LENGTHS)), reboot=True, set_back=back)
 
 
+def _at_desk(world: World, rng: random.Random) -> None:
+    """The program ends; somebody writes into the log; it is started again."""
+    world.replayed()
+    quiet_since = world.state.last.mono if world.state.last else world.mono
+    world.passes(timedelta(seconds=rng.choice(LENGTHS)))
+    part = rng.choice(["ring", "bearing", "gasket", ""])
+    typed = rng.choice([msg.PartAwaited(part, timedelta(days=rng.choice((1, 3)))), msg.PartCame(part)])
+    if not any(isinstance(event, ev.Refused) for event in decide(world.state, typed, world.now).events):
+        world.post(typed)
+    world.passes(timedelta(seconds=rng.choice((1, 59, 200))))
+    if world.mono - quiet_since >= timedelta(minutes=1):
+        world.oracle.interrupted()
+    world.open()
+
+
 def _odd(world: World, rng: random.Random) -> None:
     world.post(
         rng.choice(
@@ -266,6 +285,8 @@ def _odd(world: World, rng: random.Random) -> None:
                 msg.SayingFailed("Step 3", "no device", safety=True),
                 msg.MicrophoneLost("unplugged"),
                 msg.MicrophoneBack(),
+                msg.HearingFailed("no model"),
+                msg.AlarmCommand(4, "done", 0),
                 msg.Leaving(),
                 msg.Woken(),
             ]
@@ -281,6 +302,7 @@ MOVES: Sequence[tuple[int, Callable[[World, random.Random], None]]] = (
     (4, _jump),
     (4, _killed),
     (2, _rebooted),
+    (2, _at_desk),
     (3, _odd),
 )
 
@@ -399,7 +421,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     print(f"{time.monotonic() - begun:.0f} s, seeds {chosen.seed}000000 and on.")
     for what, events in CHECKED.items():
         print(f"  {what}: {sum(counts[event] for event in events)} looked at")
-    print(f"  allowed clock slack: {SLACK.total_seconds():g} s")
+    print(f"  allowed: early by nothing, but {SLACK.total_seconds():g} s for each start of the machine;")
+    print(f"           late, and skinned over late, by {SLACK.total_seconds():g} s")
     print(f"{len(found)} sequences were unsafe:" if found else "Nothing unsafe was found.")
     print(*found[:20], sep="\n")
     return 1 if found else 0

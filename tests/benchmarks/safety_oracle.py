@@ -63,6 +63,8 @@ class Oracle:
     good_reading: bool = False
     deadlines: dict[str, Expected] = field(default_factory=dict)
     closed: bool = False
+    early: timedelta = timedelta(milliseconds=1)
+    """How much of a wait may be wanting: nothing, but for machines that were off, whose clocks tell less."""
     not_needed: set[str] = field(default_factory=set)
     waiting_since: dict[str, timedelta] = field(default_factory=dict)
     read_back: tuple[str, str] | None = None
@@ -141,6 +143,8 @@ class Oracle:
                 self.proved.clear()
                 self.read_back = None
             case ev.DeadlineSet():
+                if event.deadline.startswith("part:"):
+                    _check(event.desk or self.heard.command is Command.YES, "a part awaited without a yes")
                 self.deadlines[event.deadline] = Expected(time + (event.due - wall))
                 kind, _, about = event.deadline.partition(":")
                 if kind == "isolation-wait":
@@ -152,7 +156,10 @@ class Oracle:
             case ev.DeadlineSettled():
                 gone = self.deadlines.pop(event.deadline)
                 over = gone.announced and time >= gone.due - SLACK
-                _check(event.how == "cancelled" or bool(over), f"{event.deadline} was settled early")
+                _check(event.how != "acknowledged" or bool(over), f"{event.deadline} was settled early")
+                if event.how == "arrived":
+                    _check(event.deadline.startswith("part:"), f"{event.deadline} is no part")
+                    _check(event.desk or self.heard.command is Command.YES, "a part came without a yes")
             case ev.ClockMoved():
                 if event.unsure:
                     for id_, deadline in self.deadlines.items():
@@ -201,7 +208,9 @@ class Oracle:
                 )
                 continue
             sheet = self.procedure.consumables[applier.applies.consumable].full_cure
-            _check(time - self.done_at[starter] >= sheet - SLACK, f"{step_id} was reached during the cure")
+            _check(
+                time - self.done_at[starter] >= sheet - self.early, f"{step_id} was reached during the cure"
+            )
         for seal_id in self.old_seals:
             seal = self.procedure.seals[seal_id]
             closes = seal.joint in step.closes and seal_id not in step.renews
@@ -217,7 +226,7 @@ class Oracle:
         if step.state and not (step.proves and limits):
             _check(spoken == step.state and self._said(step.state), f"{step.id}: nobody said {step.state}")
         waited = time - self.waiting_since.get(step.id, time)
-        _check(step.wait is None or waited >= step.wait - SLACK, f"{step.id}: the wait was not over")
+        _check(step.wait is None or waited >= step.wait - self.early, f"{step.id}: the wait was not over")
         if step.assembles:
             applied = self.procedure.step(step.assembles).applies
             assert applied
@@ -250,7 +259,8 @@ class Oracle:
         _check(energy in self.not_restored, f"{energy} was proved but not isolated")
         waited = time - self.isolated_since[energy]
         _check(
-            waited >= (source.wait or timedelta()) - SLACK, f"{energy} was proved before its wait was over"
+            waited >= (source.wait or timedelta()) - self.early,
+            f"{energy} was proved before its wait was over",
         )
         self.proved.add(energy)
 
@@ -270,7 +280,7 @@ class Oracle:
             _check(waited.announced == 0, f"{event.deadline} was told twice to be late")
             _check(told <= late + SLACK, f"{event.deadline} told {told} late, was {late}")
         waited.announced += 1
-        if not event.deadline.startswith(URGENT):
+        if not event.deadline.startswith((*URGENT, "part:")):
             self.deadlines.pop(event.deadline)
 
     # What follows
