@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 def command(logs: Path, ics: Path | None, as_json: bool) -> None:
     """List what is due over all jobs, soonest first: waits, timers, parts expected, follow-ups.
 
-    What is late is marked. Follow-ups by distance come last, since no clock can tell when they are due.
+    What is late is marked. Follow-ups by distance or by heat cycles come last, since no clock can tell when
+    they are due; those that have a day too, or a day to ask, are also in their place.
     """
     from companion.reminders.clock import SystemClock
     from companion.reminders.due import due_over
@@ -38,19 +39,20 @@ def command(logs: Path, ics: Path | None, as_json: bool) -> None:
     due = due_over(_jobs(logs, trouble))
     for entry in due.entries:
         click.echo(json.dumps(_plain(entry, now), ensure_ascii=False) if as_json else _line(entry, now))
-    for follow_up in due.by_distance:
+    for follow_up in due.undated:
         if as_json:
             plain = {
                 "what": follow_up.what,
                 "distance_km": follow_up.distance_km,
+                "heat_cycles": follow_up.heat_cycles,
                 "job": follow_up.job,
                 "vehicle": follow_up.vehicle,
             }
             click.echo(json.dumps(plain, ensure_ascii=False))
         else:
             about = _about(follow_up.vehicle, follow_up.job)
-            click.echo(f"at {follow_up.distance_km} km  {follow_up.what}  {about}")
-    if not as_json and not due.entries and not due.by_distance:
+            click.echo(f"{follow_up.when()}  {follow_up.what}  {about}")
+    if not as_json and not due.entries and not due.undated:
         click.echo("Nothing is due.")
     if ics is not None:
         _write(ics, due.entries, now)

@@ -24,6 +24,12 @@ from companion.cli import options
     metavar="°C",
     help="Of the workshop; cold lengthens cures.",
 )
+@click.option(
+    "--humidity",
+    type=options.Finite(0, 100),
+    metavar="%",
+    help="Relative; dry air lengthens some cures.",
+)
 @click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
 @click.option("--quiet", is_flag=True, help="Without a loudspeaker: everything is shown, nothing is said.")
 @click.option("--plain", is_flag=True, help="Plain lines in place of the full screen.")
@@ -68,6 +74,7 @@ def command(
     vehicle: str,
     mechanic: str,
     ambient: float | None,
+    humidity: float | None,
     keys: bool,
     quiet: bool,
     plain: bool,
@@ -115,4 +122,4 @@ def command(
         model=model,
         lang=lang,
     )
-    work(procedure, job, logs, Particulars(vehicle, mechanic, ambient), choices)
+    work(procedure, job, logs, Particulars(vehicle, mechanic, ambient, humidity), choices)

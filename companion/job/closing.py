@@ -76,14 +76,14 @@ def confirm_close(turn: Turn, sure: bool) -> None:
                 ev.DeadlineSet(
                     deadline=f"follow-up:{number}",
                     kind=Kind.FOLLOW_UP,
-                    what=f"{follow_up_text(follow_up)}.",
+                    what=f"{follow_up_text(follow_up)}{_asked(follow_up)}",
                     due=later(turn.start, follow_up.after),
                     priority=int(Priority.ROUTINE),
                 )
             )
     turn.record(ev.JobClosed())
     turn.say(_summary(turn))
-    facts = [follow_up_text(f) for f in turn.state.procedure.follow_ups]
+    facts = [f"{follow_up_text(f)}{_when_asked(f)}" for f in turn.state.procedure.follow_ups]
     facts += [
         f"in {short(d.due - turn.wall)}: {d.what}"
         for d in turn.state.deadlines.values()
@@ -94,11 +94,30 @@ def confirm_close(turn: Turn, sure: bool) -> None:
 
 
 def follow_up_text(follow_up: FollowUp) -> str:
-    """ "Retorque the wheel bolts, after 100 km or 7 days, whichever comes first"."""
-    whens = [f"{follow_up.distance_km} km"] if follow_up.distance_km else []
-    whens += [short(follow_up.after)] if follow_up.after else []
+    """ "Retorque the wheel bolts, after 100 km or 7 days, whichever comes first".
+
+    Heat cycles have no date: the time is not when it is due, but when it is asked about.
+    """
+    cycles = follow_up.heat_cycles
+    whens = ["the next heat cycle" if cycles == 1 else f"{cycles} heat cycles"] if cycles else []
+    whens += [f"{follow_up.distance_km} km"] if follow_up.distance_km else []
+    whens += [short(follow_up.after)] if follow_up.after and not cycles else []
     both = ", whichever comes first" if len(whens) > 1 else ""
     return f"{follow_up.what}, after {' or '.join(whens)}{both}" if whens else follow_up.what
+
+
+def _asked(follow_up: FollowUp) -> str:
+    """How the reminder of a follow-up ends."""
+    if not follow_up.heat_cycles:
+        return "."
+    return ". Has there been one?" if follow_up.heat_cycles == 1 else ". Have there been as many?"
+
+
+def _when_asked(follow_up: FollowUp) -> str:
+    """What is said of it beforehand."""
+    if not follow_up.heat_cycles or not follow_up.after:
+        return ""
+    return f", to be asked about in {short(follow_up.after)}"
 
 
 def _summary(turn: Turn) -> str:

@@ -31,6 +31,8 @@ class JobOpened(Event):
     mechanic: str = ""
     ambient_c: float | None = None
     """Workshop temperature, °C, when told; a cold shop lengthens cures."""
+    humidity: float | None = None
+    """Relative humidity in the workshop, %, when told; dry air lengthens cures by moisture."""
 
 
 class SessionStarted(Event):

@@ -50,6 +50,7 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 vehicle=event.vehicle,
                 mechanic=event.mechanic,
                 ambient_c=event.ambient_c,
+                humidity=event.humidity,
                 clocks=at,
             )
         case ev.SessionStarted():

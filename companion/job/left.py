@@ -7,6 +7,7 @@ from typing import Protocol
 from companion.job.events import Record
 from companion.job.instant import Instant
 from companion.job.state import State
+from companion.procedure.model import Act, Step
 
 
 @dataclass(frozen=True)
@@ -30,15 +31,25 @@ class TimeLeft(Protocol):
     def left(self, state: State, now: Instant) -> Left: ...
 
 
+def is_to_do(state: State, step: Step) -> bool:
+    """Is the step labour that is still to come (or at hand), as far as is known now? Waits are none; optional
+    steps, and those that hang on them, count once they are wanted."""
+    if step.id in state.settled or step.act == Act.WAIT:
+        return False
+    if step.optional and step.id not in state.wanted:
+        return False
+    return step.only_if is None or step.only_if in state.wanted or state.is_done(step.only_if)
+
+
 class BookTimeLeft:
-    """The book times of the steps not settled, less what the current one has already taken."""
+    """The book times of the steps to do, less what the current one has already taken."""
 
     def see(self, record: Record) -> None:
         """Nothing: the state tells enough."""
 
     def left(self, state: State, now: Instant) -> Left:
-        total = sum((s.book for s in state.procedure.steps if s.id not in state.settled), timedelta())
-        if state.step and state.begun and state.begun.mono <= now.mono:
+        total = sum((s.book for s in state.procedure.steps if is_to_do(state, s)), timedelta())
+        if state.step and is_to_do(state, state.step) and state.begun and state.begun.mono <= now.mono:
             total -= min(state.step.book, now.mono - state.begun.mono)
         return Left(total, None, "by the book")
 

@@ -99,7 +99,7 @@ def _start_cure(turn: Turn, step: Step) -> list[str]:
     applier = turn.state.procedure.step(step.assembles) if step.assembles else step
     assert applier.applies is not None
     product = turn.state.procedure.consumables[applier.applies.consumable]
-    cure = cure_time(product, applier.applies.depth, turn.state.ambient_c)
+    cure = cure_time(product, applier.applies.depth, turn.state.ambient_c, turn.state.humidity)
     what = f"{product.name} has cured."
     set_deadline(turn, cure_id(step.id), Kind.CURE, what, cure.wait, Priority.ROUTINE, step.id)
     handling = f" Do not load it for {short(product.handling)}." if product.handling else ""

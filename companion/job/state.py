@@ -97,6 +97,7 @@ class State:
     vehicle: str = ""
     mechanic: str = ""
     ambient_c: float | None = None
+    humidity: float | None = None
     boot: str = ""
     last: Instant | None = None
     """When the last event happened."""

@@ -294,11 +294,14 @@ class Step(Part):
 
 
 class FollowUp(Part):
-    """Something due after the job is closed, whichever of time and distance comes first."""
+    """Something due after the job is closed, whichever of time, distance and heat cycles comes first."""
 
     what: Text
     after: Duration | None = None
+    """With `heat_cycles`: when to ask whether they have been, since no clock can tell."""
     distance_km: Annotated[int, Field(ge=1)] | None = None
+    heat_cycles: Annotated[int, Field(ge=1, le=100)] | None = None
+    """So often warmed through and cooled down again."""
 
 
 class Procedure(Part):

@@ -1,4 +1,4 @@
-"""What is due over all jobs: all that waits, and follow-ups by distance, which no clock can tell. Pure."""
+"""What is due over all jobs: all that waits, and follow-ups that no clock can tell. Pure."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -9,14 +9,21 @@ from companion.reminders.calendar import DueEntry
 
 
 @dataclass(frozen=True)
-class ByDistance:
-    """A follow-up of a closed job that is due after a distance, whatever the calendar says."""
+class Undated:
+    """A follow-up of a closed job that is due after a distance or heat cycles, whatever the calendar says."""
 
     what: str
     """As in "Retorque the wheel bolts, after 50 km or 7 days, whichever comes first"."""
-    distance_km: int
     job: str
     vehicle: str = ""
+    distance_km: int | None = None
+    heat_cycles: int | None = None
+
+    def when(self) -> str:
+        """ "after the next heat cycle", "at 100 km"."""
+        if self.heat_cycles:
+            return "after a heat cycle" if self.heat_cycles == 1 else f"after {self.heat_cycles} heat cycles"
+        return f"at {self.distance_km} km"
 
 
 @dataclass(frozen=True)
@@ -25,19 +32,19 @@ class Due:
 
     entries: tuple[DueEntry, ...]
     """By time, the soonest first; some may be overdue."""
-    by_distance: tuple[ByDistance, ...]
+    undated: tuple[Undated, ...]
     """In the order of the jobs. Those with a time too are also in `entries`."""
 
 
 def due_over(jobs: Iterable[State]) -> Due:
     """What is due over these jobs, open or closed, each as `read_job` tells it."""
     entries: list[DueEntry] = []
-    distances: list[ByDistance] = []
+    undated: list[Undated] = []
     for state in jobs:
         entries += entries_of(state)
-        distances += _distances(state)
+        undated += _undated(state)
     return Due(
-        tuple(sorted(entries, key=lambda entry: (entry.due, entry.job, entry.deadline))), tuple(distances)
+        tuple(sorted(entries, key=lambda entry: (entry.due, entry.job, entry.deadline))), tuple(undated)
     )
 
 
@@ -49,11 +56,11 @@ def entries_of(state: State) -> list[DueEntry]:
     ]
 
 
-def _distances(state: State) -> list[ByDistance]:
+def _undated(state: State) -> list[Undated]:
     if not state.closed:
         return []
     return [
-        ByDistance(follow_up_text(f), f.distance_km, state.job or "", state.vehicle)
+        Undated(follow_up_text(f), state.job or "", state.vehicle, f.distance_km, f.heat_cycles)
         for f in state.procedure.follow_ups
-        if f.distance_km
+        if f.distance_km or f.heat_cycles
     ]

@@ -38,6 +38,8 @@ class Particulars:
     vehicle: str = ""
     mechanic: str = ""
     ambient_c: float | None = None
+    humidity: float | None = None
+    """% relative."""
 
 
 def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob:
@@ -58,6 +60,7 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob
         vehicle=about.vehicle,
         mechanic=about.mechanic,
         ambient_c=about.ambient_c,
+        humidity=about.humidity,
     )
     return OpenJob(State(procedure), FileLogbook.create(logs, job), 0, particulars)
 

@@ -31,6 +31,7 @@ SMALL = {
             "skin_over": "10 min",
             "full_cure": "2 h",
             "reference_temperature": 23,
+            "reference_humidity": 50,
             "reference_depth": 2,
         }
     },
@@ -97,6 +98,7 @@ class Mechanic:
     events: list[tuple[ev.Event, Instant]] = field(default_factory=list)
     sayings: list[Saying] = field(default_factory=list)
     ambient_c: float | None = None
+    humidity: float | None = None
 
     def __post_init__(self) -> None:
         self.state = State(self.procedure)
@@ -112,6 +114,7 @@ class Mechanic:
     def opens(self, boot: str = "boot-1", **settings: timedelta) -> list[str]:
         particulars = ev.JobOpened(
             ambient_c=self.ambient_c,
+            humidity=self.humidity,
             job="job-1",
             title=self.procedure.title,
             revision="1",

@@ -172,3 +172,11 @@ def test_a_cold_shop_is_told_why_it_waits_longer(mechanic):
     assert any(
         "cures for 4 h, longer than the data sheet's 2 h: cold workshop." in s.text for s in mechanic.sayings
     )
+
+
+def test_dry_air_is_told_beside_the_cold(mechanic):
+    mechanic.ambient_c, mechanic.humidity = 13, 25
+    mechanic.takes_the_sump_off()
+    mechanic.puts_the_sump_on()
+    longer = "cures for 8 h, longer than the data sheet's 2 h: cold workshop and dry air."
+    assert any(longer in s.text for s in mechanic.sayings)

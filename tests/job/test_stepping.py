@@ -220,7 +220,7 @@ def test_stop_work_holds_everything_at_any_moment(mechanic, new_mechanic):
 def test_how_long_left_goes_by_the_book(mechanic):
     mechanic.isolates_the_battery()
     said = mechanic.says(Command.HOW_LONG_LEFT)
-    assert said[0] == "About 1 h 9 min of work left, by the book."
+    assert said[0] == "About 1 h 4 min of work left, by the book."
 
 
 def test_the_work_is_told_to_whoever_learns_from_it(mechanic):

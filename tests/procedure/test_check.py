@@ -173,6 +173,24 @@ class TestIsolation:
     def test_a_wait_of_nothing_is_none(self, faults_of: FaultsOf, source: str) -> None:
         only(faults_of(("source: battery", f"source: {source}\n    wait: 0 s")), "there is no default")
 
+    @pytest.mark.parametrize(
+        "own",
+        [
+            "{what: voltage, unit: V, at_most: 12}",
+            "{what: voltage, unit: mm, at_most: 0.5}",
+            "{what: voltage, unit: V, at_least: 0, at_most: 0.5}",
+            "{what: current, unit: V, at_most: 0.5}",
+        ],
+    )
+    def test_a_proof_by_another_reading_than_that_of_its_source(self, faults_of: FaultsOf, own: str) -> None:
+        proves = "    proves: battery\n"
+        only(faults_of((proves, f"{proves}    measure: {own}\n")), "this step's `measure` is another")
+
+    def test_a_proof_may_say_the_reading_of_its_source_again(self, small: str, read) -> None:
+        proves = "    proves: battery\n"
+        same = f"{proves}    measure: {{what: voltage, unit: V, at_most: 0.5}}\n"
+        assert read(small.replace(proves, same)).step("prove").measure
+
     @pytest.mark.parametrize("source", ["airbag", "high voltage"])
     def test_no_proof(self, faults_of: FaultsOf, source: str) -> None:
         faults = faults_of(("source: battery", f"source: {source}\n    wait: 10 min"), (PROVE, ""))
@@ -342,6 +360,10 @@ class TestSteps:
         only(
             faults_of(("say: Wipe.\n    book: 1 min", "say: Wipe.\n    book: 0 min")), "book time is nothing"
         )
+
+    def test_a_heat_cycle_without_a_day_to_ask(self, faults_of: FaultsOf) -> None:
+        text = "follow_ups:\n  - {what: look again, heat_cycles: 1}\nsteps:\n"
+        only(faults_of(("steps:\n", text)), "a heat cycle has no date; write in `after` when to ask")
 
     def test_a_follow_up_that_is_never_due(self, faults_of: FaultsOf) -> None:
         only(faults_of(("steps:\n", "follow_ups:\n  - what: look again\nsteps:\n")), "is never due")

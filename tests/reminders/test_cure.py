@@ -43,9 +43,23 @@ def test_a_thin_bead_or_a_warm_shop_shortens_nothing(depth, ambient):
     assert cure_time(silicone(), depth, ambient).wait == timedelta(hours=24)
 
 
+def test_half_the_moisture_in_the_air_takes_twice_as_long():
+    """The rule of thumb (common practice, no source): time times reference humidity over humidity."""
+    cure = cure_time(silicone(), 3, 23, 25)
+    assert cure.wait == timedelta(hours=48)
+    assert cure.lengthened_by == ("dry air",)
+    assert cure_time(silicone(), 6, 13, 25).wait == timedelta(hours=24 * 4 * 2 * 2)
+    assert cure_time(silicone(), 3, 23, 0).wait == LONGEST
+
+
+@pytest.mark.parametrize("humidity", [50, 51, 100, None, float("nan")])
+def test_moist_air_shortens_nothing(humidity):
+    assert cure_time(silicone(), 3, 23, humidity).wait == timedelta(hours=24)
+
+
 def test_what_the_data_sheet_does_not_state_is_not_modelled():
-    unknown = silicone(reference_depth=None, reference_temperature=None)
-    assert cure_time(unknown, 30, -10).wait == timedelta(hours=24)
+    unknown = silicone(reference_depth=None, reference_temperature=None, reference_humidity=None)
+    assert cure_time(unknown, 30, -10, 5).wait == timedelta(hours=24)
 
 
 @given(
@@ -54,23 +68,29 @@ def test_what_the_data_sheet_does_not_state_is_not_modelled():
     reference=st.none() | st.floats(1e-6, 1e9),
     ambient=st.none() | st.floats(allow_nan=True, allow_infinity=True),
     sheet=st.none() | st.floats(-40, 200),
+    humidity=st.none() | st.floats(allow_nan=True, allow_infinity=True),
+    moisture=st.none() | st.floats(0, 100),
 )
 def test_never_shorter_than_the_data_sheet_and_the_reason_is_always_told(
-    hours, depth, reference, ambient, sheet
+    hours, depth, reference, ambient, sheet, humidity, moisture
 ):
     product = silicone(
-        full_cure=timedelta(hours=hours), reference_depth=reference, reference_temperature=sheet
+        full_cure=timedelta(hours=hours),
+        reference_depth=reference,
+        reference_temperature=sheet,
+        reference_humidity=moisture,
     )
-    cure = cure_time(product, depth, ambient)
+    cure = cure_time(product, depth, ambient, humidity)
     assert product.full_cure <= cure.wait <= max(LONGEST, product.full_cure)
     assert cure.wait == product.full_cure or cure.lengthened_by
 
 
-@given(st.floats(3, 30), st.floats(3, 30), st.floats(-20, 23), st.floats(-20, 23))
-def test_deeper_or_colder_is_never_shorter(one, other, warm, cold):
+@given(*[st.floats(3, 30)] * 2, *[st.floats(-20, 23)] * 2, *[st.floats(0, 100)] * 2)
+def test_deeper_or_colder_or_drier_is_never_shorter(one, other, warm, cold, moist, dry):
     thin, deep = sorted((one, other))
     cold, warm = sorted((cold, warm))
-    assert cure_time(silicone(), thin, warm).wait <= cure_time(silicone(), deep, cold).wait
+    dry, moist = sorted((dry, moist))
+    assert cure_time(silicone(), thin, warm, moist).wait <= cure_time(silicone(), deep, cold, dry).wait
 
 
 @pytest.mark.parametrize("text", ["P1M", "P1Y", "P1Y2M", "P1MT5M"])

@@ -138,8 +138,25 @@ def test_a_closed_job_leaves_only_its_follow_ups():
         "Tighten the wheel bolts again to 110 N·m, after 50 km or 7 days, whichever comes"
     )
     assert due.entries[0].due == job.now.wall + timedelta(days=7)
-    assert [(far.distance_km, far.vehicle) for far in due.by_distance] == [(50, "Tern, grey")]
+    assert [(far.distance_km, far.vehicle) for far in due.undated] == [(50, "Tern, grey")]
     assert "Then close the job" not in "\n".join(as_text(job.page()))
+
+
+def test_a_follow_up_after_a_heat_cycle_has_a_day_to_ask_and_is_listed_without_one_too():
+    job = Job("coolant-pump").until(None)
+    due = due_over([job.state])
+    text = (
+        "Check the coolant level with the engine cold, after the next heat cycle or 100 km, "
+        "whichever comes first"
+    )
+    assert due.entries[0].what == f"{text}. Has there been one?"
+    assert due.entries[0].due == job.now.wall + timedelta(days=3)
+    assert (due.undated[0].what, due.undated[0].when()) == (text, "after a heat cycle")
+    said = " ".join(r.event.text for r in job.records if isinstance(r.event, ev.Said))
+    assert f"{text}, to be asked about in 3 days." in said
+    calendar = icalendar.Calendar.from_ical(calendar_of(due.entries, job.now.wall))
+    event = next(e for e in calendar.walk("VEVENT") if "heat cycle" in str(e["summary"]))
+    assert event.walk("VALARM")[0]["ACTION"] == "DISPLAY"
 
 
 def test_what_is_due_over_several_jobs_is_sorted_and_goes_into_a_calendar(held):

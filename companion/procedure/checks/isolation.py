@@ -68,6 +68,12 @@ def _proofs(procedure: Procedure, name: str, deeds: list[Deed]) -> Iterator[Faul
             grave = f"{energy.source} is deadly: " if energy.source in NEEDS_PROOF else ""
             message = f"{grave}proving '{name}' needs a reading (`prove` under energy) or a spoken `state`"
             yield Fault(deed.path, message)
+        if deed.act == "proves" and energy.prove and step.measure and step.measure != energy.prove:
+            message = (
+                f"proving '{name}' takes the reading of `prove` under energy, and this step's `measure` is "
+                "another; leave the step's out, or make both the same"
+            )
+            yield Fault((*deed.path[:-1], "measure"), message)
 
 
 def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Iterator[Fault]:

@@ -20,8 +20,11 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
         if step.measure:
             yield from limits(("steps", position, "measure"), step.measure)
     for position, follow_up in enumerate(procedure.follow_ups):
-        if follow_up.after is None and follow_up.distance_km is None:
+        if follow_up.after is None and follow_up.distance_km is None and follow_up.heat_cycles is None:
             yield Fault(("follow_ups", position), "is never due; write `after` or `distance_km`, or both")
+        if follow_up.heat_cycles is not None and follow_up.after is None:
+            message = "a heat cycle has no date; write in `after` when to ask whether it has been"
+            yield Fault(("follow_ups", position, "heat_cycles"), message)
 
 
 def _act(step: Step) -> Iterator[tuple[str, str]]:
