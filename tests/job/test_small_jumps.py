@@ -1,4 +1,4 @@
-"""Jumps of the wall clock that are too small to be told from drift: whatever they add up to, no wait is shorter."""
+"""Jumps of the wall clock too small to be told from drift: whatever they add up to, no wait is shorter."""
 
 from datetime import timedelta
 
