@@ -2,13 +2,13 @@
 
 from companion.job.events import Record
 from companion.job.instant import Instant
-from companion.job.left import Left
+from companion.job.left import Left, is_to_do
 from companion.job.state import State
 from companion.labour.fitted import Fitted
 from companion.labour.left import time_left
 from companion.labour.stopwatch import Stopwatch
 from companion.labour.tasks import task_of
-from companion.procedure.model import Act, Step
+from companion.procedure.model import Act
 
 
 class LoggedTimeLeft:
@@ -24,20 +24,12 @@ class LoggedTimeLeft:
         self.watch.see(record)
 
     def left(self, state: State, now: Instant) -> Left:
-        """Labour still to do, waits left out. Of optional steps only the wanted ones count."""
+        """Labour still to do (`is_to_do`)."""
         steps = {s.id: s for s in state.procedure.steps}
         tasks = {id_: task_of(s) for id_, s in steps.items()}
         done = {tasks[i]: s for i, s in self.watch.done.items() if i in tasks and steps[i].act != Act.WAIT}
         current = state.current if state.current and steps[state.current].act != Act.WAIT else None
-        to_do = [tasks[i] for i, s in steps.items() if self._is_to_do(state, s) and i != state.current]
+        to_do = [tasks[i] for i, s in steps.items() if is_to_do(state, s) and i != state.current]
         running = (tasks[current], self.watch.elapsed(now)) if current else None
         found = time_left(self.fitted, done, running, to_do, self.mechanic)
         return Left(found.quantile(0.5), found.quantile(0.8), str(found.basis))
-
-    @staticmethod
-    def _is_to_do(state: State, step: Step) -> bool:
-        if step.id in state.settled or step.act == Act.WAIT:
-            return False
-        if step.optional and step.id not in state.wanted:
-            return False
-        return step.only_if is None or step.only_if in state.wanted or state.is_done(step.only_if)

@@ -1,7 +1,8 @@
 """ "How long left" in a real job: the core's state and log, logged times, holds that do not count."""
 
 import json
-from datetime import timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -57,7 +58,7 @@ def test_it_falls_from_the_whole_job_to_nothing(procedure: Procedure, records: l
 
 
 def test_a_narrow_belief_in_the_book_gives_the_book(procedure: Procedure, records: list[Record]) -> None:
-    """With spreads near nothing the answer is the book's, as far as steps that were not asked about go."""
+    """With spreads near nothing the answer is the book's."""
     data = prior().to_data()
     for name, value in (("sigma", 0.01), ("job", 0.001), ("new_step", 0.001)):
         data[name] = [[value]] * len(data[name])
@@ -66,9 +67,17 @@ def test_a_narrow_belief_in_the_book_gives_the_book(procedure: Procedure, record
     sure = Fitted.from_data(data)
     record, state, left = answers(procedure, records, sure)[0]
     book = BookTimeLeft().left(state, Instant(record.at, record.mono)).likely
-    unasked = {s.id for s in procedure.steps if (s.optional or s.only_if)}
-    left_out = sum((s.book for s in procedure.steps if s.id in unasked or s.act == "wait"), timedelta())
-    assert left.likely == pytest.approx(book - left_out, rel=0.02)
+    assert left.likely == pytest.approx(book, rel=0.02)
+
+
+def test_by_the_book_waits_and_steps_not_wanted_are_no_work(procedure: Procedure) -> None:
+    whole = sum((t.book for t in labour_of(procedure, frozenset())), timedelta())
+    wanted = next(s.id for s in procedure.steps if s.optional)
+    state, now = State(procedure), Instant(datetime(2031, 3, 4, tzinfo=UTC), timedelta())
+    assert BookTimeLeft().left(state, now).likely == whole
+    state = replace(state, wanted=frozenset({wanted}))
+    more = sum((t.book for t in labour_of(procedure, frozenset({wanted}))), timedelta())
+    assert BookTimeLeft().left(state, now).likely == more > whole
 
 
 def test_a_hold_does_not_use_up_the_step(procedure: Procedure, records: list[Record]) -> None:

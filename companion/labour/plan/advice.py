@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from companion.errors import LabourError
 from companion.labour.hours import seconds_between
@@ -115,12 +115,18 @@ def _meanwhile(plan: Plan) -> Iterator[str]:
 
 
 def _free_hands(plan: Plan) -> Iterator[str]:
-    for begin, end in idle(plan):
-        running = [w.because for w in waits(plan) if w.begin <= begin and w.end >= end]
-        because = f" while {running[0]}" if running else ""
+    def waited_for(stretch: tuple[datetime, datetime]) -> str:
+        return next((w.because for w in waits(plan) if w.begin <= stretch[0] and w.end >= stretch[1]), "")
+
+    for because, together in groupby(idle(plan), key=waited_for):
+        parts = list(together)
+        begin, end = parts[0][0], parts[-1][1]
+        free = sum((b - a for a, b in parts), NOTHING)
+        until = f"{end:%H:%M}" if begin.date() == end.date() else f"{end:%A} {end:%H:%M}"
+        within = " of working hours" if len(parts) > 1 else ""
         yield (
-            f"Hands free {begin:%A} {begin:%H:%M} to {end:%H:%M}{because}: "
-            f"{short(end - begin)} for other work."
+            f"Hands free {begin:%A} {begin:%H:%M} to {until}{f' while {because}' if because else ''}: "
+            f"{short(free)}{within} for other work."
         )
 
 

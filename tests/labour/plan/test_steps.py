@@ -151,6 +151,16 @@ def test_a_plan_that_cannot_be_is_refused_with_what_to_change() -> None:
         make_plan(Project(()), MONDAY, SHOP, mechanics=0)
 
 
+def test_hands_free_over_days_are_told_once() -> None:
+    steps = Activity("seal", timedelta(hours=1), split=Split.NEVER), Activity("fill", timedelta(hours=1))
+    cure = Lag("seal", "fill", timedelta(hours=50), because="sealant cures")
+    told = advice(make_plan(Project(steps, (cure,)), MONDAY, SHOP))
+    free = [one for one in told if one.startswith("Hands free")]
+    assert free == [
+        "Hands free Monday 09:00 to Wednesday 11:00 while sealant cures: 19 h of working hours for other work."
+    ]
+
+
 def test_sending_a_part_out_is_weighed_against_the_wait() -> None:
     project = Project(
         tuple(
