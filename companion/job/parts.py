@@ -53,7 +53,7 @@ def part_name(state: State, id_: str) -> str:
 
 def name_and_wait(text: str) -> tuple[str, timedelta | None]:
     """ "the pump, back in three days" as the pump and three days; None where no length of time was said."""
-    words = text.strip(" .,;:!?")
+    words = " ".join(text.split()).strip(" .,;:!?")
     if words.casefold().endswith("tomorrow"):
         return words[: -len("tomorrow")].strip(" ,;:"), timedelta(days=1)
     found = _WHEN.fullmatch(words)

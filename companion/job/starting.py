@@ -103,9 +103,10 @@ def _start_cure(turn: Turn, step: Step) -> list[str]:
     what = f"{product.name} has cured."
     set_deadline(turn, cure_id(step.id), Kind.CURE, what, cure.wait, Priority.ROUTINE, step.id)
     handling = f" Do not load it for {short(product.handling)}." if product.handling else ""
+    cures = sentence(f"{product.name} cures for {short(cure.wait)}").removesuffix(".")
     if not cure.lengthened_by:
-        return [f"{product.name} cures for {short(cure.wait)}.{handling}"]
+        return [f"{cures}.{handling}"]
     why = " and ".join(cure.lengthened_by)
     sheet = short(product.full_cure)
     longer = f"longer than the data sheet's {sheet}: {why}"
-    return [f"{product.name} cures for {short(cure.wait)}, {longer}.{handling}"]
+    return [f"{cures}, {longer}.{handling}"]

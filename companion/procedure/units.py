@@ -96,7 +96,8 @@ def parse_duration(text: str) -> timedelta:
 
 def short(length: timedelta) -> str:
     """A length of time for the screen, rounded up to what matters: "2 days 3 h", "1 h 30 min", "20 s"."""
-    seconds = max(0, math.ceil(length.total_seconds()))
+    # Two clocks are never read at quite the same moment: ten seconds and a hair are ten seconds.
+    seconds = max(0, math.ceil(round(length.total_seconds(), 2)))
     if seconds < 60:
         return f"{seconds} s"
     minutes = math.ceil(seconds / 60)

@@ -130,11 +130,14 @@ def _notes(state: State) -> Iterator[str]:
 
 
 def _said_last(records: Sequence[Record]) -> list[str]:
-    """What was said last before the work was held or stopped."""
+    """What was said last before the work was held or stopped; what is said meanwhile does not count."""
+    at_work = -1
+    for number, record in enumerate(records):
+        if isinstance(record.event, ev.JobCarriedOn):
+            at_work = number
     stops = (ev.JobHeld, ev.WorkStopped)
-    end = next(
-        (n for n in reversed(range(len(records))) if isinstance(records[n].event, stops)), len(records)
-    )
+    held = (n for n in range(at_work + 1, len(records)) if isinstance(records[n].event, stops))
+    end = next(held, len(records))
     said = [r.event.text for r in records[:end] if isinstance(r.event, ev.Said)]
     return said[-SAID_LAST:]
 

@@ -14,6 +14,7 @@ from companion.logbook.files import failures_named
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path
 from companion.logbook.recover import read_log
+from companion.reminders.deadlines import Kind
 from companion.reminders.handover import Handover, as_html, as_text, handover
 from companion.reminders.hook import run_hook
 from companion.work.inbox import Post
@@ -64,7 +65,8 @@ class After:
     def __call__(self, events: Sequence[ev.Event], state: State, now: datetime) -> None:
         """Do what follows from these events; returns at once."""
         for event in events:
-            if isinstance(event, ev.JobHeld):
+            awaited = isinstance(event, ev.DeadlineSet) and event.kind == Kind.PART_EXPECTED
+            if isinstance(event, ev.JobHeld) or (awaited and state.held):
                 self._hand_over(state, now)
             elif isinstance(event, ev.CheckInEscalated) and event.stage == HOOK_STAGE and self._command:
                 Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()

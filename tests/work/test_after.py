@@ -110,6 +110,23 @@ class TestHandover:
         assert f"Job {bench.log.stem}" in text
         assert "Mechanic Ana" in text
 
+    def test_it_tells_of_a_part_that_is_awaited_and_what_was_said_before_the_hold(self, bench):
+        bench.begin()
+        for _ in range(12):
+            bench.obliges()
+        before = [r.event.text for r in bench.job.logbook.records() if isinstance(r.event, ev.Said)][-1]
+        after = After(bench.job.logbook, Told(), Inbox().post)
+        for message in (
+            msg.Heard(Command.AWAIT_PART, {"text": "the brake hose in two days"}),
+            msg.Heard(Command.YES),
+        ):
+            events = bench.session.handle(message)
+            after(events, bench.session.state, bench.clock.now().wall)
+        text = bench.log.with_name(f"{bench.log.stem}.handover.txt").read_text()
+        assert "in 2 days: The brake hose is expected." in text
+        assert "Held: waiting for the brake hose" in text
+        assert text.rstrip().endswith(before)
+
     def test_a_page_that_cannot_be_written_is_told_and_the_job_goes_on(self, bench):
         bench.begin()
         bench.log.with_name(f"{bench.log.stem}.handover.html").mkdir()

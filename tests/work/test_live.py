@@ -8,6 +8,7 @@ import time
 import wave
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from datetime import timedelta
 from pathlib import Path
 from threading import Event, Thread
 from types import SimpleNamespace
@@ -360,3 +361,20 @@ def test_typed_lines_are_understood_when_their_turn_comes(bench):
     inbox.post(msg.Leaving())
     live.run(msg.Opened(bench.clock.boot()))
     assert bench.session.state.is_done(bench.session.state.procedure.steps[0].id)
+
+
+@pytest.mark.parametrize(("typed", "days"), [("three days", 3), ("3 days\n", 3), ("in 45 days", 45)])
+def test_any_number_of_days_can_be_typed_for_a_part(bench, typed, days):
+    bench.begin("sump-reseal")
+    mouth = Mouth(SilentVoice())
+    inbox = Inbox()
+    live = Live(
+        bench.session, inbox, mouth, ScreenOnlyPlayer(mouth), bench.clock, PlainLines(), None, quiet=True
+    )
+    for line in ("waiting for the oil filter\n", typed, "yes\n"):
+        inbox.post(Typed(line))
+    inbox.post(msg.Leaving())
+    live.run(msg.Opened(bench.clock.boot()))
+    (awaited,) = [d for d in bench.session.state.deadlines.values() if d.kind == "part expected"]
+    assert awaited.due == bench.clock.now().wall + timedelta(days=days)
+    assert "oil filter" in awaited.what
