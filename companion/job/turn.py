@@ -67,6 +67,7 @@ class Turn:
 
     def ask(self, question: Question, text: str, **about: str) -> None:
         """Ask something; the next answer belongs to it."""
+        text = f"{text[:1].upper()}{text[1:]}"
         self.record(ev.Asked(question=question, about=about, text=text))
         self.say(text)
 

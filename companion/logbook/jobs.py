@@ -82,7 +82,7 @@ def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
             first=_moment(found[0]),
             last=_moment(next((f for f in reversed(found) if not f.get("desk")), found[0])),
             closed=_happened_last(found, {"job_closed"}, set()),
-            held=_happened_last(found, {"job_held"}, {"job_carried_on", "job_closed"}),
+            held=_happened_last(found, {"job_held", "work_stopped"}, {"job_carried_on", "job_closed"}),
             torn=torn,
         )
     except (KeyError, TypeError, ValueError) as error:

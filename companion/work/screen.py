@@ -146,10 +146,10 @@ class FullScreen:
 
 def _between(state: State, now: datetime) -> str:
     """Instead of a step: what is asked, or what is waited for."""
-    if state.held:
-        return _HELD
     if state.question:
         return state.asked
+    if state.held:
+        return _HELD
     if not not_closable(state):
         return "EVERY STEP IS SETTLED: say close the job"
     waits = [d for d in state.deadlines.values() if d.due > now and d.kind is not Wait.TIMER]
@@ -159,10 +159,10 @@ def _between(state: State, now: datetime) -> str:
 
 def _prompt(state: State, step: Step) -> str:
     """What is to be said now, unless it is a plain done."""
-    if state.held:
-        return _HELD
     if state.question:
         return state.asked
+    if state.held:
+        return _HELD
     want = wanting(state, step)
     return "" if want.kind is Kind.DONE else want.prompt
 

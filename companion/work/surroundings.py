@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 from companion.procedure.units import short
-from companion.reminders.loudness import longest_exposure, signal_level
+from companion.reminders.loudness import niosh, osha_by_formula, osha_by_table, signal_level
 from companion.speech.level import Ambient, LevelMeter
 from companion.speech.mouth import Mouth
 from companion.speech.sound import FRAME_TIME, Samples
@@ -65,11 +65,26 @@ class Surroundings:
     def _lines(ambient: Ambient, risen: float) -> Iterator[str]:
         if ambient.dba is None:
             yield f"It has become {risen:.0f} dB louder here: say louder, or wear a headset, to hear me."
+            yield "The microphone is not calibrated: how long ears may bear this I cannot tell."
             return
         signal = signal_level(ambient.dba)
         yield f"It is {ambient.dba:.0f} dB(A) here: tones must reach {signal.level:.0f} dB(A) to stand out."
         if signal.seen_too or not signal.enough:
             yield "Do not rely on hearing me here: keep the screen in sight."
         if ambient.dba >= PROTECT:
-            limit = longest_exposure(ambient.dba)
-            yield f"Bare ears may have {short(limit - limit % timedelta(minutes=1))} of this a day."
+            yield f"{_bare_ears(ambient.dba)}."
+
+
+def _bare_ears(dba: float) -> str:
+    """How long a level may be borne a day by either rule; of OSHA's two figures the shorter."""
+    by_table = osha_by_table(dba)
+    text = f"Bare ears may have {_whole_minutes(niosh(dba))} of this a day (NIOSH)"
+    if by_table is None:
+        return text
+    osha = min(by_table, osha_by_formula(dba))
+    return f"{text}, never more than {_whole_minutes(osha)} (OSHA)"
+
+
+def _whole_minutes(limit: timedelta) -> str:
+    """Rounded down: a limit is never stretched."""
+    return short(limit - limit % timedelta(minutes=1))

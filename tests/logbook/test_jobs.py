@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import LogbookError
-from companion.job.events import JobCarriedOn, JobClosed, JobHeld, StepDone
+from companion.job.events import JobCarriedOn, JobClosed, JobHeld, StepDone, WorkStopped
 from companion.logbook.jobs import JobSummary, job_names, list_jobs
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import checked_name, log_path, new_job_name
@@ -55,6 +55,7 @@ def test_a_job_is_summed_up(tmp_path, logged, opened):
         ([JobHeld()], True, False),
         ([JobHeld(), StepDone(step="a")], True, False),
         ([JobHeld(), JobCarriedOn()], False, False),
+        ([WorkStopped()], True, False),
         ([JobHeld(), JobCarriedOn(), JobHeld()], True, False),
         ([JobClosed()], False, True),
         ([JobHeld(), JobClosed()], False, True),

@@ -125,6 +125,15 @@ def test_held_is_shown_with_the_way_on_and_asks_for_nothing_else(bench, seen, he
     assert f'say "{state}"' not in page
 
 
+def test_a_question_is_shown_while_the_job_is_held_too(bench, seen):
+    bench.begin("sump-reseal")
+    to_a_step(bench, dangerous)
+    bench.session.handle(msg.Heard(Command.AWAIT_PART, {"text": "the strainer in two days"}))
+    assert "The strainer, expected in 2 days. Right? Yes or no?" in seen()
+    bench.session.handle(msg.Heard(Command.YES))
+    assert "HELD: say carry on" in seen()
+
+
 @pytest.mark.parametrize("height", [24, 34])
 def test_an_urgent_wait_that_is_over_stands_across_the_screen_until_it_is_acknowledged(bench, seen, height):
     bench.begin("sump-reseal")
