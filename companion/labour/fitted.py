@@ -2,9 +2,9 @@
 
 It is a mixture over equally likely sets of spreads. Given one set, the log of a step's time over its book
 time, in the next job by mechanic m, is normal: `mean[s] + person[m]`, with a variance of its own (`own[s]`,
-not yet known about the step, plus `sigma²`) and one that all steps of the job share (`common[m]`, not yet
-known about the shop and the mechanic, plus `job²`, the state of the car). Where the data show learning,
-`person[m]` counts the next repetition.
+not yet known about the step, plus `sigma²` times how much it varies, `vary[s]`) and one that all steps of the
+job share (`common[m]`, not yet known about the shop and the mechanic, plus `job²`, the state of the car).
+Where the data show learning, `person[m]` counts the next repetition.
 """
 
 import json
@@ -78,6 +78,8 @@ class Fitted:
     """(n, m + 2); the last two are `ANYONE`."""
     common: Array
     """(n, m + 2)"""
+    vary: Array | None = None
+    """(s,) how much a step varies: its variance over `sigma²`; None for all alike."""
     learnt: Learnt | None = None
     """What the data show of learning."""
 
@@ -113,7 +115,11 @@ class Fitted:
         own = np.repeat(self.new_step[:, None] ** 2, len(tasks), 1)
         known = [c for c in columns if c >= 0]
         mean[:, ~new], own[:, ~new] = self.mean[:, known], self.own[:, known]
-        return mean + self.shared(mechanic)[0][:, None], np.sqrt(own + self.sigma[:, None] ** 2)
+        vary = np.ones(len(tasks))
+        if self.vary is not None:
+            vary[~new] = self.vary[known]
+        rest = own + self.sigma[:, None] ** 2 * vary
+        return mean + self.shared(mechanic)[0][:, None], np.sqrt(rest)
 
     def shared(self, mechanic: str = "") -> tuple[Array, Array]:
         """Mean and variance of what all steps of a job by this mechanic share; both (n,)."""
@@ -143,6 +149,7 @@ class Fitted:
             self.learnt.high,
             self.learnt.jobs,
         ]
+        data["vary"] = None if self.vary is None else [float(f"{x:.5g}") for x in self.vary]
         for name in _ARRAYS:
             array = getattr(self, name)
             data[name] = [[float(f"{x:.5g}") for x in row] for row in array.reshape(len(self.sigma), -1)]
@@ -165,6 +172,7 @@ class Fitted:
             tuple(StepSeen(*s) for s in data["steps"]),
             tuple(data["mechanics"]),
             **arrays,
+            vary=None if data["vary"] is None else np.array(data["vary"], float).reshape(steps),
             learnt=Learnt(*data["learnt"]) if data["learnt"] else None,
         )
 

@@ -7,8 +7,9 @@ and every prediction is the mixture over them. With fixed seeds the same logs gi
 A censored time enters as its expected value given that it is at least so long, with the variance that the
 expectation leaves (expectation-maximisation).
 
-Learning is in the model only when the data show it (`learnt.py`); then the next job of a mechanic is the next
-repetition, and somebody who has not done the procedure begins at the first.
+Steps share one spread; where the data show that they vary differently, each has its own part of it
+(`uneven.py`). Learning is in the model only when the data show it (`learnt.py`); then the next job of a
+mechanic is the next repetition, and somebody who has not done the procedure begins at the first.
 """
 
 from dataclasses import dataclass, replace
@@ -31,6 +32,7 @@ from companion.labour.mixed import (
     solve,
 )
 from companion.labour.survival import hazard
+from companion.labour.uneven import factors
 
 Array = NDArray[np.float64]
 
@@ -58,7 +60,9 @@ def fit(
         highest = _highest(seen)
     spreads = np.exp(_drawn(highest.sums, highest.top, highest.curvature))
     believed = _believed(highest.sums, spreads, seen, steps, mechanics)
-    return replace(believed, title=title, jobs=jobs, learnt=shown)
+    spread = np.exp(highest.top)
+    vary = factors(seen, _line(seen, highest.sums, spread), float(spread[0]), float(spread[3]))
+    return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown)
 
 
 def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[str, ...] = ()) -> Fitted:
@@ -124,12 +128,8 @@ def _expected(
     seen: Observations, filled: Observations, sums: Sums, spreads: Array, censored: NDArray[np.bool_]
 ) -> tuple[Array, Array]:
     """Mean and variance of the censored log times, beyond what was seen of them."""
-    beta = solve(sums, spreads[None]).beta[0]
     sigma2, job2 = spreads[0] ** 2, spreads[3] ** 2
-    each = beta[1 + sums.steps :][seen.mechanic]
-    if seen.repetition is not None:
-        each = each + beta[-1] * np.log2(seen.repetition)
-    line = beta[0] + beta[1 : 1 + sums.steps] + each[:, None]
+    line = _line(seen, sums, spreads)
     left = np.where(filled.timed, filled.log_ratio - line, 0.0).sum(1)
     job = job2 / (sigma2 + filled.timed.sum(1) * job2) * left
     middle = (line + job[:, None])[censored]
@@ -137,6 +137,15 @@ def _expected(
     z = (seen.log_ratio[censored] - middle) / sigma
     steep = hazard(z)
     return middle + sigma * steep, sigma2 * np.clip(1 + z * steep - steep**2, 0.0, 1.0)
+
+
+def _line(seen: Observations, sums: Sums, spreads: Array) -> Array:
+    """What is expected of each log time, (jobs, steps), but for the car."""
+    beta = solve(sums, spreads[None]).beta[0]
+    each = beta[1 + sums.steps :][seen.mechanic]
+    if sums.learning and seen.repetition is not None:
+        each = each + beta[-1] * np.log2(seen.repetition)
+    return np.asarray(beta[0] + beta[1 : 1 + sums.steps] + each[:, None], float)
 
 
 def _drawn(sums: Sums, top: Array, curvature: Array) -> Array:

@@ -157,7 +157,8 @@ def test_hands_free_over_days_are_told_once() -> None:
     told = advice(make_plan(Project(steps, (cure,)), MONDAY, SHOP))
     free = [one for one in told if one.startswith("Hands free")]
     assert free == [
-        "Hands free Monday 09:00 to Wednesday 11:00 while sealant cures: 19 h of working hours for other work."
+        "Hands free Monday 09:00 to Wednesday 11:00 while sealant cures: 19 h of working hours "
+        "for other work."
     ]
 
 
