@@ -113,7 +113,7 @@ def times(table: StepTable, title: str | None = None, keep: Path | None = None) 
     notes: dict[tuple[Key, str], list[str]] = {}
     for row in table.ask(ask.noted(ask.slowest())):
         notes.setdefault((_key(row), row["job"]), []).extend(row["notes"])
-    order = {_key(r): r["place"] for r in table.ask(ask.usual_order())}
+    order = {_key(r): (r["place"], r["at"]) for r in table.ask(ask.usual_order())}
     rows = [r for r in table.ask(ask.by_step()) if r["title"] in fits]
     rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
     return Times(

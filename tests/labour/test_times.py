@@ -79,6 +79,20 @@ def test_a_trend_is_told_only_when_there_is_one(write_log: Write, tmp_path: Path
     assert steps["steady"].trend is None
 
 
+def test_a_rare_step_is_told_where_it_belongs(write_log: Write, tmp_path: Path) -> None:
+    """The only job with the optional step is also the one in which most was said before it."""
+    for n in range(6):
+        log = write_log(f"job-{n}", day=n).begin("open").after(10)
+        for note in range(40 if n == 5 else 0):
+            log.add("note_taken", note=note, step="open", text="rust")
+        log.done("open")
+        if n == 5:
+            log.begin("clean-strainer").after(10).done("clean-strainer")
+        for step in ("renew", "close", "fill"):
+            log.begin(step).after(10).done(step)
+    assert [s.step for s in told(tmp_path).steps] == ["open", "clean-strainer", "renew", "close", "fill"]
+
+
 def test_one_procedure_at_a_time(write_log: Write, tmp_path: Path) -> None:
     write_log("job-1", title="One").begin("fit").after(10).done("fit")
     write_log("job-2", title="Two").begin("fit").after(1000).done("fit")
