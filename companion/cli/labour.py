@@ -51,6 +51,7 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
         found = prior(procedure.title)
     else:
         with collect(logs) as table:
+            warn_of_faults(table)
             found = fit_title(table, procedure.title)
             if found.jobs and table.parquet is not None:
                 found.save(kept_fit(logs, procedure.title))
@@ -60,6 +61,14 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
             f"no job on {procedure.title!r} by {mechanic!r} is logged in {logs}; {_those('mechanics', names)}"
         )
     return found
+
+
+def warn_of_faults(table: "StepTable") -> None:
+    """Say on one line of stderr which logs could not be read, if any, and why."""
+    from companion.labour.collect import told
+
+    if table.faults:
+        click.echo(f"companion: warning: {harmless(told(table.faults))}", err=True)
 
 
 def rests_on(fitted: "Fitted", logs: Path) -> str | None:
@@ -207,3 +216,8 @@ def off(ratio: float) -> str:
 def harmless(text: str) -> str:
     """Logged words on one line, without anything that a terminal would obey."""
     return re.sub(r"\s+", " ", "".join(c if c.isprintable() else " " for c in text)).strip()
+
+
+def capital(text: str) -> str:
+    """As the beginning of a sentence."""
+    return text[:1].upper() + text[1:]

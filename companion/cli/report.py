@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.cli import options
-from companion.cli.labour import logged_title, write
+from companion.cli.labour import logged_title, warn_of_faults, write
 from companion.cli.tables import show_line
 
 
@@ -38,6 +38,7 @@ def command(procedure: Path | None, title: str | None, shop: str, out: Path, log
 
         title = read_procedure(procedure).title
     with collect(logs) as table:
+        warn_of_faults(table)
         data = gather(table, logged_title(table, title, logs), shop=shop)
     write(out, build_report(data))
     hours = data.work.total_seconds() / 3600

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.cli import options
-from companion.cli.labour import harmless, logged_title, minutes, off
+from companion.cli.labour import capital, harmless, logged_title, minutes, off, warn_of_faults
 from companion.cli.tables import show_line, show_list, show_table
 
 if TYPE_CHECKING:
+    from companion.labour.fitted import Fitted
     from companion.labour.times import StepTimes, Times
 
 RANGE = 0.8
@@ -45,11 +46,13 @@ def command(procedure: Path | None, title: str | None, top: int, logs: Path, as_
         read = read_procedure(procedure)
         title, order = read.title, {step.id: n for n, step in enumerate(read.steps)}
     with collect(logs) as table:
+        warn_of_faults(table)
         found = times(table, logged_title(table, title, logs), keep=logs)
     steps = sorted(found.steps, key=lambda step: order.get(step.step, len(order)))
     if as_json:
         for step in steps:
-            click.echo(json.dumps(_data(step), ensure_ascii=False))
+            data = _data(step) | {"learning": _learning(found.fits[step.title])}
+            click.echo(json.dumps(data, ensure_ascii=False))
     else:
         _show(found, steps, max(0, top))
 
@@ -64,6 +67,8 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "Rests on")
         jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
         show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
+        if fit.learnt:
+            show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
         if any(same_id[s.title, s.step] > 1 for s in steps):
             show_line(
                 "A step with a mark in brackets is listed once for each way in which its work was described."
@@ -133,6 +138,15 @@ def _slowest(found: "Times", top: int, named: bool) -> list[str]:
     if silent:
         lines.append(f"{silent} more of the slowest tenth have no note; --json lists them")
     return lines
+
+
+def _learning(fit: "Fitted") -> dict[str, Any] | None:
+    """What the procedure's times show of learning."""
+    shown = fit.learnt
+    if shown is None:
+        return None
+    rate = {"rate": shown.rate, "low": shown.low, "high": shown.high}
+    return {"model": str(shown.model), **{k: round(v, 4) for k, v in rate.items()}, "jobs": shown.jobs}
 
 
 def _data(step: "StepTimes") -> dict[str, Any]:

@@ -1,28 +1,29 @@
 """The step table kept up to date with the logs, in a Parquet file beside them that can always be deleted."""
 
 import os
-from collections.abc import Iterator, Sequence
+import tempfile
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import duckdb
 
 from companion.errors import LabourError
-from companion.labour.folding import FOLD, READ
+from companion.labour.filling import KEEP, TABLE, TABLES, fill
 from companion.labour.kept import CACHE
-from companion.labour.table import COLUMNS
+from companion.labour.reading import Fault, batches
 
-VERSION = 1
+VERSION = 2
 """Of the rules: a table built by other rules is built again."""
-BATCH_BYTES = 64_000_000
+BATCH_BYTES = 24_000_000
 MEMORY = "600MB"
+THREADS = min(2, os.cpu_count() or 1)
+MOST_NAMED = 5
+"""Of the logs that cannot be read, in one message."""
 
-_ALL = f"""
-SELECT {", ".join(f"CAST({column} AS {kind}) AS {column}" for column, kind in COLUMNS.items())}
-FROM (FROM all_steps SELECT *, started AS day)
-JOIN (SELECT log, row_number() OVER (ORDER BY opened, log) AS job_number FROM all_steps GROUP BY log, opened)
-USING (log)
-"""
+Stamp = tuple[int, int, int]
+"""Size, time of change of the content and of the file: a log with another stamp is read again."""
 
 
 class StepTable:
@@ -31,10 +32,14 @@ class StepTable:
     Close it, or use it in a `with` statement.
     """
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, parquet: Path | None) -> None:
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, parquet: Path | None, faults: Sequence[Fault] = ()
+    ) -> None:
         self.connection = connection
         self.parquet = parquet
         """The file, or None when the folder cannot be written to and the table is only in memory."""
+        self.faults = tuple(faults)
+        """Logs that are not in the table, or not to their last line, with the reason."""
         self._has_per_job = False
 
     def __enter__(self) -> "StepTable":
@@ -75,20 +80,41 @@ class StepTable:
 def collect(logs: Path) -> StepTable:
     """The step table of all job logs (`*.jsonl`) in the folder; only logs that changed are read again.
 
-    LabourError when the folder is not there or a log cannot be read as one.
+    A log that cannot be read is left out, told in `faults`, and tried again the next time.
+
+    Raises:
+        LabourError: the folder is not there, or there are logs and none of them can be read.
     """
     if not logs.is_dir():
         raise LabourError(f"{logs}: no such folder; name the folder of the job logs with --logs")
-    connection = duckdb.connect(config={"memory_limit": MEMORY, "preserve_insertion_order": False})
-    connection.execute(f"SET threads = {min(2, os.cpu_count() or 1)}; SET TimeZone = 'UTC'")
+    spill = Path(tempfile.gettempdir()) / f"step-times-{os.getpid()}"
+    connection = duckdb.connect(config={"memory_limit": MEMORY, "temp_directory": str(spill)})
+    connection.execute(f"SET threads = {THREADS}; SET TimeZone = 'UTC'")
     try:
-        return _up_to_date(connection, logs)
+        table = _up_to_date(connection, logs)
+        if table.faults and not table.count():
+            raise LabourError(f"{logs}: {told(table.faults)}")
+        return table
     except duckdb.Error as error:
         connection.close()
         first = str(error).splitlines()[0]
         raise LabourError(
             f"{logs}: the logs cannot be read ({first}); check them with 'companion jobs'"
         ) from error
+    except BaseException:
+        connection.close()
+        raise
+
+
+def told(faults: Sequence[Fault]) -> str:
+    """What to say about logs that could not be read, on one line."""
+    named = "; ".join(str(fault) for fault in faults[:MOST_NAMED])
+    more = f"; and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
+    left_out = sum(not fault.torn for fault in faults)
+    what = "one log is left out" if left_out == 1 else f"{left_out} logs are left out"
+    if not left_out:
+        what = "one log is torn" if len(faults) == 1 else f"{len(faults)} logs are torn"
+    return f"{what}: {named}{more}; 'companion jobs' shows them"
 
 
 def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
@@ -96,100 +122,93 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
     steps, known = folder / f"steps-{VERSION}.parquet", folder / f"logs-{VERSION}.parquet"
     present = _present(logs)
     before = _known(connection, known) if steps.is_file() else {}
-    changed = [name for name, stamp in present.items() if before.get(name) != stamp]
-    gone = [name for name in before if name not in present]
-    if steps.is_file() and not changed and not gone:
+    same = {name: why for name, (stamp, why) in before.items() if present.get(name) == stamp}
+    faults = [Fault(name, why, torn=True) for name, why in same.items() if why]
+    connection.execute(TABLES)
+    new, read_now = _fill(connection, logs, present, [name for name in present if name not in same])
+    faults = sorted([*faults, *read_now], key=lambda fault: fault.log)
+    if steps.is_file() and not new and len(same) == len(before):
         connection.execute(f"CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
-        return StepTable(connection, steps)
-    connection.execute("CREATE TEMP TABLE all_steps AS " + _empty())
-    if before:
-        connection.execute(
-            f"INSERT INTO all_steps BY NAME SELECT * EXCLUDE (job_number, day) "
-            f"FROM read_parquet('{_quoted(steps)}') WHERE log NOT IN (SELECT unnest($stale))",
-            {"stale": [*changed, *gone, ""]},
-        )
-    for batch in _batches(changed, present):
-        _fold(connection, logs, batch)
+        return StepTable(connection, steps, faults)
+    if same:
+        places = {name: place for place, name in enumerate(present) if name in same}
+        kept = {"names": list(places), "places": list(places.values())}
+        connection.execute(KEEP[0], {"steps": str(steps), **kept})
+        for statement in KEEP[1:]:
+            connection.execute(statement)
     try:
         folder.mkdir(exist_ok=True)
-        _write(connection, _ALL, steps)
-        connection.execute("CREATE OR REPLACE TEMP TABLE seen (log VARCHAR, size BIGINT, changed BIGINT)")
-        connection.execute(
-            "INSERT INTO seen SELECT unnest($n), unnest($s), unnest($c)",
-            {
-                "n": list(present),
-                "s": [s for s, _ in present.values()],
-                "c": [c for _, c in present.values()],
-            },
-        )
-        _write(connection, "FROM seen", known)
+        _write(connection, TABLE, steps)
+        _write_known(connection, known, {name: present[name] for name in [*same, *new]}, faults)
     except (OSError, duckdb.IOException):
         # The file only saves time: a folder that cannot be written to still has its times.
-        connection.execute("CREATE TEMP TABLE steps AS " + _ALL)
-        return StepTable(connection, None)
+        connection.execute("CREATE TEMP TABLE steps AS " + TABLE)
+        return StepTable(connection, None, faults)
     connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
-    return StepTable(connection, steps)
+    return StepTable(connection, steps, faults)
 
 
-def _present(logs: Path) -> dict[str, tuple[int, int]]:
-    """Size and time of change of each log, by name."""
+def _present(logs: Path) -> dict[str, Stamp]:
+    """The stamp of each log, by name."""
     with os.scandir(logs) as entries:
-        found = {e.name: e.stat() for e in entries if e.name.endswith(".jsonl") and e.is_file()}
-    return {name: (s.st_size, s.st_mtime_ns) for name, s in sorted(found.items())}
+        found = {e.name: _stamp(e) for e in entries if e.name.endswith(".jsonl") and not e.is_dir()}
+    return dict(sorted(found.items()))
 
 
-def _known(connection: duckdb.DuckDBPyConnection, known: Path) -> dict[str, tuple[int, int]]:
+def _stamp(entry: "os.DirEntry[str]") -> Stamp:
+    try:
+        status = entry.stat()
+    except OSError:  # a link that leads nowhere: why is told when it is read
+        return (0, 0, 0)
+    return (status.st_size, status.st_mtime_ns, status.st_ctime_ns)
+
+
+def _fill(
+    connection: duckdb.DuckDBPyConnection, logs: Path, present: Mapping[str, Stamp], names: Sequence[str]
+) -> tuple[list[str], list[Fault]]:
+    """Read the named logs: those that are now in the tables, and what is wrong with any. Each core has
+    batches of its own."""
+
+    def one(batch: list[tuple[int, str]]) -> list[Fault]:
+        with connection.cursor() as own:
+            return fill(own, logs, batch)
+
+    if not names:
+        return [], []
+    connection.execute("SET threads = 1")
+    with ThreadPoolExecutor(THREADS) as pool:
+        faults = [fault for some in pool.map(one, batches(present, names, BATCH_BYTES)) for fault in some]
+    connection.execute(f"SET threads = {THREADS}; SET preserve_insertion_order = false")
+    left_out = {fault.log for fault in faults if not fault.torn}
+    return [name for name in names if name not in left_out], faults
+
+
+def _known(connection: duckdb.DuckDBPyConnection, known: Path) -> dict[str, tuple[Stamp, str]]:
+    """The logs that are in the table: their stamps, and what was wrong with their last lines."""
     if not known.is_file():
         return {}
     rows = connection.execute(f"FROM read_parquet('{_quoted(known)}')").fetchall()
-    return {name: (size, changed) for name, size, changed in rows}
+    return {name: ((size, changed, touched), why) for name, size, changed, touched, why in rows}
 
 
-def _batches(names: Sequence[str], present: dict[str, tuple[int, int]]) -> Iterator[list[str]]:
-    batch: list[str] = []
-    size = 0
-    for name in names:
-        batch.append(name)
-        size += present[name][0]
-        if size > BATCH_BYTES:
-            yield batch
-            batch, size = [], 0
-    if batch:
-        yield batch
-
-
-def _fold(connection: duckdb.DuckDBPyConnection, logs: Path, names: list[str]) -> None:
-    paths = [str(logs / name) for name in names]
+def _write_known(
+    connection: duckdb.DuckDBPyConnection, known: Path, stamps: Mapping[str, Stamp], faults: Sequence[Fault]
+) -> None:
+    why = {fault.log: fault.why for fault in faults}
+    size, changed, touched = zip(*stamps.values(), strict=True) if stamps else ((), (), ())
     connection.execute(
-        "CREATE OR REPLACE TEMP TABLE batch AS SELECT unnest(range(len($names)))::INTEGER AS log, "
-        "unnest($paths) AS path, unnest($names) AS name",
-        {"paths": paths, "names": names},
+        "CREATE OR REPLACE TEMP TABLE seen AS SELECT unnest($names)::VARCHAR AS log, "
+        "unnest($size)::BIGINT AS size, unnest($changed)::BIGINT AS changed, "
+        "unnest($touched)::BIGINT AS touched, unnest($why)::VARCHAR AS why",
+        {
+            "names": list(stamps),
+            "size": list(size),
+            "changed": list(changed),
+            "touched": list(touched),
+            "why": [why.get(name, "") for name in stamps],
+        },
     )
-    middle = len(paths) // 2
-    # read_text needs at least one file in each half; a lone log is read once because the other is empty.
-    halves = {"half": paths[:middle] or [os.devnull], "other_half": paths[middle:]}
-    connection.execute(READ, halves)
-    _check(connection, logs)
-    for statement in FOLD:
-        connection.execute(statement)
-
-
-def _check(connection: duckdb.DuckDBPyConnection, logs: Path) -> None:
-    odd = connection.execute(
-        'SELECT b.name, count(l.opening), bool_or(l.seq IS NULL OR l."at" IS NULL OR l.mono IS NULL) '
-        "FROM batch AS b JOIN lines AS l ON l.log = b.log GROUP BY b.name "
-        "HAVING count(l.opening) <> 1 OR max(l.opening) NOT SIMILAR TO '.*\"schema\": ?1,.*' "
-        'OR bool_or(l.seq IS NULL OR l."at" IS NULL OR l.mono IS NULL) ORDER BY 1 LIMIT 1'
-    ).fetchone()
-    if odd:
-        why = "is not of schema 1" if odd[1] == 1 else "has no single job_opened"
-        why = "has a line without number or times" if odd[2] else why
-        raise LabourError(f"{logs / odd[0]}: {why}; move it out of the logs folder to go on without it")
-
-
-def _empty() -> str:
-    columns = (f"CAST(NULL AS {t}) AS {c}" for c, t in COLUMNS.items() if c not in ("job_number", "day"))
-    return f"SELECT {', '.join(columns)} WHERE false"
+    _write(connection, "FROM seen", known)
 
 
 def _write(connection: duckdb.DuckDBPyConnection, source: str, target: Path) -> None:

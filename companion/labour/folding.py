@@ -1,169 +1,206 @@
-"""Job logs folded into attempts at steps, inside DuckDB (the rules are in `table.py`).
+"""The events of job logs folded into attempts at steps (the rules are in `table.py`).
 
 A run is the stretch from one `step_begun` to the next; the step is at work in it until it is settled. Each
 interval between two events belongs to the run it lies in. It is active unless the job was held or stopped,
 or nobody was there (from the end of a session to the start of the next). When a session has no end the
 companion died: what was seen counts as active, and the attempt is known to have a gap.
 
-The statements work on temporary tables, a batch of logs at a time, so that memory does not grow with the
-number of logs. The windows carry only numbers (a step is its hash); words are joined to the result.
+Only numbers are folded (a step is its hash); words stay in DuckDB and are joined to the result by their row.
 """
 
-READ = r"""
-CREATE OR REPLACE TEMP TABLE lines AS
-SELECT * REPLACE (TRY_CAST("at" AS TIMESTAMP) AS "at")
-FROM (
-    SELECT b.log, unnest(from_json(line, '{"seq": "INTEGER", "at": "VARCHAR", "mono": "DOUBLE",
-        "event": "VARCHAR", "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR",
-        "because": "VARCHAR", "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER"}')),
-        if(contains(line, '"job_opened"'), line, NULL) AS opening
-    FROM (SELECT filename, unnest(string_split(content, chr(10))) AS line
-          FROM (FROM read_text($half) UNION ALL FROM read_text($other_half))) AS t
-    JOIN batch AS b ON b.path = t.filename
-    WHERE ends_with(line, '}')
-)
-WHERE event IN ('job_opened', 'session_started', 'session_ended', 'step_begun', 'step_done', 'step_skipped',
-    'step_not_needed', 'step_undone', 'job_held', 'job_carried_on', 'work_stopped', 'job_closed',
-    'note_taken', 'note_dropped')
-"""
-"""Two readers, because DuckDB reads one list of texts on one core. A torn line, which does not end with a
-brace, is left to the logbook. (Parsing every line is quicker than first choosing lines by their text, and
-casting a time is quicker than letting from_json parse it.)"""
+from dataclasses import dataclass
 
-OPENINGS = """
-CREATE OR REPLACE TEMP TABLE openings AS
-SELECT log, "at" AS opened, unnest(from_json(opening, '{"schema": "INTEGER", "job": "VARCHAR",
-    "title": "VARCHAR", "revision": "VARCHAR", "mechanic": "VARCHAR",
-    "vehicle": "VARCHAR"}'))
-FROM lines WHERE event = 'job_opened'
-"""
+import numpy as np
+from numpy.typing import NDArray
 
-MARKED = """
-CREATE OR REPLACE TEMP TABLE marked AS
-WITH narrow AS (
-    SELECT log, seq, event, mono, epoch("at") AS wall, away_s, hash(step) AS step,
-        event = 'step_begun' AS begins,
-        CASE WHEN event IN ('job_held', 'work_stopped') THEN seq
-             WHEN event = 'job_carried_on' THEN 0 END AS holding
-    FROM lines
-)
-SELECT log, seq, event, step,
-    count(*) FILTER (begins) OVER past AS run,
-    last_value(CASE WHEN begins THEN step END IGNORE NULLS) OVER past AS at_work,
-    coalesce(last_value(holding IGNORE NULLS) OVER past, 0) AS held_at,
-    lead(event) OVER past = 'session_started' AS restarts,
-    lead(mono) OVER past - mono AS passed_s,
-    greatest(0, lead(wall) OVER past - wall) AS wall_s,
-    greatest(0, lead(away_s) OVER past) AS unseen_s
-FROM narrow
-WINDOW past AS (PARTITION BY log ORDER BY seq ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW)
-"""
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Truth = NDArray[np.bool_]
 
-INTERVALS = """
-CREATE OR REPLACE TEMP TABLE intervals AS
-WITH ends AS (
-    SELECT log, run, min(seq) AS settled_at, min(event) AS settled_as
-    FROM marked
-    WHERE event IN ('step_done', 'step_skipped', 'step_not_needed') AND step = at_work
-    GROUP BY log, run
-)
-SELECT log, seq, run, at_work, held_at, settled_at, settled_as, coalesce(seq >= settled_at, false) AS settled,
-    CASE WHEN event = 'session_ended' THEN 0
-         WHEN restarts THEN greatest(0, wall_s - unseen_s)
-         ELSE greatest(0, coalesce(passed_s, 0)) END AS there_s,
-    CASE WHEN event = 'session_ended' THEN coalesce(wall_s, 0)
-         WHEN restarts THEN least(unseen_s, wall_s)
-         ELSE 0 END AS away_s,
-    restarts AND event <> 'session_ended' AS died
-FROM marked LEFT JOIN ends USING (log, run)
-WHERE run > 0
-"""
+EVENTS = (
+    "job_opened", "session_started", "session_ended", "step_begun", "step_done", "step_skipped",
+    "step_not_needed", "step_undone", "job_held", "job_carried_on", "work_stopped", "job_closed",
+    "note_taken", "note_dropped",
+)  # fmt: skip
+"""What the fold looks at; the code of an event is its place here, from 1, and 0 for any other."""
+_CODE = {name: number for number, name in enumerate(EVENTS, start=1)}
+OPENED = _CODE["job_opened"]
+_SETTLES = [_CODE["step_done"], _CODE["step_skipped"], _CODE["step_not_needed"]]
+_HOLDS = [_CODE["job_held"], _CODE["work_stopped"]]
+OUTCOMES = ("done", "skipped", "not_needed", "undone", "unfinished")
+_UNDONE, _UNFINISHED = 3, 4
 
-RUNS = """
-CREATE OR REPLACE TEMP TABLE runs AS
-SELECT log, run, any_value(at_work) AS at_work, min(seq) AS began_at,
-    any_value(settled_at) AS settled_at, any_value(settled_as) AS settled_as,
-    coalesce(sum(there_s) FILTER (NOT settled AND held_at = 0), 0) AS active_s,
-    coalesce(sum(away_s) FILTER (NOT settled), 0)
-        + coalesce(sum(there_s) FILTER (NOT settled AND held_at > 0), 0) AS interrupted_s,
-    coalesce(bool_or(died AND held_at = 0) FILTER (NOT settled), false) AS gap
-FROM intervals
-GROUP BY log, run
-"""
 
-NUMBERED = """
-CREATE OR REPLACE TEMP TABLE numbered AS
-SELECT *, 1 + count(settled_at) OVER (PARTITION BY log, at_work ORDER BY run
-    ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW) - if(settled_at IS NULL, 0, 1) AS attempt
-FROM runs
-"""
+@dataclass(frozen=True)
+class Events:
+    """n events of whole logs, in the order of the logs and within a log in the order of the file."""
 
-INTERRUPTIONS = """
-CREATE OR REPLACE TEMP TABLE interruptions AS
-WITH stretches AS (
-    SELECT log, run, held_at, min(seq) AS seq, sum(away_s + if(held_at > 0, there_s, 0)) AS seconds
-    FROM intervals WHERE NOT settled AND (held_at > 0 OR away_s > 0)
-    GROUP BY log, run, held_at
-)
-SELECT n.log, n.at_work, n.attempt,
-    list(CASE WHEN h.event IS NULL THEN 'away'
-              WHEN h.event = 'work_stopped' THEN 'work stopped'
-              ELSE coalesce(nullif(h.because, ''), 'held') END ORDER BY s.seq) AS interrupted_by,
-    list(s.seconds ORDER BY s.seq) AS interrupted_for_s
-FROM stretches AS s
-JOIN numbered AS n ON n.log = s.log AND n.run = s.run
-LEFT JOIN lines AS h ON h.log = s.log AND h.seq = s.held_at AND s.held_at > 0
-GROUP BY n.log, n.at_work, n.attempt
-"""
+    row: Whole
+    """Where the words of the event are found."""
+    log: Whole
+    seq: Whole
+    code: NDArray[np.int32]
+    step: NDArray[np.uint64]
+    mono: Array
+    """Seconds of the monotonic clock."""
+    wall: Array
+    """Seconds of the calendar clock."""
+    away: Array
+    """At the start of a session, the seconds for which the companion is known to have been away; else 0."""
+    note: Whole
+    """The number of the note that is taken or dropped, or -1."""
 
-NOTES = """
-CREATE OR REPLACE TEMP TABLE notes AS
-SELECT n.log, n.at_work, n.attempt, list(l.text ORDER BY l.seq) AS notes
-FROM lines AS l
-JOIN intervals AS i ON i.log = l.log AND i.seq = l.seq
-JOIN numbered AS n ON n.log = i.log AND n.run = i.run
-WHERE l.event = 'note_taken' AND NOT i.settled
-  AND NOT EXISTS (FROM lines AS d WHERE d.event = 'note_dropped' AND d.log = l.log AND d.note = l.note)
-GROUP BY n.log, n.at_work, n.attempt
-"""
 
-ATTEMPTS = """
-CREATE OR REPLACE TEMP TABLE attempts AS
-SELECT log, at_work, attempt, min(began_at) AS began_at, max(settled_at) AS settled_at,
-    max(settled_as) AS settled_as, sum(active_s) AS active_s, sum(interrupted_s) AS interrupted_s,
-    bool_or(gap) AS gap
-FROM numbered
-GROUP BY log, at_work, attempt
-"""
+@dataclass(frozen=True)
+class Attempts:
+    """a attempts; and what belongs to them, as (attempt, row) pairs."""
 
-UNDONE = """
-CREATE OR REPLACE TEMP TABLE undone AS
-SELECT a.log, a.at_work, a.attempt, true AS undone
-FROM (SELECT log, hash(step) AS at_work, seq FROM lines WHERE event = 'step_undone') AS u
-ASOF JOIN (SELECT log, at_work, attempt, settled_at FROM attempts WHERE settled_at IS NOT NULL) AS a
-    ON a.log = u.log AND a.at_work = u.at_work AND a.settled_at < u.seq
-GROUP BY ALL
-"""
+    row: Whole
+    """(a,) of the first `step_begun`."""
+    began_at: Whole
+    attempt: Whole
+    """(a,) from 1 within the job and step."""
+    active_s: Array
+    interrupted_s: Array
+    gap: Truth
+    outcome: Whole
+    """(a,) place in OUTCOMES."""
+    stretch_of: Whole
+    """(i,) the attempt that was interrupted, ..."""
+    stretch_row: Whole
+    """(i,) the row of the hold or stop; -1 when nobody was there, ..."""
+    stretch_s: Array
+    """(i,) and how long; those of an attempt are in order of time."""
+    note_of: Whole
+    """(k,) the attempt during which something was noted, ..."""
+    note_row: Whole
+    """(k,) and the row of the note; those of an attempt are in order of time."""
 
-STEPS = """
-INSERT INTO all_steps BY NAME
-SELECT b.name AS log, o.job, o.opened, o.title, o.revision,
-    coalesce(o.mechanic, '') AS mechanic, coalesce(o.vehicle, '') AS vehicle,
-    l.step, coalesce(l.work, '') AS work, l.act, a.attempt, a.began_at,
-    l."at" AS started, a.active_s,
-    a.interrupted_s, coalesce(i.interrupted_by, []) AS interrupted_by,
-    coalesce(i.interrupted_for_s, []) AS interrupted_for_s, l.book_s,
-    CASE WHEN u.undone THEN 'undone' WHEN a.settled_as IS NULL THEN 'unfinished'
-         ELSE a.settled_as[6:] END AS outcome,
-    outcome <> 'done' OR a.gap AS censored, a.gap, l.act <> 'wait' AS labour, coalesce(t.notes, []) AS notes
-FROM attempts AS a
-JOIN lines AS l ON l.log = a.log AND l.seq = a.began_at
-JOIN openings AS o ON o.log = a.log
-JOIN batch AS b ON b.log = a.log
-LEFT JOIN undone AS u ON u.log = a.log AND u.at_work = a.at_work AND u.attempt = a.attempt
-LEFT JOIN interruptions AS i ON i.log = a.log AND i.at_work = a.at_work AND i.attempt = a.attempt
-LEFT JOIN notes AS t ON t.log = a.log AND t.at_work = a.at_work AND t.attempt = a.attempt
-"""
 
-FOLD = (OPENINGS, MARKED, INTERVALS, RUNS, NUMBERED, INTERRUPTIONS, NOTES, ATTEMPTS, UNDONE, STEPS)
-"""After `READ`, in this order: the logs listed in `batch` (log, path, name) are added to `all_steps`."""
+def fold(events: Events) -> Attempts:
+    """All attempts at steps in the logs."""
+    n = len(events.log)
+    index = np.arange(n)
+    start = _starts(events.log)
+    begins = events.code == _CODE["step_begun"]
+    begun = _latest(begins, start)
+    in_run, run, runs = begun >= 0, np.cumsum(begins) - 1, int(begins.sum())
+    holding = _latest(np.isin(events.code, [*_HOLDS, _CODE["job_carried_on"]]), start)
+    held = (holding >= 0) & (events.code[holding] != _CODE["job_carried_on"])
+
+    settles = in_run & np.isin(events.code, _SETTLES) & (events.step == events.step[begun])
+    settled_at = np.full(runs, n)
+    settling = np.flatnonzero(settles)[::-1]
+    settled_at[run[settling]] = settling  # of several the first is written last, and stays
+    at_work = in_run & (index < settled_at[run]) if runs else in_run
+
+    there, away, died = _passed(events, start)
+    lost = away + there * held
+    working = at_work & ~held
+    active = _sums(run[working], there[working], runs)
+    interrupted = _sums(run[at_work], lost[at_work], runs)
+    gap = np.bincount(run[working & died], minlength=runs)
+
+    first = np.flatnonzero(begins)
+    of_run, number, opening = _numbered(events.log[first], events.step[first], settled_at < n)
+    attempts = len(opening)
+    settled = np.full(attempts, -1)
+    settled[of_run[settled_at < n]] = settled_at[settled_at < n]
+    outcome = np.where(settled < 0, _UNFINISHED, events.code[settled] - _SETTLES[0])
+    beginning = first[opening]
+    outcome[_undone(events, beginning, settled)] = _UNDONE
+
+    hit = np.flatnonzero(at_work & (held | (away > 0)))
+    hold = np.where(held, holding, -1)[hit]
+    _, earliest, stretch = np.unique(run[hit] * (n + 1) + hold + 1, return_index=True, return_inverse=True)
+    in_time = np.argsort(earliest)
+    hold = hold[earliest]
+    noted = np.flatnonzero(at_work & (events.code == _CODE["note_taken"]) & ~_dropped(events))
+    return Attempts(
+        row=events.row[beginning],
+        began_at=events.seq[beginning],
+        attempt=number,
+        active_s=_sums(of_run, active, attempts),
+        interrupted_s=_sums(of_run, interrupted, attempts),
+        gap=np.bincount(of_run, gap, attempts) > 0,
+        outcome=outcome,
+        stretch_of=of_run[run[hit[earliest]]][in_time],
+        stretch_row=np.where(hold < 0, -1, events.row[hold])[in_time],
+        stretch_s=_sums(stretch.ravel(), lost[hit], len(earliest))[in_time],
+        note_of=of_run[run[noted]],
+        note_row=events.row[noted],
+    )
+
+
+def _sums(group: Whole, values: Array, groups: int) -> Array:
+    """The sum of the values of each group."""
+    return np.bincount(group, values, groups).astype(float, copy=False)
+
+
+def _starts(*keys: NDArray[np.generic]) -> Whole:
+    """For each place the first place of its group; groups lie together and have the same keys."""
+    n = len(keys[0])
+    new = np.zeros(n, bool)
+    new[:1] = True
+    for key in keys:
+        new[1:] |= key[1:] != key[:-1]
+    return np.maximum.accumulate(np.where(new, np.arange(n), 0))
+
+
+def _latest(which: Truth, start: Whole) -> Whole:
+    """For each place the latest of `which` in its group, itself included; -1 when there is none yet."""
+    latest = np.maximum.accumulate(np.where(which, np.arange(len(which)), -1))
+    return np.where(latest >= start, latest, -1)
+
+
+def _passed(events: Events, start: Whole) -> tuple[Array, Array, Truth]:
+    """From each event to the next of its log: seconds somebody was there, seconds away, whether the
+    companion died in between."""
+    following = np.append(start[1:] == start[:-1], False) if len(start) else np.zeros(0, bool)
+
+    def ahead(values: Array) -> Array:
+        return np.where(following, np.append(values[1:], 0.0), 0.0) if len(values) else values
+
+    mono_s = np.where(following, np.maximum(ahead(events.mono) - events.mono, 0.0), 0.0)
+    wall_s = np.where(following, np.maximum(ahead(events.wall) - events.wall, 0.0), 0.0)
+    unseen_s = np.maximum(ahead(events.away), 0.0)
+    restarts = ahead(events.code.astype(float)) == _CODE["session_started"]
+    ended = events.code == _CODE["session_ended"]
+    died = restarts & ~ended
+    there = np.where(ended, 0.0, np.where(restarts, np.maximum(wall_s - unseen_s, 0.0), mono_s))
+    away = np.where(ended, wall_s, np.where(restarts, np.minimum(unseen_s, wall_s), 0.0))
+    return there, away, died
+
+
+def _numbered(log: Whole, step: NDArray[np.uint64], settled: Truth) -> tuple[Whole, Whole, Whole]:
+    """The attempt of each run; for each attempt its number within job and step, and its first run. A run
+    after one that was settled is a new attempt."""
+    order = np.lexsort((step, log))  # stable: the runs of a step stay in order of time
+    start = _starts(log[order], step[order])
+    before: Whole = np.cumsum(settled[order]) - settled[order]
+    earlier: Whole = before - before[start]
+    new = _starts(start, earlier) == np.arange(len(order))
+    of_run = np.empty(len(order), np.int64)
+    of_run[order] = np.cumsum(new) - 1
+    number: Whole = 1 + earlier[new]
+    return of_run, number, order[new]
+
+
+def _undone(events: Events, beginning: Whole, settled: Whole) -> Whole:
+    """The attempts that were undone: the latest settled one of its step before each `step_undone`."""
+    undoing = np.flatnonzero(events.code == _CODE["step_undone"])
+    over = np.flatnonzero(settled >= 0)
+    log = np.concatenate([events.log[beginning[over]], events.log[undoing]])
+    step = np.concatenate([events.step[beginning[over]], events.step[undoing]])
+    when = np.concatenate([settled[over], undoing])
+    order = np.lexsort((when, step, log))
+    latest = _latest(order < len(over), _starts(log[order], step[order]))
+    found = latest[order >= len(over)]
+    return over[order[found[found >= 0]]]
+
+
+def _dropped(events: Events) -> Truth:
+    """Whether a note of this number was dropped from the log of each event."""
+    key = events.log * (1 << 32) + events.note
+    dropping = (events.code == _CODE["note_dropped"]) & (events.note >= 0)
+    return np.isin(key, key[dropping])

@@ -89,10 +89,31 @@ def test_a_file_that_cannot_be_written(companion, tmp_path):
     )
 
 
-def test_a_log_that_is_none(companion, one_job):
+@pytest.mark.parametrize(
+    ("name", "command", "says"),
+    [
+        ("headless", ("times",), "one log is left out: odd.jsonl: does not begin with job_opened;"),
+        ("binary", ("report", "--out", "r.html"), "one log is left out: odd.jsonl: line 1 is not text;"),
+        ("torn", ("quote", SUMP), "one log is torn: odd.jsonl: its last line (9) is torn and was left out;"),
+    ],
+)
+def test_a_log_that_is_none(companion, one_job, name, command, says):
     lines = (one_job / DEMO_LOG).read_text().splitlines(keepends=True)
-    (one_job / "odd.jsonl").write_text("".join(lines[5:]))
-    assert "logs/odd.jsonl: has no single job_opened; move it out" in refused(companion("times"))
+    odd = {"headless": "".join(lines[5:]), "torn": "".join(lines[:8]) + lines[8][:40]}
+    content = b"\x89PNG\r\n\x1a\n\x00\xff" if name == "binary" else odd[name].encode()
+    (one_job / "odd.jsonl").write_bytes(content)
+    for _ in ("read", "known from before"):
+        told = companion(*command)
+        assert told.returncode == 0
+        (warning,) = told.stderr.strip().splitlines()
+        assert warning.startswith(f"companion: warning: {says}")
+        assert told.stdout
+
+
+def test_no_log_can_be_read(companion, one_job):
+    (one_job / DEMO_LOG).write_bytes(b"\x00\x01\x02")
+    for command in (("times",), ("quote", SUMP)):
+        assert f"logs: one log is left out: {DEMO_LOG}: no event was logged" in refused(companion(*command))
 
 
 def test_a_solver_that_is_not_installed(companion, tmp_path):

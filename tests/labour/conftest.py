@@ -1,6 +1,5 @@
 """Small job logs, written by hand."""
 
-import json
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import Any
 import pytest
 
 from companion.job.events import Record
+from companion.logbook.lines import encode
 
 OPENED = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)
 
@@ -36,8 +36,8 @@ class LogWriter:
             "mono": self.mono, "event": event, **fields,
         }  # fmt: skip
         self.records.append(Record.from_line(line))  # so that every log here is one the companion can write
-        with self.path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(self.records[-1].line(), ensure_ascii=False) + "\n")
+        with self.path.open("ab") as file:
+            file.write(encode(self.records[-1]))
         return self
 
     def begin(self, step: str, work: str = "w1", act: str = "fit", book_s: float = 60.0) -> "LogWriter":

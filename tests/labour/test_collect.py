@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from companion.errors import LabourError
-from companion.labour.collect import CACHE, collect
+from companion.labour.collect import CACHE, collect, told
 from companion.labour.expressions import per_job
+from companion.labour.reading import Fault
 from companion.labour.shop import Shop
 from companion.labour.shop_logs import tasks_of, write_logs
 from companion.labour.stopwatch import Stopwatch
@@ -22,6 +23,11 @@ Write = Callable[..., Any]
 def attempts(logs: Path) -> list[dict[str, Any]]:
     with collect(logs) as table:
         return table.query("SELECT * FROM steps ORDER BY job_number, began_at")
+
+
+def faults(logs: Path) -> list[Fault]:
+    with collect(logs) as table:
+        return list(table.faults)
 
 
 def in_jobs(logs: Path) -> list[dict[str, Any]]:
@@ -162,19 +168,23 @@ def test_identity_survives_rewording_and_changes_with_the_work(write_log: Write,
     assert found == [{"work": "w1", "n": 2}, {"work": "w2", "n": 1}]
 
 
-def test_only_changed_logs_are_read_again(
-    write_log: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    import companion.labour.collect as module
+@pytest.fixture
+def read_now(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The logs that are read, as they are."""
+    import companion.labour.filling as module
 
-    read: list[list[str]] = []
-    fold = module._fold
+    names: list[str] = []
+    read = module.read
 
-    def spy(connection: Any, logs: Path, names: list[str]) -> None:
-        read.append(names)
-        fold(connection, logs, names)
+    def spy(logs: Path, batch: Any, faults: Any) -> Any:
+        names.extend(name for _, name in batch)
+        return read(logs, batch, faults)
 
-    monkeypatch.setattr(module, "_fold", spy)
+    monkeypatch.setattr(module, "read", spy)
+    return names
+
+
+def test_only_changed_logs_are_read_again(write_log: Write, tmp_path: Path, read_now: list[str]) -> None:
     one = write_log("job-1").begin("fit").after(5).done("fit")
     write_log("job-2", day=1).begin("fit").after(7).done("fit")
     assert len(attempts(tmp_path)) == 2
@@ -183,7 +193,16 @@ def test_only_changed_logs_are_read_again(
     assert [r["active_s"] for r in attempts(tmp_path)] == [5, 9, 7]
     (tmp_path / "job-2.jsonl").unlink()
     assert [r["job_number"] for r in attempts(tmp_path)] == [1, 1]
-    assert read == [["job-1.jsonl", "job-2.jsonl"], ["job-1.jsonl"]]
+    assert read_now == ["job-1.jsonl", "job-2.jsonl", "job-1.jsonl"]
+
+
+def test_a_log_changed_behind_its_size_and_time_is_read_again(write_log: Write, tmp_path: Path) -> None:
+    path = write_log().begin("fit").after(5).done("fit").path
+    assert attempts(tmp_path)[0]["step"] == "fit"
+    before = path.stat()
+    path.write_text(path.read_text().replace('"fit"', '"saw"'))
+    os.utime(path, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert attempts(tmp_path)[0]["step"] == "saw"
 
 
 def test_built_bit_by_bit_or_at_once_the_table_is_the_same(tmp_path: Path) -> None:
@@ -222,15 +241,26 @@ def test_the_stopwatch_at_the_car_agrees_with_the_table(write_log: Write, tmp_pa
     assert watch.done == pytest.approx({"a": 17, "b": 11, "c": 10})
 
 
-def test_a_torn_last_line_is_left_to_the_logbook(write_log: Write, tmp_path: Path) -> None:
+def test_a_torn_last_line_is_left_out_and_told(write_log: Write, tmp_path: Path) -> None:
     log = write_log().begin("a").after(10).done("a").begin("b")
     with log.path.open("a") as file:
         file.write('{"schema": 1, "seq": 7, "at": "2031-03-03T08:10:00Z", "mono": 5600, "event": "step_do')
-    assert [(r["step"], r["outcome"]) for r in attempts(tmp_path)] == [("a", "done"), ("b", "unfinished")]
+    for _ in ("read", "known from before"):
+        assert [(r["step"], r["outcome"]) for r in attempts(tmp_path)] == [("a", "done"), ("b", "unfinished")]
+        (fault,) = faults(tmp_path)
+        assert fault.torn
+        assert str(fault) == "job-1.jsonl: its last line (6) is torn and was left out"
+
+
+def test_a_last_line_that_a_power_cut_filled_with_zeros_is_torn(write_log: Write, tmp_path: Path) -> None:
+    log = write_log().begin("a").after(10).done("a")
+    with log.path.open("ab") as file:
+        file.write(bytes(40) + b"\n")
+    assert [r["active_s"] for r in attempts(tmp_path)] == [10]
+    assert [f.torn for f in faults(tmp_path)] == [True]
 
 
 def test_an_empty_folder_has_an_empty_table(tmp_path: Path) -> None:
-    (tmp_path / "empty.jsonl").touch()
     assert attempts(tmp_path) == []
     assert in_jobs(tmp_path) == []
 
@@ -240,28 +270,88 @@ def test_a_missing_folder_is_named(tmp_path: Path) -> None:
         collect(tmp_path / "nowhere")
 
 
-@pytest.mark.parametrize(
-    ("text", "why"),
-    [
-        (
-            '{"schema": 1, "seq": 1, "at": "2031-03-03T08:00:00Z", "mono": 1, "event": "job_held"}\n',
-            "job_opened",
-        ),
-        (
-            '{"schema": 1, "seq": 1, "at": "yesterday", "mono": 1, "event": "job_opened", "job": "x"}\n',
-            "without number or times",
-        ),
-        (
-            '{"schema": 2, "seq": 1, "at": "2031-03-03T08:00:00Z", "mono": 1, "event": "job_opened"}\n',
-            "schema 1",
-        ),
-    ],
+OPENED = (
+    '{"schema": 1, "seq": 1, "at": "2031-03-03T08:00:00Z", "mono": 1, "event": "job_opened", "job": "x"}\n'
 )
-def test_what_is_not_a_log_is_named(tmp_path: Path, text: str, why: str) -> None:
-    (tmp_path / "odd.jsonl").write_text(text)
-    with pytest.raises(LabourError, match=why) as caught:
+HELD = '{"schema": 1, "seq": 2, "at": "2031-03-03T08:00:00Z", "mono": 2, "event": "job_held"}\n'
+UNREADABLE = [
+    (HELD.replace("2,", "1,").encode(), "does not begin with job_opened"),
+    (OPENED.replace("2031-03-03T08:00:00Z", "yesterday").encode(), "line 1 is without number or times"),
+    (OPENED.replace('"schema": 1', '"schema": 2').encode(), "is of schema 2, and this companion reads 1"),
+    (b"", "no event was logged"),
+    (b"\n\n", "no event was logged"),
+    (b"\x7fELF\x00\xff\xfe\n\x80", "line 1 is not text"),
+    (OPENED.encode() + b"\xc3\x28\n", "line 2 is not text"),
+    (b"\x00\x01\x02\n", "line 1 is not JSON"),
+    (OPENED.encode() + b"not JSON\n" + HELD.encode(), "line 2 is not JSON"),
+    (OPENED.encode() + b"not JSON\n{", "line 2 is not JSON"),
+    (OPENED.encode() + b"\n" + HELD.encode(), "line 2 is not JSON"),
+    (OPENED.encode() + b"[]\n" + HELD.encode(), "line 2 is without number or times"),
+    ((OPENED + HELD + HELD).encode(), "line 3 has event 2"),
+    ((OPENED + OPENED.replace('"seq": 1', '"seq": 2')).encode(), "line 2 has a second job_opened"),
+]
+
+
+@pytest.mark.parametrize(("content", "why"), UNREADABLE)
+def test_a_log_that_cannot_be_read_is_left_out_and_told(
+    write_log: Write, tmp_path: Path, content: bytes, why: str
+) -> None:
+    write_log("good").begin("a").after(10).done("a")
+    write_log("odd").begin("a").after(10).done("a")
+    (tmp_path / "odd.jsonl").write_bytes(content)
+    for _ in ("first", "again"):
+        assert [r["log"] for r in attempts(tmp_path)] == ["good.jsonl"]
+        (fault,) = faults(tmp_path)
+        assert str(fault) == f"odd.jsonl: {why}"
+        assert not fault.torn
+    (tmp_path / "good.jsonl").unlink()
+    with pytest.raises(LabourError, match=r"one log is left out: odd\.jsonl: ") as caught:
         collect(tmp_path)
     assert "\n" not in str(caught.value)
+
+
+def test_what_is_wrong_is_found_in_each_of_many(write_log: Write, tmp_path: Path) -> None:
+    for n, (content, _) in enumerate(UNREADABLE):
+        (tmp_path / f"odd-{n:02}.jsonl").write_bytes(content)
+        write_log(f"good-{n:02}", day=n).begin("a").after(10 + n).done("a")
+    assert [r["active_s"] for r in attempts(tmp_path)] == [10 + n for n in range(len(UNREADABLE))]
+    assert [f.why for f in faults(tmp_path)] == [why for _, why in UNREADABLE]
+    with collect(tmp_path) as table:
+        assert told(table.faults).startswith("14 logs are left out: odd-00.jsonl: does not begin")
+        assert told(table.faults).endswith("; and 9 more; 'companion jobs' shows them")
+
+
+def test_a_log_that_became_readable_is_noticed(write_log: Write, tmp_path: Path, read_now: list[str]) -> None:
+    write_log("good").begin("a").after(10).done("a")
+    (tmp_path / "late.jsonl").symlink_to(tmp_path / "elsewhere" / "late.jsonl")
+    assert len(attempts(tmp_path)) == 1
+    assert [f.why for f in faults(tmp_path)] == ["cannot be read (No such file or directory)"]
+    read_now.clear()
+    (tmp_path / "elsewhere").mkdir()
+    log = write_log("late", day=1).begin("a").after(20).done("a").path  # written through the link
+    assert log.is_symlink()
+    assert [r["active_s"] for r in attempts(tmp_path)] == [10, 20]
+    assert faults(tmp_path) == []
+    assert read_now == ["late.jsonl"]
+
+
+def test_a_log_that_is_no_longer_readable_goes_and_comes_back(write_log: Write, tmp_path: Path) -> None:
+    write_log("one").begin("a").after(10).done("a")
+    path = write_log("two", day=1).begin("a").after(20).done("a").path
+    assert len(attempts(tmp_path)) == 2
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"step_begun", b"step_\xffegun"))
+    assert [r["active_s"] for r in attempts(tmp_path)] == [10]
+    path.write_bytes(whole)
+    assert [r["active_s"] for r in attempts(tmp_path)] == [10, 20]
+
+
+def test_words_that_could_not_be_decoded_do_not_lose_the_log(write_log: Write, tmp_path: Path) -> None:
+    log = write_log(mechanic="J\udcf6rg").begin("a").after(3)
+    log.add("note_taken", note=1, step="a", text="caf\udce9").done("a")
+    (row,) = attempts(tmp_path)
+    assert (row["mechanic"], row["notes"], row["active_s"]) == ("J?rg", ["caf?"], 3)
+    assert faults(tmp_path) == []
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root writes anywhere")
