@@ -10,7 +10,7 @@ from typing import Any
 import duckdb
 
 from companion.errors import LabourError
-from companion.labour.filling import KEEP, TABLE, TABLES, fill
+from companion.labour.filling import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
 from companion.labour.kept import CACHE
 from companion.labour.reading import Fault, batches
 
@@ -40,6 +40,8 @@ class StepTable:
         """The file, or None when the folder cannot be written to and the table is only in memory."""
         self.faults = tuple(faults)
         """Logs that are not in the table, or not to their last line, with the reason."""
+        self.found: dict[tuple[str, str], Any] = {}
+        """What was already asked of it, by what it is and the procedure title."""
         self._has_per_job = False
 
     def __enter__(self) -> "StepTable":
@@ -136,6 +138,12 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         connection.execute(KEEP[0], {"steps": str(steps), **kept})
         for statement in KEEP[1:]:
             connection.execute(statement)
+    copies = dict(connection.execute(COPIES).fetchall())
+    if copies:
+        for statement in WITHOUT:
+            connection.execute(statement, {"logs": list(copies)})
+        faults += [Fault(log, f"tells of the same job as {first}") for log, first in copies.items()]
+        same, new = {n: w for n, w in same.items() if n not in copies}, [n for n in new if n not in copies]
     try:
         folder.mkdir(exist_ok=True)
         _write(connection, TABLE, steps)

@@ -35,7 +35,9 @@ def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
     titles = table.connection.execute("SELECT DISTINCT title FROM per_job ORDER BY title").fetchall()
     for (one,) in titles:
         if title is None or one == title:
-            yield _evidence(table, one)
+            if ("evidence", one) not in table.found:
+                table.found["evidence", one] = _evidence(table, one)
+            yield table.found["evidence", one]
 
 
 def _evidence(table: StepTable, title: str) -> Evidence:

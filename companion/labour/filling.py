@@ -37,6 +37,19 @@ FROM (FROM all_steps SELECT *, started AS day)
 JOIN (FROM all_logs SELECT *, row_number() OVER (ORDER BY opened, log) AS job_number) USING (place)
 """
 
+COPIES = """
+SELECT l.log, k.first FROM all_logs AS l
+JOIN (SELECT job, arg_min(log, (log <> job || '.jsonl', log)) AS first FROM all_logs GROUP BY job) AS k
+    ON k.job = l.job AND k.first <> l.log
+ORDER BY l.log
+"""
+"""Logs of a job that another log tells of: copies, which must not count twice."""
+
+WITHOUT = (
+    "DELETE FROM all_steps WHERE place IN (SELECT place FROM all_logs WHERE log IN (SELECT unnest($logs)))",
+    "DELETE FROM all_logs WHERE log IN (SELECT unnest($logs))",
+)
+
 _OPENINGS = f"""
 INSERT INTO all_logs SELECT place, {", ".join(f"o.{c}" for c in _OF_LOG)}, l."at"
 FROM openings AS o JOIN (FROM lines WHERE code = {OPENED}) AS l USING (place)
@@ -51,14 +64,16 @@ WITH interruptions AS (
     FROM stretches AS s LEFT JOIN lines AS l ON l.rowid = s.line GROUP BY s.number
 ), noted AS (
     SELECT n.number, list(l.text ORDER BY l.seq) AS notes
-    FROM said AS n JOIN lines AS l ON l.rowid = n.line GROUP BY n.number
+    FROM said AS n JOIN (SELECT rowid, seq, text FROM lines WHERE text IS NOT NULL) AS l ON l.rowid = n.line
+    GROUP BY n.number
 )
 SELECT l.place, l.step, coalesce(l.work, '') AS work, l.act, a.attempt, a.began_at, l."at" AS started,
     a.active_s, a.interrupted_s, coalesce(i.interrupted_by, []) AS interrupted_by,
     coalesce(i.interrupted_for_s, []) AS interrupted_for_s, l.book_s,
     {list(OUTCOMES)!r}[a.outcome + 1] AS outcome, a.outcome <> 0 OR a.gap AS censored, a.gap,
     l.act <> 'wait' AS labour, coalesce(n.notes, []) AS notes
-FROM attempts AS a JOIN lines AS l ON l.rowid = a.line
+FROM attempts AS a JOIN (SELECT rowid, * FROM lines WHERE code = {EVENTS.index("step_begun") + 1}) AS l
+    ON l.rowid = a.line
 LEFT JOIN interruptions AS i ON i.number = a.number LEFT JOIN noted AS n ON n.number = a.number
 """
 

@@ -221,7 +221,7 @@ def events(
 
 def _opening(text: Text) -> Opening | str:
     """The opening, or why there is none."""
-    told = json.loads(text.lines.partition("\n")[0])
+    told = json.loads(text.lines[: text.lines.find("\n")] if "\n" in text.lines else text.lines)
     if not isinstance(told, dict) or told.get("event") != "job_opened":
         return "does not begin with job_opened"
     if told.get("schema") != SCHEMA:

@@ -346,6 +346,18 @@ def test_a_log_that_is_no_longer_readable_goes_and_comes_back(write_log: Write, 
     assert [r["active_s"] for r in attempts(tmp_path)] == [10, 20]
 
 
+def test_a_copy_of_a_log_does_not_count_twice(write_log: Write, tmp_path: Path) -> None:
+    path = write_log().begin("a").after(10).done("a").begin("b").after(3).done("b").path
+    assert len(attempts(tmp_path)) == 2
+    (tmp_path / "a-copy.jsonl").write_bytes(path.read_bytes())
+    for _ in ("new", "again"):
+        assert [(r["step"], r["active_s"]) for r in in_jobs(tmp_path)] == [("a", 10), ("b", 3)]
+        assert [str(f) for f in faults(tmp_path)] == ["a-copy.jsonl: tells of the same job as job-1.jsonl"]
+    path.unlink()
+    assert {r["log"] for r in attempts(tmp_path)} == {"a-copy.jsonl"}
+    assert faults(tmp_path) == []
+
+
 def test_words_that_could_not_be_decoded_do_not_lose_the_log(write_log: Write, tmp_path: Path) -> None:
     log = write_log(mechanic="J\udcf6rg").begin("a").after(3)
     log.add("note_taken", note=1, step="a", text="caf\udce9").done("a")
