@@ -21,6 +21,7 @@ from companion.cli import options
     "--days", type=options.Finite(0, 366, min_open=True), metavar="N", help="In so many days from now."
 )
 @click.option("--arrived", metavar="PART", help="A part that was awaited has come.")
+@click.option("--done", metavar="WORDS", help="A follow-up of this closed job, by words of it, is done.")
 @click.option(
     "--handover",
     "page",
@@ -35,19 +36,23 @@ def command(
     part: str | None,
     days: float | None,
     arrived: str | None,
+    done: str | None,
     page: Path | None,
 ) -> None:
     """List jobs, the one last worked on first; or tell where one stands, hand it over, or await a part."""
     if (part is None) != (days is None):
         raise click.UsageError("--await names the part and --days says when: give both")
-    if job is None and (part is not None or arrived is not None):
-        raise click.UsageError("--await and --arrived need the name of a job")
-    if sum(option is not None for option in (part, arrived, page)) > 1:
-        raise click.UsageError("--await, --arrived and --handover are done one at a time")
+    given = [option for option in (part, arrived, done, page) if option is not None]
+    if job is None and given and page is None:
+        raise click.UsageError("--await, --arrived and --done need the name of a job")
+    if len(given) > 1:
+        raise click.UsageError("--await, --arrived, --done and --handover are done one at a time")
     if job is not None and part is not None:
         _await(job, logs, part, days or 0)
     elif job is not None and arrived is not None:
         _arrived(job, logs, arrived)
+    elif job is not None and done is not None:
+        _done(job, logs, done)
     elif page is not None:
         if job is None:
             raise click.UsageError("--handover needs the name of a job")
@@ -136,7 +141,8 @@ def _await(job: str, logs: Path, part: str, days: float) -> None:
     from companion.reminders.clock import SystemClock
     from companion.work.desk import write_at_desk
 
-    deadline = write_at_desk(job, logs, PartAwaited(part, timedelta(days=days)), SystemClock())
+    state = write_at_desk(job, logs, PartAwaited(part, timedelta(days=days)), SystemClock())
+    deadline = list(state.deadlines.values())[-1]
     click.echo(f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it.")
 
 
@@ -145,8 +151,17 @@ def _arrived(job: str, logs: Path, part: str) -> None:
     from companion.reminders.clock import SystemClock
     from companion.work.desk import write_at_desk
 
-    deadline = write_at_desk(job, logs, PartCame(part), SystemClock())
-    click.echo(f"No longer awaited: {deadline.about or 'a part'}.")
+    write_at_desk(job, logs, PartCame(part), SystemClock())
+    click.echo(f"No longer awaited: {part}.")
+
+
+def _done(job: str, logs: Path, what: str) -> None:
+    from companion.job.messages import FollowedUp
+    from companion.reminders.clock import SystemClock
+    from companion.work.desk import write_at_desk
+
+    write_at_desk(job, logs, FollowedUp(what), SystemClock())
+    click.echo(f"No longer due: {what}.")
 
 
 def _hand_over(job: str, logs: Path, path: Path) -> None:

@@ -74,7 +74,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
         if follow_up.after is not None:
             turn.record(
                 ev.DeadlineSet(
-                    deadline=f"follow-up:{number}",
+                    deadline=follow_up_id(number),
                     kind=Kind.FOLLOW_UP,
                     what=f"{follow_up_text(follow_up)}{_asked(follow_up)}",
                     due=later(turn.start, follow_up.after),
@@ -91,6 +91,11 @@ def confirm_close(turn: Turn, sure: bool) -> None:
     ]
     for text in in_threes(facts):
         turn.say(text)
+
+
+def follow_up_id(number: int) -> str:
+    """The deadline of a follow-up of the procedure, counted from 1."""
+    return f"follow-up:{number}"
 
 
 def follow_up_text(follow_up: FollowUp) -> str:

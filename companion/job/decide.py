@@ -12,11 +12,12 @@ from companion.job.answers import answer_question
 from companion.job.asking import answer
 from companion.job.closing import close
 from companion.job.commands import Command
+from companion.job.desk import at_desk
 from companion.job.instant import Instant
 from companion.job.left import BookTimeLeft, TimeLeft
 from companion.job.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
 from companion.job.noting import drop_note, start_note
-from companion.job.parts import ask_whether_here, at_desk
+from companion.job.parts import ask_whether_here
 from companion.job.pausing import await_part, carry_on, hold, open_job, stop_work
 from companion.job.proof import ask_proof, lose_proofs_by_silence
 from companion.job.readings import hear_reading
@@ -33,7 +34,7 @@ NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.C
 def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
     """What comes of a message: events to log first, then things to say."""
     turn = Turn(state, now, time_left)
-    if isinstance(message, msg.PartAwaited | msg.PartCame):
+    if isinstance(message, msg.PartAwaited | msg.PartCame | msg.FollowedUp):
         at_desk(turn, message)
         return turn.decision()
     if state.job is not None and not isinstance(message, msg.Opened):

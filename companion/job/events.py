@@ -296,7 +296,7 @@ class DeadlineSettled(Event):
     event: Literal["deadline_settled"] = "deadline_settled"
     deadline: str
     how: str
-    """"acknowledged", "cancelled", or "arrived" of a part."""
+    """"acknowledged", "cancelled", "arrived" of a part, or "done" of a follow-up."""
     desk: bool = False
     """Written by the command line: nobody was at the car."""
 

@@ -20,6 +20,8 @@ REACHED = "acknowledged"
 """How an urgent deadline ends that ran its full time."""
 ARRIVED = "arrived"
 """How the wait for a part ends that has come."""
+FOLLOWED_UP = "done"
+"""How a follow-up ends."""
 
 
 def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
@@ -145,11 +147,13 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
             return replace(state, deadlines={**state.deadlines, event.deadline: said}, told=told)
         case ev.DeadlineSettled():
             reached = state.reached | {event.deadline} if event.how == REACHED else state.reached
+            done = frozenset({event.deadline}) if event.how == FOLLOWED_UP else frozenset()
             came = state.deadlines.get(event.deadline) if event.how == ARRIVED else None
             return replace(
                 state,
                 deadlines=without(state.deadlines, event.deadline),
                 reached=reached,
+                followed_up=state.followed_up | done,
                 parts=_on_bench(state, came, True) if came else state.parts,
             )
         case ev.ClockMoved():

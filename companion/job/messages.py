@@ -87,6 +87,14 @@ class PartCame:
 
 
 @dataclass(frozen=True)
+class FollowedUp:
+    """Typed at the desk, when the job is closed: a follow-up has been done."""
+
+    what: str
+    """Words of it that name no other."""
+
+
+@dataclass(frozen=True)
 class SayingFailed:
     """A saying could not be played."""
 
@@ -140,6 +148,7 @@ Message = (
     | ClockJumped
     | PartAwaited
     | PartCame
+    | FollowedUp
     | SayingFailed
     | MicrophoneLost
     | MicrophoneBack

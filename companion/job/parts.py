@@ -10,7 +10,6 @@ from datetime import timedelta
 
 from companion.job import events as ev
 from companion.job.folding import ARRIVED
-from companion.job.messages import PartAwaited, PartCame
 from companion.job.sayings import Priority
 from companion.job.state import Question, State
 from companion.job.turn import Turn
@@ -73,9 +72,6 @@ def _how_many(word: str) -> int | None:
     return next((n for n in range(1, 100) if number(n) == plain), None)
 
 
-# At the car
-
-
 def part_and_wait(state: State, text: str) -> tuple[str, timedelta | None]:
     """Which part is waited for, and for how long, from what was said beside "waiting for"."""
     name, wait = name_and_wait(text)
@@ -100,7 +96,7 @@ def ask_when(turn: Turn, part: str) -> None:
 
 def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
     """A length of time was said: read it back and ask."""
-    why_not = _too_long(wait)
+    why_not = too_long(wait)
     if why_not:
         turn.refuse("waiting for a part", why_not)
         ask_when(turn, part)
@@ -109,7 +105,8 @@ def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
     turn.ask(Question.PART_RIGHT, text, part=part, minutes=f"{wait / timedelta(minutes=1):.12g}")
 
 
-def _too_long(wait: timedelta) -> str | None:
+def too_long(wait: timedelta) -> str | None:
+    """Why nobody waits for a part so long; None when it is a sensible time."""
     return None if timedelta() < wait <= LONGEST else f"a part is awaited for up to {LONGEST.days} days"
 
 
@@ -183,36 +180,3 @@ def came_with_the_answer(turn: Turn, part: str) -> None:
     for deadline in list(awaited(turn.state)):
         if deadline.about == part:
             turn.record(ev.DeadlineSettled(deadline=deadline.id, how=ARRIVED))
-
-
-# At the desk
-
-
-def at_desk(turn: Turn, message: PartAwaited | PartCame) -> None:
-    """The same from the command line, while nobody is at work on the job; a refusal says why not."""
-    part = part_id(turn.state, message.part)
-    if turn.state.closed:
-        _refuse_at_desk(turn, "the job is closed")
-    elif isinstance(message, PartAwaited):
-        named = part and len(part) <= LONGEST_NAME
-        why_not = _too_long(message.wait) if named else f"name the part, in up to {LONGEST_NAME} letters"
-        if why_not:
-            _refuse_at_desk(turn, why_not)
-        else:
-            set_awaited(turn, part, message.wait, desk=True)
-    else:
-        _came(turn, part)
-
-
-def _came(turn: Turn, part: str) -> None:
-    ids = {d.about.casefold(): d.id for d in awaited(turn.state)}
-    if part.casefold() in ids:
-        turn.record(ev.DeadlineSettled(deadline=ids[part.casefold()], how=ARRIVED, desk=True))
-        return
-    names = ", ".join(part_name(turn.state, d.about) for d in awaited(turn.state))
-    reason = f"{part_name(turn.state, part)} is not awaited; what is awaited: {names or 'nothing'}"
-    _refuse_at_desk(turn, reason)
-
-
-def _refuse_at_desk(turn: Turn, reason: str) -> None:
-    turn.record(ev.Refused(command="part", reason=reason))

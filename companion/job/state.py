@@ -140,6 +140,8 @@ class State:
     """Routine reminders announced since the last thing heard: should the program die, told again."""
     reached: frozenset[str] = frozenset()
     """Ids of deadlines that ran their full time."""
+    followed_up: frozenset[str] = frozenset()
+    """Ids of follow-ups that have been done."""
     notes: tuple[Note, ...] = ()
     notes_taken: int = 0
     fresh_note: int | None = None

@@ -3,14 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from companion.job.closing import follow_up_text
+from companion.job.closing import follow_up_id, follow_up_text
 from companion.job.state import State
 from companion.reminders.calendar import DueEntry
 
 
 @dataclass(frozen=True)
 class Undated:
-    """A follow-up of a closed job that is due after a distance or heat cycles, whatever the calendar says."""
+    """A follow-up of a closed job, not done yet, that a distance or heat cycles make due, not a date."""
 
     what: str
     """As in "Retorque the wheel bolts, after 50 km or 7 days, whichever comes first"."""
@@ -61,6 +61,6 @@ def _undated(state: State) -> list[Undated]:
         return []
     return [
         Undated(follow_up_text(f), state.job or "", state.vehicle, f.distance_km, f.heat_cycles)
-        for f in state.procedure.follow_ups
-        if f.distance_km or f.heat_cycles
+        for number, f in enumerate(state.procedure.follow_ups, start=1)
+        if (f.distance_km or f.heat_cycles) and follow_up_id(number) not in state.followed_up
     ]

@@ -162,7 +162,8 @@ class TestPartsExpected:
 
     def test_one_that_has_come_is_due_no_more(self, companion, job):
         companion("jobs", job, "--await", "strainer", "--days", "0.5")
-        assert companion("jobs", job, "--arrived", "the Strainer").stdout == "No longer awaited: strainer.\n"
+        arrived = companion("jobs", job, "--arrived", "the Strainer")
+        assert arrived.stdout == "No longer awaited: the Strainer.\n"
         assert companion("due").stdout == "Nothing is due.\n"
 
     def test_the_car_knows_what_the_desk_wrote(self, companion, job):
@@ -181,6 +182,7 @@ class TestPartsExpected:
             (["--await", "plug", "--days", "400"], "range"),
             (["--await", " ", "--days", "4"], "name the part"),
             (["--arrived", "plug"], "the plug is not awaited; what is awaited: nothing"),
+            (["--done", "oil"], "the job is not closed"),
             (["--arrived", "plug", "--await", "plug", "--days", "1"], "one at a time"),
         ],
     )

@@ -159,6 +159,36 @@ def test_a_follow_up_after_a_heat_cycle_has_a_day_to_ask_and_is_listed_without_o
     assert event.walk("VALARM")[0]["ACTION"] == "DISPLAY"
 
 
+def test_a_follow_up_that_is_done_is_due_no_more_dated_or_not():
+    job = Job("coolant-pump").until(None)
+    job.post(msg.FollowedUp("COOLANT LEVEL"))
+    due = due_over([job.state])
+    assert [entry.what[:22] for entry in due.entries] == ["Next change of coolant"]
+    assert [far.what[:22] for far in due.undated] == ["Next change of coolant"]
+
+
+@pytest.mark.parametrize(
+    ("words", "reason"),
+    [
+        ("coolant", "more than one follow-up is called 'coolant'"),
+        ("", "more than one follow-up is called ''"),
+        ("oil", "no follow-up is called 'oil'; what is left: Check the coolant level with the engine cold;"),
+    ],
+)
+def test_which_follow_up_is_done_must_be_clear(words, reason):
+    job = Job("coolant-pump").until(None)
+    before = due_over([job.state])
+    job.post(msg.FollowedUp(words))
+    assert reason in job.records[-1].event.reason
+    assert due_over([job.state]) == before
+
+
+def test_an_open_job_has_nothing_to_follow_up():
+    job = Job("coolant-pump")
+    job.post(msg.FollowedUp("coolant level"))
+    assert "the job is not closed" in job.records[-1].event.reason
+
+
 def test_what_is_due_over_several_jobs_is_sorted_and_goes_into_a_calendar(held):
     closed = Job("front-brakes").until(None)
     due = due_over([closed.state, held.state])
