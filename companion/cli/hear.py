@@ -86,7 +86,7 @@ def command(
     ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
     can = expecting_at(procedure, step)
     phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
-    ear.expect(phrases, can.free_speech, (), can.reading)
+    ear.expect(phrases, can.free_speech, _trade_words(procedure), can.reading)
     if check:
         from companion.cli.microphone_check import run
 
@@ -94,6 +94,16 @@ def command(
         run(ear, phrases, mic, recording, meter, keep, as_json)
     else:
         _hear(files, ear, as_json)
+
+
+def _trade_words(procedure: Path | None) -> tuple[str, ...]:
+    """As at work, what is dictated is written down with the words of the procedure in mind."""
+    if procedure is None:
+        return ()
+    from companion.procedure.read import read_procedure
+    from companion.work.listening import trade_words
+
+    return trade_words(read_procedure(procedure))
 
 
 def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:

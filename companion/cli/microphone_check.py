@@ -63,8 +63,12 @@ def run(
         calibration = round(reading - findings.ambient.level, 1)
     learnt = fit(findings, microphone.name, datetime.now(UTC), calibration)
     if as_json:
-        click.echo(json.dumps(_plain(findings, learnt), ensure_ascii=False))
+        click.echo(
+            json.dumps({**_plain(findings, learnt), "overflows": microphone.overflows}, ensure_ascii=False)
+        )
     else:
+        if microphone.overflows:
+            click.echo(f"Sound was lost {microphone.overflows} times: this machine is too busy.")
         _tell(findings, learnt, calibration)
     if keep is not None:
         learnt.write(keep)

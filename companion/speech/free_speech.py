@@ -7,7 +7,8 @@ from companion.job.commands import Command
 from companion.speech.phrases import Language, Phrase, in_one_breath, plain
 from companion.speech.recogniser import Judgement, Recogniser, Verdict
 from companion.speech.sound import Clip
-from companion.speech.values import misheard, parse_reading
+from companion.speech.values import parse_reading
+from companion.speech.values_meant import meant
 
 SURE_ENOUGH = 0.9
 """The score of free speech: it was asked for, or it opened with a command; what it says is read back."""
@@ -56,14 +57,13 @@ def reading_in(
     """A measured value in the wanted unit, if the clip is one and nothing else."""
     bias = ("twelve point six volts", "ninety newton metres", "zero point four millimetres")
     if isinstance(recogniser, Alternatives):
-        texts = recogniser.alternatives(clip, bias)
+        written = recogniser.alternatives(clip, bias)
+        texts = meant(written, unit)
+        text = recogniser.likeliest(clip, texts) if len(texts) > 1 else "".join(texts)
     else:
-        texts = (recogniser.transcribe(clip, bias),)
-    for written in texts:
-        text = written
-        if parse_reading(text, unit) and isinstance(recogniser, Alternatives) and (others := misheard(text)):
-            text = recogniser.likeliest(clip, [plain(text), *others])
-        if value := parse_reading(text, unit):
-            phrase = Phrase(plain(text), Command.READING, (("value", value[0]), ("unit", value[1])))
-            return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH), text
-    return otherwise, texts[0] if texts else None
+        written = (recogniser.transcribe(clip, bias),)
+        text = written[0]
+    if value := parse_reading(text, unit):
+        phrase = Phrase(plain(text), Command.READING, (("value", value[0]), ("unit", value[1])))
+        return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH), text
+    return otherwise, written[0] if written else None

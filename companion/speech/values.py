@@ -24,6 +24,8 @@ _TEEN_OR_TY = {**_PAIRS, **{ty: teen for teen, ty in _PAIRS.items()}}
 _DIGITS = {**{word: n for word, n in _SMALL.items() if n < 10}, "oh": 0, "o": 0, "nought": 0}
 _POINT = ("point", "dot", "decimal")
 _MINUS = ("minus", "negative")
+NUMBER_WORDS = (*_ONES, *_TENS, "point", "hundred", "minus")
+"""Every word of a measured value but its unit."""
 
 UNITS = {
     "V": ("volts", "volt", "v"),
@@ -69,7 +71,7 @@ _FRACTIONS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
 
 def parse_number(text: str) -> str | None:
     """A number said whole ("twelve point six", "a hundred and ten", "12.6"), as decimal text."""
-    number = _number(_words(text))
+    number = _number(spoken_words(text))
     return None if number is None else _text(number)
 
 
@@ -80,7 +82,7 @@ def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
         unit: the unit that is wanted (a key of `UNITS`). Then a bare number counts as one in that unit, and
             a value in another unit keeps its own, so that the job can refuse it aloud.
     """
-    said = " ".join(_words(text))
+    said = " ".join(spoken_words(text))
     for filler in sorted(_FILLERS, key=len, reverse=True):
         said = said.removeprefix(filler + " ")
     number = _number(said.split())
@@ -118,7 +120,7 @@ def misheard(text: str) -> list[str]:
 
 def parse_duration_words(text: str) -> str | None:
     """A length of time said whole ("an hour and a half", "90 minutes"), in minutes as text."""
-    words = [w for w in _words(text) if w != "for"]
+    words = [w for w in spoken_words(text) if w != "for"]
     seconds = _seconds(words)
     return None if not seconds else _text(seconds / 60)
 
@@ -145,7 +147,8 @@ def _seconds(words: Sequence[str]) -> Decimal | None:
     return total if not pending and total else None
 
 
-def _words(text: str) -> list[str]:
+def spoken_words(text: str) -> list[str]:
+    """The words and figures of a text, in lower case, without marks."""
     cleaned = text.lower().replace("’", "'").replace("·", "").replace("-", " -").strip(" .!?,")
     return [w.replace(",", ".").replace(" ", "") for w in _WORD.findall(cleaned)]
 

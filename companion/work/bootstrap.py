@@ -88,7 +88,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(
-                _echo_free(open_microphone, played),
+                _echo_free(open_microphone, played, view.tell),
                 lambda: _listener(choices, mouth, job_at_work, session),
                 inbox,
                 Surroundings(mouth, view.tell, calibration).feed,
@@ -128,11 +128,13 @@ def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) ->
     return listener
 
 
-def _echo_free(open_microphone: Callable[[], Microphone], played: Played) -> Callable[[], Microphone]:
+def _echo_free(
+    open_microphone: Callable[[], Microphone], played: Played, tell: Callable[[str], None]
+) -> Callable[[], Microphone]:
     """The same less what is played; the way through the room is learnt anew each time."""
     from companion.speech.echo import EchoFree, best_canceller
 
-    return lambda: EchoFree(open_microphone(), played, best_canceller())
+    return lambda: EchoFree(open_microphone(), played, best_canceller(), tell)
 
 
 def _calibration(profile: Path) -> float | None:

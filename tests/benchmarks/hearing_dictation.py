@@ -6,6 +6,7 @@ measured values: read right, read wrong, and not read; a value is always read ba
 """
 
 import argparse
+import os
 import re
 
 import jiwer
@@ -28,11 +29,16 @@ def main() -> None:
     """Print both tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="every fifth sentence")
-    step = 5 if parser.parse_args().quick else 1
+    parser.add_argument("--only", choices=("notes", "values"), help="one of the two tables")
+    options = parser.parse_args()
+    step = 5 if options.quick else 1
     ear = Ear(EmbeddedRecogniser())
     console = Console(width=100)
-    console.print(notes_table(ear, data.NOTES[::step]))
-    console.print(readings_table(ear, data.READINGS[::step]))
+    print(f"load of the machine: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
+    if options.only != "values":
+        console.print(notes_table(ear, data.NOTES[::step]))
+    if options.only != "notes":
+        console.print(readings_table(ear, data.READINGS[::step]))
 
 
 def notes_table(ear: Ear, notes: tuple[str, ...]) -> Table:

@@ -1,10 +1,10 @@
 """How fast an answer comes and what listening costs: `python -m tests.benchmarks.hearing_live [--clips N]`.
 
-The live loop with a job at a step: a microphone thread that is fed in real time, the inbox, the job and its log
-on disk, the mouth with its voice, and a loudspeaker thread that takes 10 ms at a time. Questions are asked by
-voices of the report. Reported: from the end of speech (the last loud sample of the clip, not the detector's
-idea of it) to the tone that says it was heard, and to the first word of the answer, both as they leave for the
-sound system; what listening alone takes of one core, in silence and in noise; and memory resident.
+The live loop with a job at a step: a microphone thread that is fed in real time, the inbox, the job and its
+log on disk, the mouth with its voice, and a loudspeaker thread that takes 10 ms at a time. Questions are asked
+by voices of the report. Reported: from the end of speech (the last loud sample of the clip, not the detector's
+idea of it) to the tone that says it was heard, and to the first word of the answer, both as they leave for
+the sound system; what listening alone takes of one core, in silence and in noise; and memory resident.
 
 The share is of processor time, so another busy program changes it little. The delays it does change: the load
 is printed, and beside them what the delay of the hearing would be were the machine ours, reckoned from the

@@ -117,12 +117,17 @@ def test_lost_sound_makes_it_look_anew(reading: Samples) -> None:
     played = Played()
     room = Room(played, np.tile(reading, 2), 6000)
     canceller = Counting()
-    echo_free = EchoFree(room, played, canceller)
+    told: list[str] = []
+    echo_free = EchoFree(room, played, canceller, told.append)
     for number, _ in enumerate(echo_free.frames()):
         if number == 200:
             room.overflows = 3
-    assert echo_free.overflows == 3
-    assert canceller.moves == 3, "aligned, lost, aligned again"
+        if number == 203:
+            room.overflows = 4
+    assert echo_free.overflows == 4
+    assert len(told) == 1, "told again when it has doubled"
+    assert "lost, 3 times" in told[0]
+    assert canceller.moves == 4, "aligned, lost twice, aligned again"
 
 
 class Counting(NoCanceller):

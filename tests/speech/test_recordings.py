@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import soxr
 
 from companion.errors import SoundError
 from companion.job.commands import Command
@@ -14,6 +15,7 @@ from companion.speech.ear import Ear
 from companion.speech.embedded import EmbeddedRecogniser
 from companion.speech.hear import hear_files
 from companion.speech.phrases import phrases_for
+from companion.speech.recogniser import Verdict
 from companion.speech.recordings import read_clip
 from companion.speech.sound import FRAME, RATE
 
@@ -109,6 +111,19 @@ def test_without_a_sound_device_the_way_out_is_told() -> None:
             mic.SoundDeviceMicrophone()
     with pytest.raises(SoundError, match="no microphone 'moon base'"):
         mic.SoundDeviceMicrophone("moon base")
+
+
+def test_what_a_bluetooth_headset_gives_is_understood(embedded: EmbeddedRecogniser, talker) -> None:
+    """Eight thousand samples a second: nothing above 4 kHz, no hiss of an s."""
+    said = soxr.resample(talker.stream(0.6, "go back", 0.9, "what size", 0.9), RATE, 8_000)
+    ear = Ear(embedded)
+    ear.expect(phrases_for((Command.DONE, Command.GO_BACK, Command.REPEAT, Command.WHAT_SIZE)))
+    frames = mic.in_frames(iter(np.array_split(said.astype(np.float32), 40)), 8_000)
+    heard = [hearing for frame in frames for hearing in ear.feed(frame)] + ear.flush()
+    assert [h.judgement.phrase.text for h in heard if h.judgement.verdict is Verdict.ACCEPTED] == [
+        "go back",
+        "what size",
+    ]
 
 
 def test_many_files_in_one_run(tmp_path: Path, embedded: EmbeddedRecogniser, talker) -> None:
