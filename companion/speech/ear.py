@@ -148,7 +148,7 @@ class Ear:
     def _think(self, utterance: Utterance) -> _Thought:
         """Judge the utterance as if it were over. What costs time starts here, in the trailing silence."""
         began = perf_counter()
-        over_voice = self._own_voice.heard_in(utterance.start)
+        over_voice = self._over_voice(utterance)
         judgement = self._judge(utterance, over_voice)
         transcript, carries = None, False
         if judgement.verdict is not Verdict.ACCEPTED and not over_voice:
@@ -177,9 +177,12 @@ class Ear:
         finally:
             self.recogniser.expect(self._expected.phrases)
 
+    def _over_voice(self, utterance: Utterance) -> bool:
+        return self._own_voice.heard_in(utterance.start, utterance.end, self._expected.dictation)
+
     def _finish(self, utterance: Utterance) -> list[Hearing]:
         thought = self._thought
-        over_voice = self._own_voice.heard_in(utterance.start)
+        over_voice = self._over_voice(utterance)
         opening = self._opening or ""
         self._end_utterance()
         if thought is None:

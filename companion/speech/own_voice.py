@@ -25,7 +25,7 @@ class OwnVoice:
         """Start a new stream, in silence."""
         self._speaking = False
         self._said = ""
-        self._quiet_from = timedelta.min
+        self._stopped = self._quiet_from = timedelta.min
 
     def speaking(self, text: str | None, now: timedelta) -> None:
         """The companion began to say `text`, or fell silent."""
@@ -35,11 +35,19 @@ class OwnVoice:
             self._speaking = True
         elif self._speaking:
             self._speaking = False
+            self._stopped = now
             self._quiet_from = now + settings.GUARD
 
-    def heard_in(self, start: timedelta) -> bool:
-        """Whether speech that began at `start` may be, or be mixed with, the companion's own."""
-        return self._speaking or start < self._quiet_from
+    def heard_in(self, start: timedelta, end: timedelta, dictation: bool = False) -> bool:
+        """Whether speech from `start` to `end` may be, or be mixed with, the companion's own.
+
+        People answer a fifth of a second after a question: what begins in the echo and outlasts it is theirs.
+        So are words that were asked for, even if they began too early: of these nothing may be lost.
+        """
+        if self._speaking:
+            return True
+        began_in_it = start < self._quiet_from if end <= self._quiet_from else start < self._stopped
+        return began_in_it and not (dictation and end > self._quiet_from)
 
     def live(self, phrases: Sequence[Phrase]) -> tuple[Phrase, ...]:
         """Those of the phrases that can be said over it, and that it is not itself saying."""

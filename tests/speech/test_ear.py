@@ -148,10 +148,27 @@ def test_it_never_obeys_what_it_is_itself_saying(talker) -> None:
 def test_the_tail_of_its_own_voice_is_guarded_and_then_all_is_live(talker) -> None:
     ear = Ear(ScriptedRecogniser(["go back"]))
     ear.expect(PLAIN)
+    stream = talker.stream(0.5, "go back", 1.0)
+    assert accepted(list(_all(ear, stream, speaks=(0.0, 0.7)))) == [], "it began while it spoke"
+    assert accepted(list(_all(ear, stream, speaks=(0.0, 0.49)))) == ["go back"], "a quick answer"
+
+
+def test_a_word_that_ends_within_the_tail_is_the_tail(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["go back"]))
+    ear.expect(PLAIN)
     ear.companion_speaking("Remove the six bolts.")
     ear.companion_speaking(None)
-    assert accepted(list(_all(ear, talker.stream(0.1, "go back", 1.0)))) == []
-    assert accepted(list(_all(ear, talker.stream(0.5, "go back", 1.0)))) == ["go back"]
+    cut_short = talker.stream(0.02, "go back")[: round(0.35 * 16_000)]
+    assert accepted(list(_all(ear, np.concatenate([cut_short, np.zeros(16_000, np.float32)])))) == []
+
+
+def test_a_note_begun_too_early_is_not_lost(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["the bolt was loose"]))
+    ear.expect(phrases_for([Command.STOP_WORK]), dictation=True)
+    stream = talker.stream(0.3, "the left bolt was loose", 2.0)
+    (hearing,) = _all(ear, stream, speaks=(0.0, 0.6))
+    assert hearing.transcript == "the bolt was loose"
+    assert hearing.clip.duration > timedelta(seconds=0.8)
 
 
 def test_a_far_radio_counts_less_than_a_near_mouth(talker) -> None:
@@ -181,7 +198,14 @@ def hearing_clip(talker):
     return talker.alone("done")
 
 
-def _all(ear: Ear, samples):
+def _all(ear: Ear, samples, speaks: tuple[float, float] | None = None):
+    """All that is heard; the companion speaks from one second to another."""
+    began = ear.now
     for frame in cut_in_frames(samples):
+        at = (ear.now - began).total_seconds()
+        if speaks and abs(at - speaks[0]) < 0.016:
+            ear.companion_speaking("Remove the six bolts.")
+        if speaks and abs(at - speaks[1]) <= 0.016:
+            ear.companion_speaking(None)
         yield from ear.feed(frame)
     assert ear.now >= FRAME_TIME
