@@ -25,13 +25,15 @@ class OwnVoice:
         """Start a new stream, in silence."""
         self._speaking = False
         self._said = ""
-        self._stopped = self._quiet_from = timedelta.min
+        self._began = self._stopped = self._quiet_from = timedelta.min
 
     def speaking(self, text: str | None, now: timedelta) -> None:
         """The companion began to say `text`, or fell silent."""
         if text is not None:
             going_on = self._speaking or now < self._quiet_from
             self._said = f"{self._said} {plain(text)}" if going_on else plain(text)
+            if not going_on:
+                self._began = now
             self._speaking = True
         elif self._speaking:
             self._speaking = False
@@ -42,10 +44,11 @@ class OwnVoice:
         """Whether speech from `start` to `end` may be, or be mixed with, the companion's own.
 
         People answer a fifth of a second after a question: what begins in the echo and outlasts it is theirs.
-        So are words that were asked for, even if they began too early: of these nothing may be lost.
+        So are words that were asked for, even if they began too early or something urgent speaks over them:
+        of these nothing may be lost.
         """
         if self._speaking:
-            return True
+            return not (dictation and start < self._began)
         began_in_it = start < self._quiet_from if end <= self._quiet_from else start < self._stopped
         return began_in_it and not (dictation and end > self._quiet_from)
 

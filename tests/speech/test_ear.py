@@ -162,6 +162,14 @@ def test_a_word_that_ends_within_the_tail_is_the_tail(talker) -> None:
     assert accepted(list(_all(ear, np.concatenate([cut_short, np.zeros(16_000, np.float32)])))) == []
 
 
+def test_a_note_that_something_urgent_speaks_over_is_not_lost(talker) -> None:
+    ear = Ear(ScriptedRecogniser(["the bolt was loose"]))
+    ear.expect(phrases_for([Command.STOP_WORK]), dictation=True)
+    stream = talker.stream(0.3, "the left bolt was loose", 3.0)
+    (hearing,) = _all(ear, stream, speaks=(0.8, 3.4))
+    assert hearing.transcript == "the bolt was loose"
+
+
 def test_a_note_begun_too_early_is_not_lost(talker) -> None:
     ear = Ear(ScriptedRecogniser(["the bolt was loose"]))
     ear.expect(phrases_for([Command.STOP_WORK]), dictation=True)
