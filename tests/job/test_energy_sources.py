@@ -140,10 +140,24 @@ TRICKS: dict[str, Callable] = {
     "hold and carry on": held_and_carried_on,
     "hold while a reading waits for yes": held_mid_readback,
     "stop work and carry on": stopped_and_carried_on,
+    "an unclear stop work, and carry on": lambda m: (
+        m.post(msg.Unsure(Command.STOP_WORK, {}, "stop work", 0.4)), m.says(Command.YES),
+        m.says(Command.CARRY_ON)),
+    "a part that is awaited and comes": lambda m: (
+        m.says(Command.AWAIT_PART, text="a ring in two days"), m.says(Command.YES),
+        m.says(Command.PART_HERE), m.says(Command.YES), m.says(Command.YES), m.says(Command.CARRY_ON)),
+    "a part typed at the desk": lambda m: (
+        m.post(msg.PartAwaited("ring", timedelta(days=2))), m.post(msg.PartCame("ring"))),
     "a restart": lambda m: m.post(msg.Opened("boot-1")),
     "a restart of the machine": lambda m: m.post(msg.Opened("boot-2")),
 }  # fmt: skip
 EARLY: dict[str, Callable] = {
+    "a clock ahead by too little to be told": lambda m: (
+        m.waits(minutes=9, seconds=59),
+        m.set_clock(seconds=1.9),
+        m.post(msg.Woken()),
+        gives_proof(m),
+    ),
     "the proof before the wait is over": gives_proof,
     "a clock set forward": lambda m: jumps_and_proves(m, told=True),
     "a clock set forward, untold": lambda m: jumps_and_proves(m, told=False),
@@ -183,6 +197,17 @@ def test_the_lawful_way_leads_to_the_work(isolated):
 INTERRUPTIONS: dict[str, Callable] = {
     "a hold": lambda m: (m.says(Command.HOLD), m.says(Command.CARRY_ON)),
     "stop work": lambda m: (m.says(Command.STOP_WORK), m.says(Command.CARRY_ON)),
+    "a part that is awaited": lambda m: (
+        m.says(Command.AWAIT_PART, text="tomorrow"),
+        m.says(Command.YES),
+        m.says(Command.CARRY_ON),
+    ),
+    "the desk between two starts": lambda m: (
+        m.passes(minutes=2),
+        m.post(msg.PartAwaited("ring", timedelta(days=2))),
+        m.passes(seconds=9),
+        m.post(msg.Opened("boot-1")),
+    ),
     "a restart after two minutes": lambda m: (m.passes(minutes=2), m.post(msg.Opened("boot-1"))),
     "a restart of the machine": lambda m: m.post(msg.Opened("boot-2")),
     "a machine with its clock set back": lambda m: (m.set_clock(hours=-5), m.post(msg.Opened("boot-2"))),
