@@ -122,14 +122,13 @@ def usual_order(steps: Any = STEPS) -> Any:
     seen = seen.mutate(usual=2 * seen.jobs >= seen.jobs.max().over(of_title))
     in_order = ibis.window(group_by=["title", "usual"], order_by=["at", "step", "work"])
     seen = seen.mutate(rank=ibis.ifelse(seen.usual, ibis.row_number().over(in_order) + 1, 0))
-    placed = first.join(seen, _STEP).select(*_STEP, "job", "began_at", "usual", "rank", "at")
+    rare = seen.filter(~seen.usual)
+    jobs = first.semi_join(rare, _STEP).select("title", "job").distinct()
+    placed = first.semi_join(jobs, ["title", "job"]).join(seen, _STEP)
+    placed = placed.select(*_STEP, "job", "began_at", "usual", "rank")
     before = ibis.window(group_by=["title", "job"], order_by="began_at", preceding=None, following=0)
     placed = placed.mutate(after=placed["rank"].max().over(before))
-    found = placed.group_by(_STEP).agg(
-        usual=placed.usual.any(),
-        rank=placed["rank"].max(),
-        after=placed.after.mean(),
-        at=placed.at.min(),
-    )
+    behind = placed.filter(~placed.usual).group_by(_STEP).agg(after=placed.after.mean())
+    found = seen.left_join(behind, _STEP)
     place = ibis.ifelse(found.usual, found["rank"].cast("float64"), found.after + 0.5)
     return found.mutate(place=place).select(*_STEP, "place", "at")

@@ -1,7 +1,7 @@
 """`companion times`: what each step takes, where that differs from the book, and what gets in the way."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -96,10 +96,13 @@ class Times:
         return tuple(sorted(hit, key=lambda s: -s.interrupted)[:count])
 
 
-def times(table: StepTable, title: str | None = None, keep: Path | None = None) -> Times:
+def times(
+    table: StepTable, title: str | None = None, keep: Path | None = None, noted_only: bool = False
+) -> Times:
     """The times of all procedures in the table, or of the one with that title.
 
-    With `keep`, the logs folder, the fits are kept beside the table for `left.py`.
+    With `keep`, the logs folder, the fits are kept beside the table for `left.py`. With `noted_only`, of the
+    slowest jobs only those are told in which something was said.
     """
     from companion.labour import expressions as ask
 
@@ -109,9 +112,11 @@ def times(table: StepTable, title: str | None = None, keep: Path | None = None) 
         if keep is not None and table.parquet is not None:
             fits[one.title].save(kept_fit(keep, one.title))
     held = _by_key(table.ask(ask.interruptions()))
-    slow = _by_key(table.ask(ask.slowest()))
+    said = table.ask(ask.noted(ask.slowest()))
+    slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask(ask.slowest())
+    slow = _by_key(slowest)
     notes: dict[tuple[Key, str], list[str]] = {}
-    for row in table.ask(ask.noted(ask.slowest())):
+    for row in said:
         notes.setdefault((_key(row), row["job"]), []).extend(row["notes"])
     order = {_key(r): (r["place"], r["at"]) for r in table.ask(ask.usual_order())}
     rows = [r for r in table.ask(ask.by_step()) if r["title"] in fits]
@@ -126,7 +131,7 @@ def _key(row: dict[str, Any]) -> Key:
     return row["title"], row["step"], row["work"]
 
 
-def _by_key(rows: Sequence[dict[str, Any]]) -> dict[Key, list[dict[str, Any]]]:
+def _by_key(rows: Iterable[dict[str, Any]]) -> dict[Key, list[dict[str, Any]]]:
     found: dict[Key, list[dict[str, Any]]] = {}
     for row in rows:
         found.setdefault(_key(row), []).append(row)

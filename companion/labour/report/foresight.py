@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import timedelta
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,17 +55,18 @@ def _places(table: StepTable, one: Evidence) -> Iterator[Places]:
     seen = one.observations
     past = order[max(0, known - 2 * _MOST_JOBS) : known]
     fitted = replace(one, observations=seen.rows(past), jobs=len(past)).fit()
-    foretold: dict[tuple[int, int], NDArray[np.float64]] = {}
-    for job in order[known:][-_MOST_JOBS:]:
-        mechanic = int(seen.mechanic[job])
-        places = []
-        for step in map(int, np.flatnonzero(seen.timed[job] & ~seen.censored[job])):
-            if (step, mechanic) not in foretold:
-                task = Task(one.steps[step].step, one.steps[step].work, _BOOK)
-                foretold[step, mechanic] = fitted.step(task, one.mechanics[mechanic]).values
-            values = foretold[step, mechanic]
-            places.append(np.searchsorted(values, math.exp(seen.log_ratio[job, step])) / len(values))
-        yield np.array(places)
+    later = order[known:][-_MOST_JOBS:]
+    logs, mechanics = seen.log_ratio[later], seen.mechanic[later]
+    finished = ~np.isnan(logs) & ~seen.censored[later]
+    places = np.zeros(logs.shape)
+    for step, mechanic in product(range(logs.shape[1]), np.unique(mechanics)):
+        which = finished[:, step] & (mechanics == mechanic)
+        if which.any():
+            task = Task(one.steps[step].step, one.steps[step].work, _BOOK)
+            values = fitted.step(task, one.mechanics[mechanic]).values
+            places[which, step] = np.searchsorted(values, np.exp(logs[which, step])) / len(values)
+    for row, told in zip(places, finished, strict=True):
+        yield row[told]
 
 
 def _by_date(table: StepTable, title: str) -> NDArray[np.int64]:

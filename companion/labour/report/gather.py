@@ -49,7 +49,7 @@ def gather(
     """
     table.per_job()
     named = {"title": title}
-    known = times(table, title)
+    known = times(table, title, noted_only=True)
     totals = table.query(_TOTALS, named)[0]
     return ReportData(
         made=made or datetime.now(UTC),
