@@ -86,6 +86,7 @@ def _findings(data: ReportData) -> list[str]:
     for row in sorted((r for r in known if r.trend is not None), key=lambda r: -abs(r.trend or 0))[:2]:
         word = "quicker" if (row.trend or 0) < 0 else "slower"
         told.append(f"{_named(row.step)} gets {word}: {abs(100 * (row.trend or 0)):.0f} % over ten jobs.")
+    told += [f"{name}: {how}. The times are those of the next repetition." for name, how in data.learnt]
     if broken := [one for one in data.lost if not one.waiting]:
         worst = broken[0]
         told.append(f"Most time is lost to “{worst.reason}”: {clock(worst.together)}, {worst.times} times.")

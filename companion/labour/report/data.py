@@ -107,4 +107,6 @@ class ReportData:
     held: tuple[Held, ...] = ()
     lost: tuple[Lost, ...] = ()
     notes: tuple[SlowNote, ...] = ()
+    learnt: tuple[tuple[str, str], ...] = ()
+    """Titles of procedures at which the mechanics get faster, and how much."""
     shop: str = ""

@@ -63,6 +63,7 @@ def gather(
         held=foresight(table, title),
         lost=tuple(_lost(table, named, known.steps)),
         notes=tuple(_notes(known.steps))[:_MOST_NOTES],
+        learnt=tuple((name, str(fit.learnt)) for name, fit in known.fits.items() if fit.learnt),
         shop=shop,
     )
 

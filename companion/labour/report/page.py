@@ -67,12 +67,16 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[object]], 
 
 
 def figure(picture: Html, caption: str, figures: Html) -> Html:
-    """A chart with a caption, and its figures as a table for whoever cannot or will not read the chart."""
+    """A chart with a caption, and its figures as a table for whoever cannot or will not read the chart.
+
+    The table follows the disclosure instead of lying in it, so that the style can show it on paper: nothing
+    but a script could open a closed disclosure there.
+    """
     return Html(
         f'<figure><div class="wide chart" role="region" tabindex="0" aria-label="Chart">{picture}</div>'
         f"<figcaption>{text(caption)}</figcaption></figure>"
         f'<details><summary>The same as a table<span class="unseen">: {text(caption)}</span></summary>'
-        f"{figures}</details>"
+        f'</details><div class="figures">{figures}</div>'
     )
 
 
@@ -151,13 +155,15 @@ figcaption{font-size:.9rem;max-width:46rem}
 .wide:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--blue);outline-offset:2px}
 .chart svg{display:block;width:100%;min-width:40rem;height:auto}
 details{margin:.5rem 0}
+@media not print{details:not([open])+.figures{display:none}}
 summary{cursor:pointer;color:var(--blue);font-size:.9rem;width:max-content}
 table{border-collapse:collapse;font-size:.9rem;width:100%;font-variant-numeric:tabular-nums}
 caption{text-align:left;color:var(--soft);padding:.35rem 0}
 th,td{text-align:left;vertical-align:top;padding:.3rem .9rem .3rem 0;border-bottom:1px solid var(--grid)}
 th{font-weight:600}tbody th{font-weight:400}
 th.n,td.n{text-align:right;white-space:nowrap}
-td{overflow-wrap:anywhere;white-space:pre-line}
+thead th.n{white-space:normal}
+td{overflow-wrap:anywhere;white-space:pre-line}tbody th,td:not(.n){min-width:6.5em}
 .skip,.unseen{position:absolute;left:-999rem}
 .skip:focus{left:1rem;top:1rem;background:var(--card);padding:.5rem 1rem}
 footer{padding-bottom:2rem;font-size:.875rem}
@@ -175,7 +181,8 @@ svg .s4{fill:var(--c4);stroke:var(--c4)}svg .s5{fill:var(--c5);stroke:var(--c5)}
 svg .hollow{fill:var(--card)}
 @media print{:root{--page:#fff;--card:#fff;--ink:#000;--soft:#333;--line:#999;--grid:#ccc;--blue:#1f66b8;
 --pale:#a9c8ec;--red:#b1421a;--night:#eee;--c1:#1f66b8;--c2:#b1421a;--c3:#2a7a4b;--c4:#7a4fa3;--c5:#7a6a1c}
-body{font-size:10.5pt}nav,.skip,summary{display:none}header,main,footer{max-width:none;padding:0}
+body{font-size:10.5pt}nav,.skip,details{display:none}header,main,footer{max-width:none;padding:0}
 section{border:0;padding:0;margin:1.2rem 0}figure,tr,.tiles{break-inside:avoid}h2,h3{break-after:avoid}
+table{font-size:8.5pt}th,td{padding:.15rem .6rem .15rem 0}
 .wide{overflow:visible}.chart svg{min-width:0}@page{margin:15mm}}
 """

@@ -123,7 +123,8 @@ def test_the_page_needs_no_network_and_forbids_it() -> None:
 
 
 def test_a_screen_reader_finds_its_way() -> None:
-    page = Page(build_report(report()))
+    source = build_report(report())
+    page = Page(source)
     for landmark in ("header", "nav", "main", "footer"):
         assert page.tags.count(landmark) == 1
     assert ("html", "lang", "en") in page.attributes
@@ -137,6 +138,8 @@ def test_a_screen_reader_finds_its_way() -> None:
     assert page.tags.count("desc") == charts
     assert page.values("role").count("img") == charts
     assert page.tags.count("details") == charts, "each chart has its table"
+    assert source.count('</details><div class="figures">') == charts, "outside, so that paper shows it"
+    assert "@media not print{details:not([open])+.figures{display:none}}" in source
     assert page.tags.count("table") == page.tags.count("caption") == charts + 1
     headings = [tag for tag in page.tags if re.fullmatch("h[1-6]", tag)]
     assert headings[0] == "h1"
