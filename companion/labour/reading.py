@@ -48,15 +48,18 @@ class Text:
     """Without the newline of the last."""
 
 
+LINE = """from_json(line, '{"seq": "INTEGER", "at": "VARCHAR", "mono": "DOUBLE", "event": "VARCHAR",
+    "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR", "because": "VARCHAR",
+    "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER"}')"""
+"""What is taken from a line."""
+
 PARSE = f"""
 CREATE OR REPLACE TEMP TABLE lines AS
 SELECT place, e.seq, TRY_CAST(e."at" AS TIMESTAMP) AS "at", e.mono,
     coalesce(list_position({list(EVENTS)!r}, e.event), 0) AS code, e.step, e.act, e.book_s, e.work,
     e.because, e.away_s, if(e.event = 'note_taken', e.text, NULL) AS text, e.note
 FROM (
-    SELECT place, from_json(line, '{{"seq": "INTEGER", "at": "VARCHAR", "mono": "DOUBLE", "event": "VARCHAR",
-        "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR", "because": "VARCHAR",
-        "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER"}}') AS e
+    SELECT place, {LINE} AS e
     FROM (SELECT place, unnest(string_split(lines, chr(10))) AS line FROM texts)
 )
 """

@@ -26,11 +26,18 @@ def tasks_of(shop: Shop) -> tuple[Task, ...]:
 
 
 def write_logs(
-    folder: Path, shop: Shop, jobs: int, title: str = "Invented job", hold_every: int = 40, batch: int = 1000
+    folder: Path,
+    shop: Shop,
+    jobs: int,
+    title: str = "Invented job",
+    hold_every: int = 40,
+    batch: int = 1000,
+    talk: int = 0,
 ) -> Iterator[Jobs]:
     """Write that many jobs, one log each, and give back the truth a batch at a time.
 
-    Every `hold_every`th step is interrupted by a hold of some minutes, which is logged; 0 for none.
+    Every `hold_every`th step is interrupted by a hold of some minutes, which is logged; 0 for none. A step
+    has four events, and `talk` more of what is said: in a full job there are about six more of all kinds.
     """
     folder.mkdir(parents=True, exist_ok=True)
     tasks = tasks_of(shop)
@@ -39,7 +46,9 @@ def write_logs(
         truth = shop.work(min(batch, jobs - done))
         for n in range(len(truth.mechanic)):
             name = f"{title.lower().replace(' ', '-')}-{done + n + 1:07d}"
-            text = _job(name, title, tasks, truth.logged_s[n], int(truth.mechanic[n]), done + n, hold_every)
+            text = _job(
+                name, title, tasks, truth.logged_s[n], int(truth.mechanic[n]), done + n, hold_every, talk
+            )
             (folder / f"{name}.jsonl").write_text(text, encoding="utf-8")
         done += len(truth.mechanic)
         yield truth
@@ -47,7 +56,7 @@ def write_logs(
 
 def _job(
     name: str, title: str, tasks: Sequence[Task], seconds: "np.ndarray[tuple[int], np.dtype[np.float64]]",
-    mechanic: int, number: int, hold_every: int,
+    mechanic: int, number: int, hold_every: int, talk: int,
 ) -> str:  # fmt: skip
     opened = START + timedelta(hours=number * 0.75)
     lines: list[str] = []
@@ -66,6 +75,12 @@ def _job(
     for n, (task, active) in enumerate(zip(tasks, seconds.tolist(), strict=True)):
         write(at, _begun(task))
         write(at, f'"event": "said", "text": "Step {n + 1}: {task.step}, as the sheet says.", "priority": 0')
+        for told in range(talk):
+            write(
+                at,
+                f'"event": "said", "text": "Of step {n + 1}: what to watch, what to use and what to check '
+                f'while it is done, part {told + 1} of {talk}.", "priority": 0',
+            )
         if hold_every and (number * len(tasks) + n) % hold_every == hold_every - 1:
             why = HELD[(number + n) % len(HELD)]
             write(at + active / 2, f'"event": "job_held", "because": "{why}"')
