@@ -1,14 +1,14 @@
 """How fast an answer comes and what listening costs: `python -m tests.benchmarks.hearing_live [--clips N]`.
 
 The live loop with a job at a step: a microphone thread that is fed in real time, the inbox, the job and its
-log on disk, the mouth with its voice, and a loudspeaker thread that takes 10 ms at a time. Questions are asked
-by voices of the report. Reported: from the end of speech (the last loud sample of the clip, not the detector's
-idea of it) to the tone that says it was heard, and to the first word of the answer, both as they leave for
-the sound system; what listening alone takes of one core, in silence and in noise; and memory resident.
+log on disk, the mouth with its voice, and a loudspeaker thread that takes 10 ms at a time. Questions are
+asked by voices of the report. Reported: from the end of speech (the last loud sample of the clip, not the
+detector's idea of it) to the tone that says it was heard, and to the first word of the answer, both as they
+leave for the sound system; what listening alone takes of one core, in silence and in noise; memory resident.
 
 The share is of processor time, so another busy program changes it little. The delays it does change: the load
 is printed, and beside them what the delay of the hearing would be were the machine ours, reckoned from the
-processor time of each frame (of all threads, so rather too long).
+processor time of each frame with one thread in place of two (threads that wait for each other spin).
 """
 
 import argparse
@@ -46,6 +46,7 @@ from companion.speech.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.recogniser import Verdict
 from companion.speech.sound import FRAME_TIME, RATE, Samples, silence
 from companion.speech.tones import tone
+from companion.speech.whisper import Whisper
 from companion.work.inbox import Inbox
 from companion.work.lines import PlainLines
 from companion.work.listening import Listener
@@ -139,7 +140,7 @@ def main() -> None:
         middle, late = np.percentile(delays, (50, 95))
         print(f"end of speech to {name}: median {middle:.0f} ms, p95 {late:.0f} ms")
     print(f"resident: {resident():.0f} MB ({before:.0f} MB before the models), peak {peak():.0f} MB")
-    ear = Ear(EmbeddedRecogniser())
+    ear = Ear(EmbeddedRecogniser(Whisper(adapt=False, threads=1), Whisper(threads=1)))
     ear.expect(phrases_for([c for c in Command if c not in (Command.YES, Command.NO)]))
     reckoned = [delay for n, (s, t) in enumerate(picked) for delay in undisturbed(ear, data.say(s, t), n)]
     middle, late = np.percentile(reckoned, (50, 95))
