@@ -93,6 +93,23 @@ def test_a_rare_step_is_told_where_it_belongs(write_log: Write, tmp_path: Path) 
     assert [s.step for s in told(tmp_path).steps] == ["open", "clean-strainer", "renew", "close", "fill"]
 
 
+def test_getting_faster_is_told_from_the_logs(tmp_path: Path) -> None:
+    """Log names are in the order of the jobs here only by chance: repetitions go by when a job was opened."""
+    shop = Shop.of(8, steps=8, learning=0.75)
+    list(write_logs(tmp_path, shop, 30, title="Belt change"))
+    for log in tmp_path.glob("*.jsonl"):
+        number = int(log.stem[-7:])
+        name = f"job-{999 - number}"
+        (tmp_path / f"{name}.jsonl").write_text(log.read_text().replace(log.stem, name))
+        log.unlink()
+    fit = told(tmp_path).fits["Belt change"]
+    assert fit.learnt is not None
+    assert fit.learnt.rate == pytest.approx(0.75, abs=0.06)
+    assert fit.learnt.jobs == 30
+    assert str(fit.learnt).startswith("getting faster: ")
+    assert Fitted.load(kept_fit(tmp_path, "Belt change")).learnt == fit.learnt
+
+
 def test_one_procedure_at_a_time(write_log: Write, tmp_path: Path) -> None:
     write_log("job-1", title="One").begin("fit").after(10).done("fit")
     write_log("job-2", title="Two").begin("fit").after(1000).done("fit")
