@@ -110,13 +110,15 @@ def collect(logs: Path) -> StepTable:
 
 def told(faults: Sequence[Fault]) -> str:
     """What to say about logs that could not be read, on one line."""
-    named = "; ".join(str(fault) for fault in faults[:MOST_NAMED])
-    more = f"; and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
-    left_out = sum(not fault.torn for fault in faults)
-    what = "one log is left out" if left_out == 1 else f"{left_out} logs are left out"
-    if not left_out:
-        what = "one log is torn" if len(faults) == 1 else f"{len(faults)} logs are torn"
-    return f"{what}: {named}{more}; 'companion jobs' shows them"
+    left_out = [fault for fault in faults if not fault.torn]
+    torn = [fault for fault in faults if fault.torn]
+    parts = []
+    for what, those in (("left out", left_out), ("torn", torn)):
+        if those:
+            count = "one log is" if len(those) == 1 else f"{len(those)} logs are"
+            more = f"; and {len(those) - MOST_NAMED} more" if len(those) > MOST_NAMED else ""
+            parts.append(f"{count} {what}: {'; '.join(map(str, those[:MOST_NAMED]))}{more}")
+    return "; ".join([*parts, "'companion jobs' shows them"])
 
 
 def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:

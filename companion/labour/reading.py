@@ -94,7 +94,7 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
                     faults.append(_torn(text, 2 + text.lines.count("\n")))
                 texts.append(text)
             else:
-                faults.append(Fault(name, "no event was logged"))
+                faults.append(Fault(name, "holds no whole line" if torn else "no event was logged"))
         except OSError as error:
             faults.append(Fault(name, f"cannot be read ({error.strerror})"))
         except UnicodeDecodeError as error:

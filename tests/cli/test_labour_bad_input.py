@@ -113,7 +113,7 @@ def test_a_log_that_is_none(companion, one_job, name, command, says):
 def test_no_log_can_be_read(companion, one_job):
     (one_job / DEMO_LOG).write_bytes(b"\x00\x01\x02")
     for command in (("times",), ("quote", SUMP)):
-        assert f"logs: one log is left out: {DEMO_LOG}: no event was logged" in refused(companion(*command))
+        assert f"logs: one log is left out: {DEMO_LOG}: holds no whole line" in refused(companion(*command))
 
 
 def test_a_solver_that_is_not_installed(companion, tmp_path):

@@ -280,6 +280,7 @@ UNREADABLE = [
     (OPENED.replace('"schema": 1', '"schema": 2').encode(), "is of schema 2, and this companion reads 1"),
     (b"", "no event was logged"),
     (b"\n\n", "no event was logged"),
+    (b"\x89PNG\x00\xff", "holds no whole line"),
     (b"\x7fELF\x00\xff\xfe\n\x80", "line 1 is not text"),
     (OPENED.encode() + b"\xc3\x28\n", "line 2 is not text"),
     (b"\x00\x01\x02\n", "line 1 is not JSON"),
@@ -317,8 +318,17 @@ def test_what_is_wrong_is_found_in_each_of_many(write_log: Write, tmp_path: Path
     assert [r["active_s"] for r in attempts(tmp_path)] == [10 + n for n in range(len(UNREADABLE))]
     assert [f.why for f in faults(tmp_path)] == [why for _, why in UNREADABLE]
     with collect(tmp_path) as table:
-        assert told(table.faults).startswith("14 logs are left out: odd-00.jsonl: does not begin")
-        assert told(table.faults).endswith("; and 9 more; 'companion jobs' shows them")
+        assert told(table.faults).startswith("15 logs are left out: odd-00.jsonl: does not begin")
+        assert told(table.faults).endswith("; and 10 more; 'companion jobs' shows them")
+
+
+def test_what_is_torn_is_told_apart_from_what_is_left_out() -> None:
+    both = [Fault("a.jsonl", "line 2 is not JSON"), Fault("b.jsonl", "its last line (9) is torn", torn=True)]
+    assert told(both) == (
+        "one log is left out: a.jsonl: line 2 is not JSON; "
+        "one log is torn: b.jsonl: its last line (9) is torn; "
+        "'companion jobs' shows them"
+    )
 
 
 def test_a_log_that_became_readable_is_noticed(write_log: Write, tmp_path: Path, read_now: list[str]) -> None:
