@@ -214,7 +214,8 @@ class Speech:
         return mixed * inside / 32768
 
 
-def batch(speech, bank, count, rng):
+def batch(speech, bank, count, rng, change=None):
+    """`change`, if given, alters the clean sounds before the room and the noise."""
     window = rng.choice((2.0, 2.0, 2.5, 3.6))
     people = max(1, round(PEOPLE_SHARE * count))
     wanted = ((False, count - people), (True, people))
@@ -232,7 +233,7 @@ def batch(speech, bank, count, rng):
     clean = raw.gather(1, place.clamp(0, n - 1)) * ((place >= 0) & (place < sizes[:, None]))
     ends = torch.minimum(lead + sizes + tail, torch.full_like(lead, n))
     inside = torch.arange(n, device=GPU)[None] < ends[:, None]
-    heard = clean
+    heard = clean if change is None else change(clean, rng)
     # the room and the microphone: an exponential tail, and a tilt of the spectrum
     size = 1 << (n + 8000 - 1).bit_length()
     decay = torch.exp(

@@ -21,7 +21,7 @@ def take_note(turn: Turn, text: str, clip: str | None) -> None:
     if text:
         turn.say(f"Noted: {text}")
     else:
-        turn.say("The words were not clear. The sound is kept. Say again, or scratch that.")
+        turn.say("The words were not clear. The sound is kept. Say note again, or scratch that.")
 
 
 def drop_note(turn: Turn, again: bool) -> None:

@@ -4,15 +4,14 @@
 the encoder's output. How it was trained: `models/RECIPE.md`.
 """
 
-import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.errors import ModelError
+from companion.speech.trained import Arrays, read_trained
 from companion.speech.weight_file import variables
 
 FILE = Path(__file__).parent / "ear.npz"
@@ -21,26 +20,14 @@ CHECKSUM = "7989a9f03469bce6d5d220ad9e8d1a906bb7b99da87cf9b482952709eebded91"
 LETTERS = " abcdefghijklmnopqrstuvwxyz'"
 """What the speller can read; number 0 of its output is "nothing new", then these in order."""
 
-Arrays = Mapping[str, NDArray[np.float32]]
 LogProbabilities = NDArray[np.float32]
 """Shape (frames of 20 ms, 1 + letters)."""
 
 
 @cache
 def trained() -> Arrays:
-    """The trained arrays.
-
-    Raises:
-        ModelError: the file is missing or is not the one that was measured.
-    """
-    try:
-        found = hashlib.sha256(FILE.read_bytes()).hexdigest()
-    except OSError as error:
-        raise ModelError(f"{FILE} cannot be read ({error.strerror}); install the program again") from error
-    if found != CHECKSUM:
-        raise ModelError(f"{FILE} is not the file this program was measured with; install the program again")
-    with np.load(FILE) as arrays:
-        return {name: arrays[name].astype(np.float32) for name in arrays.files}
+    """The trained arrays; see `read_trained`."""
+    return read_trained(FILE, CHECKSUM)
 
 
 def adapted(model: bytes) -> bytes:

