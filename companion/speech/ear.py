@@ -18,7 +18,7 @@ from companion.speech.free_speech import one_breath, own_words, reading_in
 from companion.speech.hearing import Hearing
 from companion.speech.own_voice import OwnVoice, safely_obeyed
 from companion.speech.phrases import Phrase, language
-from companion.speech.recogniser import Judgement, Recogniser, Verdict
+from companion.speech.recogniser import Judgement, Recogniser, Streaming, Verdict
 from companion.speech.sound import FRAME_TIME, Samples, silence
 from companion.speech.utterance import Segmenter, Utterance
 
@@ -115,10 +115,15 @@ class Ear:
 
     def feed(self, frame: Samples) -> list[Hearing]:
         """Take the next `FRAME` samples; gives what has been heard by now, mostly nothing."""
+        begun = self._segmenter.utterance is not None
         self._segmenter.feed(frame)
         utterance = self._segmenter.utterance
         if utterance is None:
             return []
+        if isinstance(self.recogniser, Streaming) and utterance.spoken <= settings.LONGEST_COMMAND:
+            if not begun:
+                self.recogniser.begin()
+            self.recogniser.hear(utterance.latest(1 if begun else None))
         quiet = utterance.quiet(self._segmenter.number)
         if self._thought and self._thought.last != utterance.last:
             self._thought = None

@@ -7,6 +7,7 @@ A second opinion (`verifier.py`) says of each whether it, and it alone, was said
 """
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -46,6 +47,7 @@ class EmbeddedRecogniser:
         self._plain_scorer = Scorer(self._plain, stored.get("plain"))
         self._hardened_scorer = Scorer(self._hardened, stored.get("hardened"))
         self._phrases: tuple[Phrase, ...] = ()
+        self._second_core = ThreadPoolExecutor(1, "second form")
 
     def load(self) -> None:
         """Load now, so that the first command and the first note do not wait for it."""
@@ -67,14 +69,15 @@ class EmbeddedRecogniser:
     def weigh(self, clip: Clip) -> Evidence:
         """What speaks for and against the phrase that fits best."""
         length = window(clip.samples)
+        beside = self._second_core.submit(self._hardened.encode, clip.samples, length)
         plain = self._plain.encode(clip.samples, length)
-        hardened = self._hardened.encode(clip.samples, length)
+        hardened = beside.result()
         spellings = spelt(spell(hardened), [phrase.text for phrase in self._phrases])
         few = _best(spellings) | _best(self._plain_scorer.openings(plain, self._phrases))
-        chosen = sorted(few)
-        phrases = [self._phrases[i] for i in chosen]
+        phrases = [self._phrases[i] for i in sorted(few)]
+        scored = self._second_core.submit(self._hardened_scorer.score, hardened, phrases)
         plain_raw, plain_scores = self._plain_scorer.score(plain, phrases)
-        hardened_raw, hardened_scores = self._hardened_scorer.score(hardened, phrases)
+        hardened_raw, hardened_scores = scored.result()
         alone = verify(plain, hardened, [phrase.text for phrase in phrases], frames_of(clip))
         fused = plain_scores + hardened_scores + settings.CHOICE_WEIGHT * alone
         order = [int(i) for i in np.argsort(-fused)]

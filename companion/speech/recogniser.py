@@ -7,10 +7,10 @@ Adapters: `embedded.EmbeddedRecogniser` (weights come with pip), `vosk.VoskRecog
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from companion.speech.phrases import Phrase
-from companion.speech.sound import Clip
+from companion.speech.sound import Clip, Samples
 
 
 class Verdict(StrEnum):
@@ -51,3 +51,14 @@ class Recogniser(Protocol):
 
     def opening(self, clip: Clip) -> str:
         """The first few words of a clip, quickly and roughly: enough to tell a note from chatter."""
+
+
+@runtime_checkable
+class Streaming(Protocol):
+    """A recogniser that works while speech goes on, so that `judge` need not begin at the beginning."""
+
+    def begin(self) -> None:
+        """An utterance has begun; what was heard of another is of no use any more."""
+
+    def hear(self, samples: Samples) -> None:
+        """The next of its sound. `judge` is then given all of it, to within a frame or so of quiet."""

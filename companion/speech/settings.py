@@ -13,7 +13,7 @@ VOICE_GOES_ON = 0.35
 """GIVEN: the detector's own lower threshold while speech goes on."""
 LEAD = timedelta(milliseconds=256)
 """CHOSEN: sound kept from before the detector fired: an unvoiced first consonant."""
-TAIL = timedelta(milliseconds=192)
+TAIL = timedelta(milliseconds=160)
 """CHOSEN: silence kept after the last voiced frame; scoring begins once it has passed."""
 COMMAND_ENDS = timedelta(milliseconds=320)
 """GIVEN: 300 to 400 ms of silence end a command."""

@@ -34,6 +34,10 @@ class Utterance:
             self.last = number
             self.voiced += 1
 
+    def latest(self, many: int | None = None) -> Samples:
+        """The latest frames, or all of them."""
+        return np.concatenate(self._frames if many is None else self._frames[-many:])
+
     @property
     def start(self) -> timedelta:
         return self.first * FRAME_TIME

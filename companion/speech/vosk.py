@@ -20,7 +20,7 @@ from companion.speech import settings
 from companion.speech.phrases import Phrase, plain
 from companion.speech.pinned import check_pinned
 from companion.speech.recogniser import Judgement, Recogniser, Verdict
-from companion.speech.sound import RATE, Clip
+from companion.speech.sound import RATE, Clip, Samples
 
 UNKNOWN = "[unk]"
 _NOTHING = Judgement(Verdict.REJECTED, None, 0.0)
@@ -38,6 +38,9 @@ class VoskRecogniser:
     Raises:
         ModelError: on first use, when the folder is no model, is not what was pinned (see `pinned.py`), or
             lacks a word of the phrases.
+
+    While speech goes on it is decoded as a stream (see `recogniser.Streaming`); a clip that was not streamed,
+    or whose speech went on after it was judged, is decoded whole.
     """
 
     name = "vosk"
@@ -47,6 +50,9 @@ class VoskRecogniser:
         self._confirm = confirm
         self._phrases: tuple[Phrase, ...] = ()
         self._grammar: Any = None
+        self._streamed: int | None = None
+        """How many samples of the utterance were decoded; None when not all of them were."""
+        self._words: list[dict[str, Any]] = []
 
     @cached_property
     def _model(self) -> Any:
@@ -77,6 +83,7 @@ class VoskRecogniser:
         if self._confirm:
             self._confirm.expect(phrases)
         self._grammar = None
+        self._streamed = None
         if not phrases:
             return  # the engine crashes on an empty grammar
         texts = [*(phrase.text for phrase in phrases), *([UNKNOWN] if self.can_reject else [])]
@@ -107,13 +114,36 @@ class VoskRecogniser:
                 "use another model, or other phrases"
             )
 
+    def begin(self) -> None:
+        """See `recogniser.Streaming`."""
+        self._words = []
+        self._streamed = None if self._grammar is None else 0
+        if self._grammar is not None:
+            self._grammar.Reset()
+
+    def hear(self, samples: Samples) -> None:
+        """See `recogniser.Streaming`."""
+        if self._streamed is None:
+            return
+        self._streamed += len(samples)
+        if self._grammar.AcceptWaveform(_pcm(samples)):  # the engine takes a pause for an end
+            self._words += json.loads(self._grammar.Result()).get("result", [])
+
+    def _heard(self, clip: Clip) -> list[dict[str, Any]]:
+        """The words of the clip: the end of what was streamed, or all of it decoded now."""
+        streamed, self._streamed = self._streamed, None
+        if streamed is None or streamed < len(clip.samples):
+            found: list[dict[str, Any]] = _decode(self._grammar, clip).get("result", [])
+            return found
+        return self._words + list(json.loads(self._grammar.FinalResult()).get("result", []))
+
     def judge(self, clip: Clip) -> Judgement:
         """Judge one isolated utterance: the whole of it must be one phrase."""
         if not self._phrases or not len(clip.samples) or clip.duration > settings.LONGEST_COMMAND:
             return _NOTHING
-        heard = _decode(self._grammar, clip)
-        words = [w for w in heard.get("result", []) if w["word"] != UNKNOWN]
-        text = heard.get("text", "")
+        heard = self._heard(clip)
+        words = [w for w in heard if w["word"] != UNKNOWN]
+        text = " ".join(w["word"] for w in heard)
         phrase = next((p for p in self._phrases if p.text == text), None)
         if phrase is None or not words:
             return _NOTHING
@@ -164,9 +194,13 @@ def check_folder(folder: Path) -> None:
 
 def _decode(listener: Any, clip: Clip) -> dict[str, Any]:
     listener.Reset()
-    listener.AcceptWaveform((np.clip(clip.samples, -1, 1) * 32767).astype("<i2").tobytes())
+    listener.AcceptWaveform(_pcm(clip.samples))
     result: dict[str, Any] = json.loads(listener.FinalResult())
     return result
+
+
+def _pcm(samples: Samples) -> bytes:
+    return (np.clip(samples, -1, 1) * 32767).astype("<i2").tobytes()
 
 
 def _verdict(score: float) -> Verdict:

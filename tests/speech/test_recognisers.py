@@ -148,6 +148,30 @@ class TestVosk(RecogniserContract):
             assert recogniser.judge(korean.alone(text)).verdict is Verdict.UNSURE
         assert all(recogniser.judge(clip).verdict is not Verdict.ACCEPTED for clip in clips.values())
 
+    def test_a_stream_is_judged_as_the_whole_clip_is(
+        self, recogniser: VoskRecogniser, clips: dict[Phrase, Clip]
+    ) -> None:
+        recogniser.expect(self.phrases)
+        for clip in clips.values():
+            whole = recogniser.judge(clip)
+            recogniser.begin()
+            for start in range(0, len(clip.samples), 512):
+                recogniser.hear(clip.samples[start : start + 512])
+            assert recogniser.judge(clip) == whole
+            assert recogniser.judge(clip) == whole, "without a stream the clip is decoded"
+
+    def test_a_stream_that_speech_went_on_after_is_not_used(
+        self, recogniser: VoskRecogniser, clips: dict[Phrase, Clip], korean
+    ) -> None:
+        recogniser.expect(self.phrases)
+        first, second = list(clips.values())[:2]
+        recogniser.begin()
+        recogniser.hear(first.samples)
+        assert recogniser.judge(first).phrase == self.phrases[0]
+        recogniser.hear(second.samples)
+        both = Clip(np.concatenate([first.samples, second.samples]))
+        assert recogniser.judge(both).verdict is not Verdict.ACCEPTED
+
     def test_a_word_outside_the_vocabulary_is_told_at_once(self, recogniser: VoskRecogniser) -> None:
         with pytest.raises(ModelError, match="does not know: done"):
             recogniser.expect([Phrase("done", "done")])
