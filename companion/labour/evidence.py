@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.labour.collect import StepTable
 from companion.labour.fitted import Fitted, StepSeen
@@ -21,6 +22,8 @@ class Evidence:
     title: str
     jobs: int
     observations: Observations
+    number: NDArray[np.int64]
+    """(jobs,) of each row: jobs are numbered in the order in which they were opened."""
     steps: tuple[StepSeen, ...]
     mechanics: tuple[str, ...]
 
@@ -43,25 +46,31 @@ def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
 def _evidence(table: StepTable, title: str) -> Evidence:
     connection = table.connection
     chosen = {"title": title}
-    for name, columns in (("step_columns", "step, work"), ("people", "mechanic"), ("job_rows", "job")):
+    for name, columns in (("step_columns", "step, work"), ("people", "mechanic")):
         connection.execute(
             f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT {columns}, "
             f"CAST(row_number() OVER (ORDER BY {columns}) - 1 AS INTEGER) AS place "
             f"FROM (SELECT DISTINCT {columns} FROM per_job WHERE title = $title)",
             chosen,
         )
+    connection.execute(
+        "CREATE OR REPLACE TEMP TABLE job_rows AS "
+        "SELECT job_number, CAST(row_number() OVER (ORDER BY any_value(job)) - 1 AS INTEGER) AS place "
+        "FROM per_job WHERE title = $title GROUP BY job_number",
+        chosen,
+    )
     rows = connection.execute(
         "SELECT j.place AS job, s.place AS step, m.place AS mechanic, p.censored, "
         f"ln(greatest(p.active_s, {SHORTEST_S}) / p.book_s) AS log_ratio FROM per_job AS p "
         "JOIN step_columns AS s ON s.step = p.step AND s.work = p.work "
-        "JOIN people AS m ON m.mechanic = p.mechanic JOIN job_rows AS j ON j.job = p.job "
+        "JOIN people AS m ON m.mechanic = p.mechanic JOIN job_rows AS j ON j.job_number = p.job_number "
         "WHERE p.title = $title AND p.book_s > 0",
         chosen,
     ).fetchnumpy()
     steps = connection.execute("SELECT step, work FROM step_columns ORDER BY place").fetchall()
     mechanics = connection.execute("SELECT mechanic FROM people ORDER BY place").fetchall()
-    counted = connection.execute("SELECT count(*) FROM job_rows").fetchone()
-    jobs = counted[0] if counted else 0
+    number = connection.execute("SELECT job_number FROM job_rows ORDER BY place").fetchnumpy()["job_number"]
+    jobs = len(number)
     job, step = rows["job"], rows["step"]
     log_ratio = np.full((jobs, len(steps)), np.nan)
     censored = np.zeros((jobs, len(steps)), bool)
@@ -71,19 +80,14 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         rows["censored"],
         rows["mechanic"],
     )
-    numbers = connection.execute(
-        "SELECT any_value(job_number) AS number FROM per_job JOIN job_rows USING (job) "
-        "WHERE title = $title GROUP BY place ORDER BY place",
-        chosen,
-    ).fetchnumpy()["number"]
-    seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetitions(mechanic, numbers))
+    seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetitions(mechanic, number))
     timed = seen.timed
     people = np.array([timed[mechanic == m].any(0) for m in range(len(mechanics))]).sum(0)
     told = tuple(
         StepSeen(step, work, int(timed[:, n].sum()), int(people[n]), int(censored[:, n].sum()))
         for n, (step, work) in enumerate(steps)
     )
-    return Evidence(title, jobs, seen, told, tuple(m for (m,) in mechanics))
+    return Evidence(title, jobs, seen, number, told, tuple(m for (m,) in mechanics))
 
 
 def fit_title(table: StepTable, title: str) -> Fitted:

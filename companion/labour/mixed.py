@@ -35,6 +35,7 @@ car that was seen and once for the one to come.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,56 +123,83 @@ class Sums:
     @classmethod
     def of(cls, seen: Observations, extra: Array | None = None) -> "Sums":
         """`extra`, (jobs, steps), is the variance of values that were filled in for censored ones."""
-        timed, number = seen.timed, seen.timed.shape[1]
+        return Design.of(seen).sums(seen.log_ratio, extra)
+
+
+@dataclass(frozen=True)
+class Design:
+    """What the sums owe to which steps were timed, by whom and how often, whatever the times were."""
+
+    seen: Observations
+    timed: NDArray[np.bool_]
+    u: Array
+    """(jobs, p) the sum of x in each job."""
+    counts: Array
+    groups: list[Any]
+    """For each of `counts` the jobs that have it."""
+    xx: Array
+    uu: Array
+
+    @classmethod
+    def of(cls, seen: Observations) -> "Design":
+        """Of these observations; their times do not matter, only which there are."""
+        timed, number, people = seen.timed, seen.timed.shape[1], seen.mechanics
         learning = int(seen.repetition is not None)
-        p = 1 + number + seen.mechanics + learning
-        y = np.where(timed, seen.log_ratio, 0.0)
-        spare = np.zeros_like(y) if extra is None else np.where(timed, extra, 0.0)
+        p = 1 + number + people + learning
         k = timed.sum(1)
-        u = np.zeros((len(y), p))
+        u = np.zeros((len(k), p))
         u[:, 0] = k
         u[:, 1 : 1 + number] = timed
-        u[np.arange(len(y)), 1 + number + seen.mechanic] = k
-        doublings = np.zeros(len(y)) if seen.repetition is None else np.log2(seen.repetition)
-        if learning:
-            u[:, -1] = k * doublings
-        total = y.sum(1)
+        u[np.arange(len(k)), 1 + number + seen.mechanic] = k
         xx = np.zeros((p, p))
-        by_mechanic = np.zeros((seen.mechanics, number))
-        sums_by_mechanic = np.zeros((seen.mechanics, number))
-        for m in range(seen.mechanics):
+        by_mechanic = np.zeros((people, number))
+        for m in range(people):
             by_mechanic[m] = timed[seen.mechanic == m].sum(0)
-            sums_by_mechanic[m] = y[seen.mechanic == m].sum(0)
-        steps, people = slice(1, 1 + number), slice(1 + number, 1 + number + seen.mechanics)
+        steps, who = slice(1, 1 + number), slice(1 + number, 1 + number + people)
         xx[0, 0] = by_mechanic.sum()
         xx[0, steps] = xx[steps, 0] = by_mechanic.sum(0)
-        xx[0, people] = xx[people, 0] = by_mechanic.sum(1)
+        xx[0, who] = xx[who, 0] = by_mechanic.sum(1)
         xx[steps, steps] = np.diag(by_mechanic.sum(0))
-        xx[people, people] = np.diag(by_mechanic.sum(1))
-        xx[people, steps] = by_mechanic
-        xx[steps, people] = by_mechanic.T
-        xy = np.concatenate([[total.sum()], sums_by_mechanic.sum(0), sums_by_mechanic.sum(1)])
-        if learning:
+        xx[who, who] = np.diag(by_mechanic.sum(1))
+        xx[who, steps] = by_mechanic
+        xx[steps, who] = by_mechanic.T
+        if seen.repetition is not None:
+            doublings = np.log2(seen.repetition)
+            u[:, -1] = k * doublings
             xx[-1, 0] = u[:, -1].sum()
             xx[-1, steps] = timed.T @ doublings
-            xx[-1, people] = np.bincount(seen.mechanic, u[:, -1], seen.mechanics)
+            xx[-1, who] = np.bincount(seen.mechanic, u[:, -1], people)
             xx[-1, -1] = (k * doublings**2).sum()
             xx[:-1, -1] = xx[-1, :-1]
-            xy = np.append(xy, doublings @ total)
         counts = np.unique(k[k > 0])
-        groups = [k == c for c in counts]
-        return cls(
-            steps=number,
+        groups: list[Any] = [slice(None)] if (k == k[:1]).all() else [k == c for c in counts]
+        uu = np.array([u[g].T @ u[g] for g in groups]).reshape(-1, p, p)
+        return cls(seen, timed, u, counts.astype(float), groups[: len(counts)], xx, uu[: len(counts)])
+
+    def sums(self, log_ratio: Array, extra: Array | None = None) -> Sums:
+        """With these times, (jobs, steps), and the variance of those that were filled in."""
+        seen, timed, u = self.seen, self.timed, self.u
+        y = np.where(timed, log_ratio, 0.0)
+        spare = np.zeros_like(y) if extra is None else np.where(timed, extra, 0.0)
+        total, spare_total = y.sum(1), spare.sum(1)
+        by_mechanic = np.zeros((seen.mechanics, timed.shape[1]))
+        for m in range(seen.mechanics):
+            by_mechanic[m] = y[seen.mechanic == m].sum(0)
+        xy = np.concatenate([[total.sum()], by_mechanic.sum(0), by_mechanic.sum(1)])
+        if seen.repetition is not None:
+            xy = np.append(xy, np.log2(seen.repetition) @ total)
+        return Sums(
+            steps=timed.shape[1],
             mechanics=seen.mechanics,
-            counts=counts.astype(float),
-            jobs=np.array([g.sum() for g in groups], float),
-            xx=xx,
+            counts=self.counts,
+            jobs=np.array([len(total[g]) for g in self.groups], float),
+            xx=self.xx,
             xy=xy,
-            learning=bool(learning),
+            learning=seen.repetition is not None,
             yy=float((y**2).sum() + spare.sum()),
-            uu=np.array([u[g].T @ u[g] for g in groups]).reshape(-1, p, p),
-            uy=np.array([u[g].T @ total[g] for g in groups]).reshape(-1, p),
-            squares=np.array([(total[g] ** 2).sum() + spare[g].sum() for g in groups]),
+            uu=self.uu,
+            uy=np.array([u[g].T @ total[g] for g in self.groups]).reshape(-1, u.shape[1]),
+            squares=np.array([(total[g] ** 2).sum() + spare_total[g].sum() for g in self.groups]),
         )
 
 

@@ -25,6 +25,7 @@ from companion.labour.mixed import (
     SPREAD_OF_SPREADS,
     SPREADS,
     TYPICAL_SPREADS,
+    Design,
     Observations,
     Sums,
     log_posterior,
@@ -107,8 +108,9 @@ def _highest(seen: Observations) -> _Highest:
     top, curvature = np.log(TYPICAL_SPREADS), np.eye(len(SPREADS))
     censored = seen.censored & seen.timed
     filled, extra = seen, np.zeros(seen.log_ratio.shape)
+    design = Design.of(seen)
+    sums = design.sums(seen.log_ratio)
     for _ in range(60 if censored.any() else 1):
-        sums = Sums.of(filled, extra)
         top, curvature = climb(lambda x, s=sums: log_posterior(s, x), top)  # type: ignore[misc]
         if not censored.any():
             break
@@ -119,9 +121,10 @@ def _highest(seen: Observations) -> _Highest:
         extra = np.zeros(seen.log_ratio.shape)
         extra[censored] = extra_now
         filled = replace(seen, log_ratio=log_ratio)
+        sums = design.sums(log_ratio, extra)
         if moved < 1e-3:
             break
-    return _Highest(Sums.of(filled, extra), top, curvature, filled.log_ratio, extra)
+    return _Highest(sums, top, curvature, filled.log_ratio, extra)
 
 
 def _expected(

@@ -16,7 +16,6 @@ import duckdb
 import numpy as np
 
 from companion.errors import LabourError
-from companion.job.events import SCHEMA
 from companion.labour.folding import EVENTS, OPENED, Events
 
 LARGEST = 1 << 30
@@ -224,6 +223,8 @@ def events(
 
 def _opening(text: Text) -> Opening | str:
     """The opening, or why there is none."""
+    from companion.job.events import SCHEMA  # which loads pydantic: not needed where no log has changed
+
     told = json.loads(text.lines[: text.lines.find("\n")] if "\n" in text.lines else text.lines)
     if not isinstance(told, dict) or told.get("event") != "job_opened":
         return "does not begin with job_opened"

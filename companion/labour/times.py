@@ -104,22 +104,20 @@ def times(
     With `keep`, the logs folder, the fits are kept beside the table for `left.py`. With `noted_only`, of the
     slowest jobs only those are told in which something was said.
     """
-    from companion.labour import expressions as ask
-
     fits: dict[str, Fitted] = {}
     for one in evidence(table, title):
         fits[one.title] = one.fit()
         if keep is not None and table.parquet is not None:
             fits[one.title].save(kept_fit(keep, one.title))
-    held = _by_key(table.ask(ask.interruptions()))
-    said = table.ask(ask.noted(ask.slowest()))
-    slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask(ask.slowest())
+    held = _by_key(table.ask("interruptions"))
+    said = table.ask("noted")
+    slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask("slowest")
     slow = _by_key(slowest)
     notes: dict[tuple[Key, str], list[str]] = {}
     for row in said:
         notes.setdefault((_key(row), row["job"]), []).extend(row["notes"])
-    order = {_key(r): (r["place"], r["at"]) for r in table.ask(ask.usual_order())}
-    rows = [r for r in table.ask(ask.by_step()) if r["title"] in fits]
+    order = {_key(r): (r["place"], r["at"]) for r in table.ask("usual_order")}
+    rows = [r for r in table.ask("by_step") if r["title"] in fits]
     rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
     return Times(
         tuple(_step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes) for r in rows),

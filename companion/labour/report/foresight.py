@@ -26,7 +26,7 @@ Places = NDArray[np.float64]
 
 def foresight(table: StepTable, title: str | None = None) -> tuple[Held, ...]:
     """Each level over all procedures (or the one named); empty when there are too few jobs."""
-    return summed(place for one in evidence(table, title) for place in _places(table, one))
+    return summed(place for one in evidence(table, title) for place in _places(one))
 
 
 def summed(jobs: Iterable[Places]) -> tuple[Held, ...]:
@@ -36,25 +36,26 @@ def summed(jobs: Iterable[Places]) -> tuple[Held, ...]:
 
 
 def _held(level: float, jobs: Sequence[Places]) -> Held:
-    inside = [int((np.abs(places - 0.5) <= level / 2).sum()) for places in jobs]
-    counts = [len(places) for places in jobs]
-    steps, share = sum(counts), sum(inside) / sum(counts)
+    counts = np.array([len(places) for places in jobs])
+    each = np.abs(np.concatenate(jobs) - 0.5) <= level / 2
+    inside = np.add.reduceat(each, np.cumsum(counts) - counts, dtype=int)
+    steps, share = int(counts.sum()), float(inside.sum() / counts.sum())
     # The ratio estimator over jobs: steps of one job are slow together, so jobs are what counts.
-    spread = sum((i - share * n) ** 2 for i, n in zip(inside, counts, strict=True))
+    spread = float(((inside - share * counts) ** 2).sum())
     error = math.sqrt(spread * len(jobs) / max(1, len(jobs) - 1)) / steps
     low, high = max(0.0, share - 1.96 * error), min(1.0, share + 1.96 * error)
-    return Held(level, sum(inside), steps, len(jobs), low, high)
+    return Held(level, int(inside.sum()), steps, len(jobs), low, high)
 
 
-def _places(table: StepTable, one: Evidence) -> Iterator[Places]:
+def _places(one: Evidence) -> Iterator[Places]:
     """For each of the later jobs, where its finished times fell in what was foretold."""
-    order = _by_date(table, one.title)
+    order = np.argsort(one.number)
     known = len(order) * 2 // 3
     if len(order) < FEWEST_JOBS:
         return
     seen = one.observations
     past = order[max(0, known - 2 * _MOST_JOBS) : known]
-    fitted = replace(one, observations=seen.rows(past), jobs=len(past)).fit()
+    fitted = replace(one, observations=seen.rows(past), number=one.number[past], jobs=len(past)).fit()
     later = order[known:][-_MOST_JOBS:]
     logs, mechanics = seen.log_ratio[later], seen.mechanic[later]
     finished = ~np.isnan(logs) & ~seen.censored[later]
@@ -67,12 +68,3 @@ def _places(table: StepTable, one: Evidence) -> Iterator[Places]:
             places[which, step] = np.searchsorted(values, np.exp(logs[which, step])) / len(values)
     for row, told in zip(places, finished, strict=True):
         yield row[told]
-
-
-def _by_date(table: StepTable, title: str) -> NDArray[np.int64]:
-    """Row numbers of the procedure's jobs, earliest first. Rows are in order of the job's name."""
-    rows = table.query(
-        "SELECT min(job_number) AS number FROM per_job WHERE title = $title GROUP BY job ORDER BY job",
-        {"title": title},
-    )
-    return np.argsort(np.array([row["number"] for row in rows], dtype=np.int64), kind="stable")

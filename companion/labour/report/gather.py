@@ -16,7 +16,7 @@ _MOST_NOTES = 20
 _NAMED = "($title IS NULL OR title = $title)"
 
 _TOTALS = f"""
-SELECT count(DISTINCT job) AS jobs, count(DISTINCT mechanic) FILTER (mechanic <> '') AS mechanics,
+SELECT count(DISTINCT job_number) AS jobs, count(DISTINCT mechanic) FILTER (mechanic <> '') AS mechanics,
     coalesce(sum(active_s), 0) AS active_s, min(started) AS first, max(started) AS last
 FROM per_job WHERE {_NAMED}
 """

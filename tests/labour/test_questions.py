@@ -1,0 +1,35 @@
+"""The SQL that is kept says what the expressions say."""
+
+from pathlib import Path
+
+import ibis
+import pytest
+
+from companion.labour.collect import collect
+from companion.labour.questions import FOLDER, expressions, question, worded
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import write_logs
+
+
+def test_each_expression_is_kept_and_nothing_else() -> None:
+    assert {file.stem for file in FOLDER.iterdir()} == set(expressions())
+
+
+def test_the_kept_words_are_those_that_ibis_finds() -> None:
+    by = question("by_step").splitlines()[0]
+    if by != f"-- by Ibis {ibis.__version__}":
+        pytest.skip(f"written {by}, here is {ibis.__version__}: it may put the same question otherwise")
+    for name, expression in expressions().items():
+        assert question(name) == worded(expression), f"write {name} anew (see companion.labour.questions)"
+
+
+def test_the_kept_words_have_the_same_answer(tmp_path: Path) -> None:
+    list(write_logs(tmp_path, Shop.of(3, steps=5), 24, hold_every=6))
+    with collect(tmp_path) as table:
+        for name, expression in expressions().items():
+            assert _rows(table.ask(name)) == _rows(table.ask(expression)), name
+
+
+def _rows(found: list[dict[str, object]]) -> list[list[str]]:
+    """In any order; sums of floats to twelve digits, for they are added in any order too."""
+    return sorted([f"{v:.12g}" if isinstance(v, float) else str(v) for v in row.values()] for row in found)
