@@ -106,6 +106,7 @@ def short(length: timedelta) -> str:
     hours, minutes = divmod(minutes, 60)
     if hours < 24:
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"
-    days, hours = divmod(hours + (minutes > 0), 24)
+    # Nor do they go at quite the same rate: from a day on, a minute over the hour is the hour.
+    days, hours = divmod(hours + (minutes > 1), 24)
     named = "1 day" if days == 1 else f"{days} days"
     return f"{named} {hours} h" if hours else named

@@ -74,7 +74,8 @@ def thread(size: str) -> str:
 def duration(length: timedelta, *, seconds: bool = False) -> str:
     """Such as "one hour twenty minutes", "under a minute".
 
-    Rounded up to the whole minute (hour, from a day on), so that a wait is never understated.
+    Rounded up to the whole minute, so that a wait is never understated; from a day on to the hour, with a
+    minute's grace, since two clocks never quite agree.
     With `seconds`, anything under two minutes is said in seconds.
     """
     total = length.total_seconds()
@@ -88,7 +89,7 @@ def duration(length: timedelta, *, seconds: bool = False) -> str:
     if minutes < 24 * 60:
         parts = ((minutes // 60, "hour"), (minutes % 60, "minute"))
     else:
-        hours = ceil(total / 3600)
+        hours = ceil((total - 60) / 3600)
         parts = ((hours // 24, "day"), (hours % 24, "hour"))
     return " ".join(count(n, noun) for n, noun in parts if n)
 
