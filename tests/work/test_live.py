@@ -84,8 +84,12 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def worked(folder: Path) -> Working:
-    """Begun, told "repeat" over the companion's voice, and "yes" when it is silent; ended by a signal."""
-    mic = spoken(folder / "mic.wav", {1.0: "repeat", 9.0: "yes it is", 14.0: "yes it is"})
+    """Begun, told "repeat" over the companion's voice, and "yes" when it is silent; ended by a signal.
+
+    Each is said twice: a machine that is busy with other things can be late with the first.
+    """
+    said = {1.0: "repeat", 6.0: "repeat", 12.0: "yes it is", 18.0: "yes it is"}
+    mic = spoken(folder / "mic.wav", said)
     command = [sys.executable, "-m", "companion", "work", str(SHORT), "--recogniser", "embedded"]
     process = subprocess.Popen(
         [*command, "--mic", str(mic), "--speaker", str(folder / "out.wav")],
@@ -114,7 +118,7 @@ def events(folder: Path) -> list[dict]:
 class TestProcess:
     def test_what_is_said_into_the_microphone_is_heard_and_obeyed(self, worked, folder):
         heard = [e for e in events(folder) if e["event"] == "heard"]
-        assert [e["command"] for e in heard[:2]] == ["repeat", "yes"]
+        assert list(dict.fromkeys(e["command"] for e in heard))[:2] == ["repeat", "yes"]
         assert all(e["source"] == "voice" for e in heard)
         assert any(e["event"] == "part_checked" and e["on_bench"] for e in events(folder))
 
