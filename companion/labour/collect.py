@@ -226,7 +226,7 @@ def _write_known(
 def _write(connection: duckdb.DuckDBPyConnection, source: str, target: Path) -> None:
     """Whole or not at all: another process may be reading the old file."""
     partial = target.with_name(f"{target.name}.{os.getpid()}")
-    connection.execute(f"COPY ({source}) TO '{_quoted(partial)}' (FORMAT parquet, COMPRESSION zstd)")
+    connection.execute(f"COPY ({source}) TO '{_quoted(partial)}' (FORMAT parquet, COMPRESSION snappy)")
     os.replace(partial, target)
 
 
