@@ -99,7 +99,8 @@ def test_a_file_that_cannot_be_written(companion, tmp_path):
 )
 def test_a_log_that_is_none(companion, one_job, name, command, says):
     lines = (one_job / DEMO_LOG).read_text().splitlines(keepends=True)
-    other = [line.replace(Path(DEMO_LOG).stem, "odd") for line in lines]  # the torn one is of a job of its own
+    # The torn one is of a job of its own.
+    other = [line.replace(Path(DEMO_LOG).stem, "odd") for line in lines]
     odd = {"headless": "".join(lines[5:]), "torn": "".join(other[:8]) + other[8][:40]}
     content = b"\x89PNG\r\n\x1a\n\x00\xff" if name == "binary" else odd[name].encode()
     (one_job / "odd.jsonl").write_bytes(content)
