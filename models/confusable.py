@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
+from mu_law import coded  # noqa: E402
 from synthesise import TRADE  # noqa: E402
 
 COUNT, NATURAL = 60_000, 16_000
@@ -154,8 +155,7 @@ def people(recordings: Path, samples: int) -> list[np.ndarray]:
                 sound = sound / (np.abs(sound).max() * 1.01)
                 loud = np.flatnonzero(np.abs(sound) > 0.03)
                 sound = sound[loud[0] : loud[-1] + 1][:13000]
-                coded = 127 * np.sign(sound) * np.log1p(255 * np.abs(sound)) / np.log(256)
-                made.append(np.round(coded).astype(np.int8))
+                made.append(coded(sound))
                 left -= len(sound)
     return made
 

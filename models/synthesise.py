@@ -14,6 +14,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
+from mu_law import coded
 
 ACCENTS = ("en-us", "en", "en-029", "en-gb-scotland")
 VARIANTS = (
@@ -172,11 +173,7 @@ def human(folder: Path, seconds: int = 1000) -> list[np.ndarray]:
                 sound = np.frombuffer(file.readframes(10**9), np.int16).astype(np.float32) / 32768
             if 3500 < len(sound) < 24000 and np.abs(sound).max() > 0.05 and left > 0:
                 sound /= np.abs(sound).max() * 1.01
-                made.append(
-                    np.round(127 * np.sign(sound) * np.log1p(255 * np.abs(sound)) / np.log(256)).astype(
-                        np.int8
-                    )
-                )
+                made.append(coded(sound))
                 left -= len(sound)
     return made
 

@@ -15,6 +15,7 @@ import torch
 import torch.nn.functional as F  # noqa: N812
 
 sys.path.insert(0, str(Path(__file__).parent))
+from mu_law import recordings
 from synthesise import render_share
 
 RATE, HEADS, RANK = 16000, 6, 12
@@ -391,12 +392,7 @@ def main():
         shares = list(pool.map(render_share, [(i, 48, str(carried), info["lines"]) for i in range(48)]))
         noises = np.stack(list(pool.map(noise, range(900), chunksize=8)))
     made = [item for share in shares for item in share]
-    stored = np.load(carried / "human.npz")
-    people = []
-    for part in np.split(stored["sound"], stored["ends"][:-1]):
-        loud = np.sign(part.astype(np.float32)) * (256 ** (np.abs(part.astype(np.float32)) / 127) - 1) / 255
-        twice = np.fft.irfft(np.fft.rfft(loud), 2 * len(loud)) * 2
-        people.append((twice * 12000).astype(np.int16))
+    people = recordings(carried / "human.npz")
     speech = Speech(made, people, info["tokens"])
     noises = torch.tensor(noises, device=GPU)
     print(len(made), "utterances", len(people), "of people,", round(time.time() - began), "s", flush=True)

@@ -18,6 +18,7 @@ import torch.nn.functional as F  # noqa: N812
 sys.path.insert(0, str(Path(__file__).parent))
 import synthesise
 import train_ear
+from mu_law import decoded, recordings
 from natural_voices import speak_meanwhile, spoken_naturally
 from synthesise import render_share
 from train_ear import GPU, LETTERS, RATE, Speech, encode, filters, log_mel, noise
@@ -146,15 +147,6 @@ class Questions:
         return made
 
 
-def read_people(path):
-    stored, people = np.load(path), []
-    for part in np.split(stored["sound"], stored["ends"][:-1]):
-        loud = np.sign(part.astype(np.float32)) * (256 ** (np.abs(part.astype(np.float32)) / 127) - 1) / 255
-        twice = np.fft.irfft(np.fft.rfft(loud), 2 * len(loud)) * 2
-        people.append((twice * 12000).astype(np.int16))
-    return people
-
-
 class Examination:
     """Clips as the ear cuts them, of the fitting voices, each asked about every phrase of a step."""
 
@@ -168,9 +160,7 @@ class Examination:
         self.codes = torch.tensor([code(p) for p in self.phrases], device=GPU)
         self.heard, self.frames = [], []
         for part in np.split(stored["sound"], stored["ends"][:-1]):
-            loud = (
-                np.sign(part.astype(np.float32)) * (256 ** (np.abs(part.astype(np.float32)) / 127) - 1) / 255
-            )
+            loud = decoded(part)
             n = max(len(loud) + RATE // 2, 2 * RATE)
             n -= n % 320
             sound = torch.zeros(1, n, device=GPU)
@@ -258,7 +248,7 @@ def main():
             data["noises"],
             list(zip(data["texts"].tolist(), np.split(data["sound"], data["ends"][:-1]), strict=True)),
         )
-    people = read_people(carried / "people.npz")
+    people = recordings(carried / "people.npz")
     noises = torch.tensor(noises, device=GPU)
     judge = Examination(carried / "dev.npz", hear)
     print(len(made), "utterances", len(people), "of people,", round(time.time() - began), "s", flush=True)

@@ -12,11 +12,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.speech.adapter import LETTERS
 from companion.speech.trained import Arrays, Floats, read_trained
 
 FILE = Path(__file__).parent / "verifier.npz"
 CHECKSUM = "95a3317e757c2440043a0bf1fc2ddd28d3a495c01f65aa544dd2d070634c317a"
-LETTERS = " abcdefghijklmnopqrstuvwxyz'"
 _LAYERS, _PARTS, _LONGEST = 3, 4, 34
 _TINY = 1e-5
 

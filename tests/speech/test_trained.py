@@ -7,7 +7,7 @@ import pytest
 
 from companion.errors import ModelError
 from companion.job.commands import Command
-from companion.speech import adapter
+from companion.speech import adapter, verifier
 from companion.speech.adapter import LETTERS, adapted, freely, spelt
 from companion.speech.phrases import phrases_for
 from companion.speech.scorer import Scorer, noises, stored_priors
@@ -17,17 +17,18 @@ from companion.speech.weights import find_weights
 from companion.speech.whisper import Whisper
 
 
-def test_a_file_that_was_altered_is_refused(tmp_path, monkeypatch) -> None:
-    altered = tmp_path / "ear.npz"
-    altered.write_bytes(adapter.FILE.read_bytes()[:-1] + b"x")
-    monkeypatch.setattr(adapter, "FILE", altered)
-    adapter.trained.cache_clear()
+@pytest.mark.parametrize("user", [adapter, verifier], ids=["ear", "verifier"])
+def test_a_file_that_was_altered_is_refused(tmp_path, monkeypatch, user) -> None:
+    altered = tmp_path / "altered.npz"
+    altered.write_bytes(user.FILE.read_bytes()[:-1] + b"x")
+    monkeypatch.setattr(user, "FILE", altered)
+    user.trained.cache_clear()
     with pytest.raises(ModelError, match="not the file this program was measured with"):
-        adapter.trained()
-    monkeypatch.setattr(adapter, "FILE", tmp_path / "none")
+        user.trained()
+    monkeypatch.setattr(user, "FILE", tmp_path / "none")
     with pytest.raises(ModelError, match="cannot be read"):
-        adapter.trained()
-    adapter.trained.cache_clear()
+        user.trained()
+    user.trained.cache_clear()
 
 
 def test_only_weights_of_the_encoder_are_changed_and_nothing_moves() -> None:
