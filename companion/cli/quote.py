@@ -2,7 +2,7 @@
 
 import json
 import re
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -85,7 +85,8 @@ def command(
     chosen = labour.percent("--confidence", confidence, 1, 99)
     part = labour.percent("--allowance", allowance, 0, 90)
     hourly = labour.rate_of(rate)
-    from companion.labour.quote import Allowance, AllowanceOn, as_csv, as_html, quote
+    from companion.labour.quote import Allowance, AllowanceOn, as_csv, quote
+    from companion.labour.quote_page import quote_page
     from companion.labour.tasks import labour_of
     from companion.procedure.read import read_procedure
 
@@ -107,7 +108,7 @@ def command(
     if csv_file is not None:
         labour.write(csv_file, as_csv(found))
     if html_file is not None:
-        labour.write(html_file, as_html(found))
+        labour.write(html_file, quote_page(found, date.today()))
     if as_json:
         click.echo(json.dumps(_data(found), ensure_ascii=False))
         return

@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
-from html import escape
 
 from companion.errors import LabourError
 from companion.labour.predict import Basis, Estimates, Prediction, Task
@@ -109,12 +108,12 @@ class Quote:
     @property
     def labour_cost(self) -> Decimal | None:
         """Quoted time at the rate, rounded to cents; None without a rate."""
-        return None if self.rate is None else _money(self.rate * Decimal(f"{_hours(self.time):.2f}"))
+        return None if self.rate is None else money(self.rate * Decimal(f"{hours(self.time):.2f}"))
 
     @property
     def parts_cost(self) -> Decimal:
         """All parts together."""
-        return _money(sum((p.price * p.count for p in self.parts), Decimal()))
+        return money(sum((p.price * p.count for p in self.parts), Decimal()))
 
     @property
     def total(self) -> Decimal | None:
@@ -168,78 +167,29 @@ def as_csv(quote: Quote) -> str:
     write = csv.writer(out).writerow
     write(["kind", "item", "book_h", "hours", "price"])
     for line in quote.lines:
-        write(["step", _inert(line.step), f"{_hours(line.book):.3f}", f"{_hours(line.mean):.3f}", ""])
+        write(["step", _inert(line.step), f"{hours(line.book):.3f}", f"{hours(line.mean):.3f}", ""])
     for part in quote.parts:
-        write(["part", _inert(f"{part.count} x {part.name}"), "", "", _money(part.price * part.count)])
+        write(["part", _inert(f"{part.count} x {part.name}"), "", "", money(part.price * part.count)])
     cost = "" if quote.labour_cost is None else quote.labour_cost
-    write(["labour", f"P{quote.confidence * 100:g}, allowance {quote.allowance}", f"{_hours(quote.book):.3f}",
-           f"{_hours(quote.time):.3f}", cost])  # fmt: skip
+    write(["labour", f"P{quote.confidence * 100:g}, allowance {quote.allowance}", f"{hours(quote.book):.3f}",
+           f"{hours(quote.time):.3f}", cost])  # fmt: skip
     if quote.total is not None:
         write(["total", quote.currency, "", "", quote.total])
     return out.getvalue()
 
 
-def as_html(quote: Quote) -> str:
-    """A page for the printer: no network, no script, all text escaped."""
-    rows = "".join(
-        f"<tr><td>{escape(line.step.replace('-', ' '))}</td><td>{_minutes(line.book)}</td>"
-        f"<td>{_minutes(line.typical)}</td><td>{escape(str(line.basis))}</td></tr>"
-        for line in quote.lines
-    )
-    sums = [
-        (
-            f"Labour, not exceeded in {quote.confidence * 100:g} of 100 such jobs",
-            f"{_hours(quote.time):.2f} h",
-        ),
-        ("As likely over as under", f"{_hours(quote.even):.2f} h"),
-        ("Mean of many such jobs", f"{_hours(quote.expected):.2f} h"),
-        ("Book time, without allowance", f"{_hours(quote.book):.2f} h"),
-        ("Allowance included", str(quote.allowance)),
-        ("Resting on", str(quote.labour.basis)),
-    ]
-    for part in quote.parts:
-        sums.append((f"{part.count} x {part.name}", _priced(_money(part.price * part.count), quote.currency)))
-    if quote.rate is not None and quote.labour_cost is not None and quote.total is not None:
-        sums.append(
-            (
-                f"Labour at {_priced(quote.rate, quote.currency)} an hour",
-                _priced(quote.labour_cost, quote.currency),
-            )
-        )
-        sums.append(("Total", _priced(quote.total, quote.currency)))
-    summed = "".join(f'<tr><th scope="row">{escape(a)}</th><td>{escape(b)}</td></tr>' for a, b in sums)
-    title = escape(quote.title)
-    return f"""<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><title>Quote: {title}</title>
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<style>
-body {{ font: 16px/1.4 system-ui, sans-serif; max-width: 46rem; margin: 2rem auto; padding: 0 1rem; }}
-table {{ border-collapse: collapse; width: 100%; margin-bottom: 2rem; }}
-th, td {{ text-align: left; padding: .3rem .6rem; border-bottom: 1px solid #999; vertical-align: top; }}
-tr {{ break-inside: avoid; }}
-</style></head><body>
-<h1>Quote: {title}</h1>
-<table><caption>Summary</caption><tbody>{summed}</tbody></table>
-<table><caption>Steps, for information (typical times do not add up to the total)</caption>
-<thead><tr><th scope="col">Step</th><th scope="col">Book, min</th><th scope="col">Typical, min</th>
-<th scope="col">Resting on</th></tr></thead><tbody>{rows}</tbody></table>
-</body></html>
-"""
-
-
-def _hours(time: timedelta) -> float:
+def hours(time: timedelta) -> float:
+    """As a number of hours."""
     return time.total_seconds() / 3600
 
 
-def _minutes(time: timedelta) -> str:
-    return f"{time.total_seconds() / 60:.1f}"
-
-
-def _money(amount: Decimal) -> Decimal:
+def money(amount: Decimal) -> Decimal:
+    """To the cent."""
     return amount.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
-def _priced(amount: Decimal, currency: str) -> str:
+def priced(amount: Decimal, currency: str) -> str:
+    """With its currency."""
     return f"{amount} {currency}".strip()
 
 

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from html.parser import HTMLParser
 
@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from companion.errors import LabourError
 from companion.labour.model import prior
 from companion.labour.predict import Task
-from companion.labour.quote import Allowance, AllowanceOn, PartPrice, as_csv, as_html, quote
+from companion.labour.quote import Allowance, AllowanceOn, PartPrice, as_csv, quote
+from companion.labour.quote_page import quote_page
 
 TASKS = (
     Task("drain-oil", "w1", timedelta(minutes=6)),
@@ -94,7 +95,7 @@ class _Text(HTMLParser):
 
 def test_the_page_escapes_what_it_is_given() -> None:
     nasty = "<script>alert(1)</script>"
-    page = as_html(
+    page = quote_page(
         quote(nasty, TASKS, prior(), rate=Decimal(80), currency="<b>", parts=[PartPrice(nasty, Decimal(1))])
     )
     read = _Text()
@@ -102,7 +103,26 @@ def test_the_page_escapes_what_it_is_given() -> None:
     assert "script" not in read.tags
     assert read.text.count(nasty) == 3
     assert "book time only" in read.text
-    assert "http" not in page
+    assert "default-src 'none'" in page
+    assert "://" not in page
+
+
+def test_the_page_tells_price_risk_and_day() -> None:
+    made = quote(
+        "Sump", TASKS, prior(), rate=Decimal(80), currency="EUR", allowance=Allowance(0.15),
+        parts=[PartPrice("drain washer", Decimal("0.80"), 2)],
+    )  # fmt: skip
+    read = _Text()
+    read.feed(quote_page(made, date(2031, 3, 4)))
+    told = " ".join(read.text.split())
+    assert "Made on 4 March 2031." in told
+    assert f"{made.time.total_seconds() / 3600:.2f} h at 80 EUR an hour" in told
+    assert told.index("2 x drain washer") < told.index(f"{made.total} EUR", told.index("2 x drain washer"))
+    assert "15 % of the job time" in told
+    unpriced = _Text()
+    unpriced.feed(quote_page(quote("Sump", TASKS, prior())))
+    assert "What it costs" not in unpriced.text
+    assert "Made on" not in unpriced.text
 
 
 @pytest.mark.parametrize(
