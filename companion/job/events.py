@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
-SCHEMA = 1
+from companion.job.schema import SCHEMA
 
 
 class Event(BaseModel):

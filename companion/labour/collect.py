@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+import numpy as np
 
 from companion.errors import LabourError
 from companion.labour.filling import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
@@ -207,20 +208,14 @@ def _write_known(
     connection: duckdb.DuckDBPyConnection, known: Path, stamps: Mapping[str, Stamp], faults: Sequence[Fault]
 ) -> None:
     why = {fault.log: fault.why for fault in faults}
-    size, changed, touched = zip(*stamps.values(), strict=True) if stamps else ((), (), ())
-    connection.execute(
-        "CREATE OR REPLACE TEMP TABLE seen AS SELECT unnest($names)::VARCHAR AS log, "
-        "unnest($size)::BIGINT AS size, unnest($changed)::BIGINT AS changed, "
-        "unnest($touched)::BIGINT AS touched, unnest($why)::VARCHAR AS why",
-        {
-            "names": list(stamps),
-            "size": list(size),
-            "changed": list(changed),
-            "touched": list(touched),
-            "why": [why.get(name, "") for name in stamps],
-        },
-    )
-    _write(connection, "FROM seen", known)
+    times = np.array(list(stamps.values()), np.int64).reshape(-1, 3)
+    seen = {
+        "log": np.array(list(stamps), object),
+        **dict(zip(("size", "changed", "touched"), times.T.copy(), strict=True)),
+        "why": np.array([why.get(name, "") for name in stamps], object),
+    }
+    connection.register("seen", seen)
+    _write(connection, "SELECT * REPLACE (log::VARCHAR AS log, why::VARCHAR AS why) FROM seen", known)
 
 
 def _write(connection: duckdb.DuckDBPyConnection, source: str, target: Path) -> None:

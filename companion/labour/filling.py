@@ -8,10 +8,10 @@ import duckdb
 import numpy as np
 
 from companion.labour.folding import EVENTS, OPENED, OUTCOMES, Attempts, fold
-from companion.labour.reading import Fault, Opening, events, parse, read
+from companion.labour.reading import OF_JOB, Fault, events, parse, read
 from companion.labour.table import COLUMNS
 
-_OF_LOG = ("log", "job", "title", "revision", "mechanic", "vehicle")
+_OF_LOG = ("log", *OF_JOB)
 _OF_ATTEMPT = tuple(c for c in COLUMNS if c not in (*_OF_LOG, "opened", "job_number", "day"))
 
 TABLES = f"""
@@ -85,18 +85,13 @@ def fill(connection: duckdb.DuckDBPyConnection, logs: Path, batch: Sequence[tupl
     texts = parse(connection, read(logs, batch, faults), faults)
     if not texts:
         return faults
-    openings, found = events(connection, texts, faults)
-    if openings:
-        for name, columns in {"openings": _openings(openings), **_columns(fold(found))}.items():
+    found = events(connection, texts, faults)
+    if len(found.row):
+        for name, columns in _columns(fold(found)).items():
             connection.register(name, columns)
         connection.execute(_OPENINGS)
         connection.execute(_ATTEMPTS)
     return faults
-
-
-def _openings(openings: Sequence[Opening]) -> dict[str, Any]:
-    columns: dict[str, Any] = {"place": np.array([o.place for o in openings], np.int64)}
-    return columns | {name: np.array([getattr(o, name) for o in openings], object) for name in _OF_LOG}
 
 
 def _columns(found: Attempts) -> dict[str, dict[str, Any]]:

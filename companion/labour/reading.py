@@ -16,6 +16,7 @@ import duckdb
 import numpy as np
 
 from companion.errors import LabourError
+from companion.job.schema import SCHEMA
 from companion.labour.folding import EVENTS, OPENED, Events
 
 LARGEST = 1 << 30
@@ -46,6 +47,12 @@ class Text:
     lines: str
     """Without the newline of the last."""
 
+    @property
+    def opening(self) -> str:
+        """The first of them."""
+        end = self.lines.find("\n")  # (str.partition would copy all the others)
+        return self.lines if end < 0 else self.lines[:end]
+
 
 LINE = """from_json(line, '{"seq": "INTEGER", "at": "VARCHAR", "mono": "DOUBLE", "event": "VARCHAR",
     "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR", "because": "VARCHAR",
@@ -64,6 +71,27 @@ FROM (
 """
 """Run on one thread, it keeps the order of the lines. (Casting a time is quicker than letting from_json parse
 it, and looking a name up in a list quicker than casting it to an enumeration.)"""
+
+OF_JOB = ("job", "title", "revision", "mechanic", "vehicle")
+"""What the first event tells of the whole log."""
+
+OPENINGS = f"""
+CREATE OR REPLACE TEMP TABLE openings AS
+SELECT place, log, o.event, o.schema, {", ".join(f"coalesce(o.{name}, '') AS {name}" for name in OF_JOB)}
+FROM (
+    SELECT place, log, from_json(opening, '{{"event": "VARCHAR", "schema": "JSON",
+        {", ".join(f'"{name}": "VARCHAR"' for name in OF_JOB)}}}') AS o
+    FROM texts
+)
+"""
+
+NOT_OPENED = f"""
+SELECT place, CASE WHEN event IS DISTINCT FROM 'job_opened' THEN 'does not begin with job_opened'
+    ELSE format('is of schema {{}}, and this companion reads {SCHEMA}', coalesce(schema::VARCHAR, 'None')) END
+FROM openings WHERE event IS DISTINCT FROM 'job_opened' OR schema::VARCHAR IS DISTINCT FROM '{SCHEMA}'
+"""
+
+WITHOUT = "DELETE FROM openings WHERE place IN (SELECT unnest($places))"
 
 NUMBERS = """
 SELECT place, coalesce(seq, -1) AS seq, coalesce(code, 0) AS code, hash(step) AS step,
@@ -85,7 +113,7 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
     texts = []
     for place, name in names:
         try:
-            content = _bytes(logs / name)
+            content = _bytes(f"{logs}/{name}")
             whole, _, torn = content.rpartition(b"\n")
             if whole.strip():
                 text = Text(place, name, whole.decode("utf-8"))
@@ -102,7 +130,7 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
     return texts
 
 
-def _bytes(path: Path) -> bytes:
+def _bytes(path: str) -> bytes:
     """The file. (`Path.read_bytes` takes twice as long, which counts with many small files.)"""
     descriptor = os.open(path, os.O_RDONLY)
     try:
@@ -125,6 +153,7 @@ def parse(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list
         _register(connection, texts)
         try:
             connection.execute(PARSE)
+            connection.execute(OPENINGS)
             return texts
         except duckdb.InvalidInputException:
             texts = _without_invalid(connection, texts, faults)
@@ -134,7 +163,9 @@ def parse(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list
 def _register(connection: duckdb.DuckDBPyConnection, texts: list[Text]) -> None:
     source = {
         "place": np.array([t.place for t in texts], np.int64),
+        "log": np.array([t.name for t in texts], object),
         "lines": np.array([t.lines for t in texts], object),
+        "opening": np.array([t.opening for t in texts], object),
     }
     connection.register("texts", source)
 
@@ -175,23 +206,9 @@ def _mended(text: Text, invalid: list[tuple[int, str]], faults: list[Fault]) -> 
     return True
 
 
-@dataclass(frozen=True)
-class Opening:
-    """The first event of a log."""
-
-    place: int
-    log: str
-    job: str
-    title: str
-    revision: str
-    mechanic: str
-    vehicle: str
-
-
-def events(
-    connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list[Fault]
-) -> tuple[list[Opening], Events]:
-    """The events of the logs in `lines` that tell about steps. Logs that break a rule go to `faults`."""
+def events(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list[Fault]) -> Events:
+    """The events of the logs in `lines` that tell about steps. Logs that break a rule go to `faults`, and
+    out of `openings`."""
     found = connection.execute(NUMBERS).fetchnumpy()
     numbers: dict[str, Any] = {k: np.asarray(v) for k, v in found.items()}
     place = numbers["place"]
@@ -201,39 +218,19 @@ def events(
     lost = (numbers["seq"] < 0) | np.isnan(numbers["mono"]) | np.isnan(numbers["wall"])
     opens = numbers["code"] == OPENED
     odd = lost | (numbers["seq"] != expected) | (opens != (expected == 1))
-    odd_logs = np.add.reduceat(odd, first) > 0 if len(first) else np.zeros(0, bool)
-    openings = []
-    use = np.ones(len(first), bool)
-    for n, text in enumerate(texts):
-        opening = _opening(text)
-        why = opening if isinstance(opening, str) else ""
-        if not why and odd_logs[n]:
-            where = slice(first[n], first[n] + length[n])
-            why = _first_fault(lost[where], numbers["seq"][where], opens[where])
-        if why or isinstance(opening, str):
-            faults[:] = [f for f in faults if f.log != text.name]
-            faults.append(Fault(text.name, why))
-            use[n] = False
-        else:
-            openings.append(opening)
+    use = ~(np.add.reduceat(odd, first) > 0) if len(first) else np.ones(0, bool)
+    opened = dict(connection.execute(NOT_OPENED).fetchall())
+    use &= ~np.isin(place[first], list(opened))
+    for n in np.flatnonzero(~use):
+        name, where = texts[n].name, slice(first[n], first[n] + length[n])
+        why = opened.get(texts[n].place) or _first_fault(lost[where], numbers["seq"][where], opens[where])
+        faults[:] = [f for f in faults if f.log != name]
+        faults.append(Fault(name, why))
+    if not use.all():
+        connection.execute(WITHOUT, {"places": place[first][~use].tolist()})
     row = np.flatnonzero((numbers["code"] > 0) & np.repeat(use, length))
     part = {name: numbers[name][row] for name in ("seq", "code", "step", "mono", "wall", "away", "note")}
-    return openings, Events(row=row, log=place[row], **part)
-
-
-def _opening(text: Text) -> Opening | str:
-    """The opening, or why there is none."""
-    from companion.job.events import SCHEMA  # which loads pydantic: not needed where no log has changed
-
-    told = json.loads(text.lines[: text.lines.find("\n")] if "\n" in text.lines else text.lines)
-    if not isinstance(told, dict) or told.get("event") != "job_opened":
-        return "does not begin with job_opened"
-    if told.get("schema") != SCHEMA:
-        return f"is of schema {told.get('schema')}, and this companion reads {SCHEMA}"
-    job, title, revision, mechanic, vehicle = (
-        str(told.get(name) or "") for name in ("job", "title", "revision", "mechanic", "vehicle")
-    )
-    return Opening(text.place, text.name, job, title, revision, mechanic, vehicle)
+    return Events(row=row, log=place[row], **part)
 
 
 def _first_fault(lost: Any, seq: Any, opens: Any) -> str:

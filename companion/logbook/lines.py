@@ -4,7 +4,8 @@ import json
 from typing import Any
 
 from companion.errors import LogbookError
-from companion.job.events import SCHEMA, Record
+from companion.job.events import Record
+from companion.job.schema import SCHEMA
 
 
 def encode(record: Record) -> bytes:
