@@ -18,7 +18,7 @@ from companion.labour.reading import Fault, batches
 
 VERSION = 2
 """Of the rules: a table built by other rules is built again."""
-BATCH_BYTES = 24_000_000
+BATCH_BYTES = 32_000_000
 MEMORY = "600MB"
 THREADS = min(2, os.cpu_count() or 1)
 MOST_NAMED = 5
@@ -190,7 +190,9 @@ def _fill(
         return [], []
     connection.execute("SET threads = 1")
     with ThreadPoolExecutor(THREADS) as pool:
-        faults = [fault for some in pool.map(one, batches(present, names, BATCH_BYTES)) for fault in some]
+        faults = [
+            fault for some in pool.map(one, batches(present, names, BATCH_BYTES, THREADS)) for fault in some
+        ]
     connection.execute(f"SET threads = {THREADS}; SET preserve_insertion_order = false")
     left_out = {fault.log for fault in faults if not fault.torn}
     return [name for name in names if name not in left_out], faults

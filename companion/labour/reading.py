@@ -246,17 +246,19 @@ def _first_fault(lost: Any, seq: Any, opens: Any) -> str:
 
 
 def batches(
-    present: Mapping[str, tuple[int, ...]], names: Sequence[str], size: int
+    present: Mapping[str, tuple[int, ...]], names: Sequence[str], most: int, readers: int
 ) -> Iterator[list[tuple[int, str]]]:
-    """The named logs, each with its place, in batches of about `size` bytes."""
+    """The named logs, each with its place, in batches of `most` bytes or fewer: towards the end they become
+    smaller, so that all readers end at about the same time."""
     places = {name: place for place, name in enumerate(present)}
+    left = sum(present[name][0] for name in names)
     batch: list[tuple[int, str]] = []
     filled = 0
     for name in names:
         batch.append((places[name], name))
         filled += present[name][0]
-        if filled > size:
+        if filled > min(most, max(left / (2 * readers), most / 8)):
             yield batch
-            batch, filled = [], 0
+            batch, left, filled = [], left - filled, 0
     if batch:
         yield batch
