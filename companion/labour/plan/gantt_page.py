@@ -3,7 +3,7 @@
 from companion.labour.plan.advice import advice
 from companion.labour.plan.axis import Axis
 from companion.labour.plan.planner import Placed, Plan, when
-from companion.labour.report.page import Html, figure, items, page, table, tiles
+from companion.labour.report.page import Picture, figure, items, page, table, tiles
 from companion.labour.report.svg import Svg
 from companion.procedure.units import short
 
@@ -15,14 +15,15 @@ _TOP = 48.0
 _NIGHT = 14.0
 
 
-def gantt_svg(plan: Plan) -> Html:
+def gantt_svg(plan: Plan) -> Picture:
     """The chart alone. Work is solid, a wait is pale, a cure is dotted after the step that starts it."""
     height = _TOP + _ROW * len(plan.placed) + 8
     told = (
         f"{len(plan.placed)} steps and waits from {when(plan.start)} to {when(plan.finish)}. "
         "The times of each are in the table below the chart."
     )
-    svg = Svg("gantt", _NAMES + _CHART + _TIMES, height, f"Gantt chart: {plan.project.title or 'plan'}", told)
+    title = f"{plan.project.title or 'The plan'}: steps and waits over time"
+    svg = Svg("gantt", _NAMES + _CHART + _TIMES, height, title, told)
     axis = Axis(plan, _CHART, _NIGHT)
     for begin, end, night in axis.breaks():
         top = 24 if night else _TOP - 8

@@ -141,7 +141,8 @@ def _steps(rows: Sequence[StepRow]) -> Html:
         )
         if len(titles) > 1:
             parts.append(Html(f"<h3>{text(title)}</h3>"))
-        parts.append(figure(charts.step_chart(f"steps-{n}", shown), caption, figures))
+        chart = charts.step_chart(f"steps-{n}", shown, title if len(titles) > 1 else "")
+        parts.append(figure(chart, caption, figures))
     return join(parts)
 
 

@@ -1,11 +1,11 @@
-"""The charts of the report. Each returns markup; its figures are told in a table beside it."""
+"""The charts of the report. The figures of each are told in a table beside it."""
 
 import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from companion.labour.report.data import Held, JobPoint, Lost, StepRow
-from companion.labour.report.page import Html
+from companion.labour.report.page import Picture
 from companion.labour.report.svg import Svg
 
 WIDTH = 960.0
@@ -47,15 +47,19 @@ class _RatioScale:
         return [(self(r), "book" if r == 1 else f"{r:.2g}×") for r in inside]
 
 
-def step_chart(name: str, rows: Sequence[StepRow]) -> Html:
-    """A dot for the typical time of each step, a line for eight of ten jobs, the book at 1×."""
+def step_chart(name: str, rows: Sequence[StepRow], procedure: str = "") -> Picture:
+    """A dot for the typical time of each step, a line for eight of ten jobs, the book at 1×.
+
+    `procedure` is its title where the page has charts of several.
+    """
     over = [r for r in rows if r.ratio > 1]
     told = (
         f"{len(rows)} steps, in the order in which they are done; {len(over)} typically take longer than the "
         "book. The figures are in the table below the chart."
     )
     height = 34 + _ROW * len(rows) + 6
-    svg = Svg(name, WIDTH, height, "Actual time against book time, by step", told)
+    title = f"{procedure}: actual time against book time, by step"
+    svg = Svg(name, WIDTH, height, title if procedure else "Actual time against book time, by step", told)
     right = WIDTH - 178
     scale = _RatioScale(min(r.low / r.book for r in rows), max(r.high / r.book for r in rows), _NAMES, right)
     for x, words in scale.ticks():
@@ -80,7 +84,7 @@ def step_chart(name: str, rows: Sequence[StepRow]) -> Html:
     return svg.done()
 
 
-def trend_chart(points: Sequence[JobPoint]) -> Html:
+def trend_chart(points: Sequence[JobPoint]) -> Picture:
     """Each job's time against the book, in the order of the calendar, with a running median."""
     names = mechanics(points)
     grouped = any(p.jobs > 1 for p in points)
@@ -167,11 +171,11 @@ def _direction(points: Sequence[JobPoint]) -> str:
     return f"The first third typically took {was} against the book, the last third {now}."
 
 
-def calibration_chart(held: Sequence[Held]) -> Html:
+def calibration_chart(held: Sequence[Held]) -> Picture:
     """How many times fell inside ranges that should hold so many."""
     told = " ".join(
         f"Of the {100 * h.level:.0f} % ranges {100 * h.share:.0f} % held "
-        f"(by chance {100 * h.low:.0f} to {100 * h.high:.0f} %)."
+        f"(by chance {100 * h.low:.0f} to {100 * h.high:.0f} %){_verdict(h)}."
         for h in held
     )
     top, row = 34.0, 34.0
@@ -190,9 +194,7 @@ def calibration_chart(held: Sequence[Held]) -> Html:
         svg.label(0, y + 4, f"range of {100 * one.level:.0f} %")
         svg.bar(place(one.low), y - 5, place(one.high) - place(one.low), 10, "pale")
         svg.line(place(one.level), y - 11, place(one.level), y + 11, "book")
-        verdict = "" if one.low <= one.level <= one.high else ": too narrow"
-        if verdict and one.share > one.level:
-            verdict = ": wider than needed"
+        verdict = _verdict(one)
         svg.mark(
             0,
             place(one.share),
@@ -204,7 +206,13 @@ def calibration_chart(held: Sequence[Held]) -> Html:
     return svg.done()
 
 
-def lost_chart(lost: Sequence[Lost]) -> Html:
+def _verdict(held: Held) -> str:
+    if held.low <= held.level <= held.high:
+        return ""
+    return ": wider than needed" if held.share > held.level else ": too narrow"
+
+
+def lost_chart(lost: Sequence[Lost]) -> Picture:
     """Where interruptions and waits go, in hours together."""
     longest = max(one.together for one in lost)
     told = f"The most: {lost[0].reason}, {clock(lost[0].together)} together, {lost[0].times} times."

@@ -5,6 +5,7 @@ scripts and every request, so that even a hole in the escaping could neither run
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from html import escape
 from typing import NewType
 
@@ -66,16 +67,29 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[object]], 
     )
 
 
-def figure(picture: Html, caption: str, figures: Html) -> Html:
+@dataclass(frozen=True)
+class Picture:
+    """A chart as markup. Its name tells it apart from the others of the page where it is not seen."""
+
+    name: str
+    markup: Html
+
+
+def figure(picture: Picture, caption: str, figures: Html) -> Html:
     """A chart with a caption, and its figures as a table for whoever cannot or will not read the chart.
+
+    The figure, what scrolls in it and the disclosure have the picture's name: a screen reader lists each of
+    them by its name alone, without the caption or the heading above.
 
     The table follows the disclosure instead of lying in it, so that the style can show it on paper: nothing
     but a script could open a closed disclosure there.
     """
+    name = text(picture.name)
     return Html(
-        f'<figure><div class="wide chart" role="region" tabindex="0" aria-label="Chart">{picture}</div>'
+        f'<figure aria-label="{name}"><div class="wide chart" role="region" tabindex="0" '
+        f'aria-label="Chart: {name}">{picture.markup}</div>'
         f"<figcaption>{text(caption)}</figcaption></figure>"
-        f'<details><summary>The same as a table<span class="unseen">: {text(caption)}</span></summary>'
+        f'<details><summary>The same as a table<span class="unseen">: {name}</span></summary>'
         f'</details><div class="figures">{figures}</div>'
     )
 

@@ -1,6 +1,6 @@
 """Pictures in SVG, part of the page: they take its colours, and say what they show."""
 
-from companion.labour.report.page import Html, text
+from companion.labour.report.page import Html, Picture, text
 
 
 def number(value: float) -> str:
@@ -12,14 +12,20 @@ class Svg:
     """A picture under construction. Coordinates are pixels at full width; classes are those of the page."""
 
     def __init__(self, name: str, width: float, height: float, title: str, told: str) -> None:
-        """`name` makes ids unique in the page; `told` says in words what the picture shows."""
+        """`name` makes ids unique in the page; `told` says in words what the picture shows.
+
+        Who does not see it gets the title and those words. The shapes and labels are hidden from a screen
+        reader: without their places they say nothing, and their figures are in the table beside the chart.
+        """
+        self._title = title
         self.width = width
         self.height = height
+        title_id, told_id = f"{text(name)}-t", f"{text(name)}-d"
         box = f"0 0 {number(width)} {number(height)}"
-        ids = f"{text(name)}-t {text(name)}-d"
         self._head = (
-            f'<svg viewBox="{box}" role="img" aria-labelledby="{ids}">'
-            f'<title id="{text(name)}-t">{text(title)}</title><desc id="{text(name)}-d">{text(told)}</desc>'
+            f'<svg viewBox="{box}" role="img" aria-labelledby="{title_id}" aria-describedby="{told_id}">'
+            f'<title id="{title_id}">{text(title)}</title><desc id="{told_id}">{text(told)}</desc>'
+            '<g aria-hidden="true">'
         )
         self._parts: list[str] = []
 
@@ -69,6 +75,6 @@ class Svg:
     def _add(self, opening: str, tag: str, told: str) -> None:
         self._parts.append(f"{opening}><title>{text(told)}</title></{tag}>" if told else f"{opening}/>")
 
-    def done(self) -> Html:
-        """The picture."""
-        return Html(self._head + "".join(self._parts) + "</svg>")
+    def done(self) -> Picture:
+        """The picture, named by its title."""
+        return Picture(self._title, Html(self._head + "".join(self._parts) + "</g></svg>"))

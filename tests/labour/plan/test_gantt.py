@@ -86,6 +86,22 @@ def test_the_page_has_the_chart_its_table_and_no_script() -> None:
     assert source.count('scope="row"') == 4
 
 
+def test_the_chart_is_named_where_it_is_not_seen() -> None:
+    source = gantt_page(plan())
+    name = "Reseal: steps and waits over time"
+    for place in (
+        f'<figure aria-label="{name}">',
+        f'role="region" tabindex="0" aria-label="Chart: {name}"',
+        f'<summary>The same as a table<span class="unseen">: {name}</span></summary>',
+        f'<title id="gantt-t">{name}</title>',
+        'role="img" aria-labelledby="gantt-t" aria-describedby="gantt-d"',
+    ):
+        assert source.count(place) == 1, place
+    said, shapes = source.split('<g aria-hidden="true">')
+    assert "<rect" not in said
+    assert "<title>clean: Mon 2 Mar 15:00 to Mon 2 Mar 16:00</title></rect>" in shapes, "for the mouse"
+
+
 def test_an_empty_plan_is_still_a_page() -> None:
     nothing = make_plan(Project(()), datetime(2026, 3, 2, 15, 0), SHOP)
     assert nothing.finish == nothing.start

@@ -147,6 +147,38 @@ def test_a_screen_reader_finds_its_way() -> None:
     assert set(headings[1:]) == {"h2"}, "one procedure needs no third level"
 
 
+def test_each_chart_has_a_name_of_its_own_where_it_is_not_seen() -> None:
+    two = report()
+    two = replace(two, steps=two.steps + tuple(replace(row, title="Strap swap") for row in two.steps))
+    source = build_report(two)
+    names = re.findall(r'<figure aria-label="([^"]+)">', source)
+    assert names == [
+        "plain: actual time against book time, by step",
+        "Strap swap: actual time against book time, by step",
+        "Time of each job against the book, over time",
+        "Stated ranges against what happened",
+        "Time that was not work",
+    ]
+    assert re.findall(r'aria-label="Chart: ([^"]+)"', source) == names
+    assert re.findall(r'The same as a table<span class="unseen">: ([^<]+)</span>', source) == names
+    assert re.findall(r'role="img" aria-labelledby="([^"]+)-t" aria-describedby="\1-d"', source) == (
+        re.findall(r'<desc id="([^"]+)-d">', source)
+    )
+    assert re.findall(r'<title id="[^"]+">([^<]+)</title>', source) == names
+    alone = re.findall(r'<figure aria-label="([^"]+)">', build_report(report()))
+    assert alone[0] == "Actual time against book time, by step", "of the one procedure there is"
+
+
+def test_the_shapes_of_a_chart_are_hidden_from_a_screen_reader_and_named_to_the_mouse() -> None:
+    source = build_report(report())
+    for chart in re.findall(r"<svg.*?</svg>", source, re.DOTALL):
+        said, shapes = chart.split('<g aria-hidden="true">')
+        assert not re.search("<(rect|line|circle|polygon|polyline|text)", said)
+        assert shapes.endswith("</g></svg>")
+    assert re.search(r"<circle[^>]*><title>slow plain: 20\u00a0min \(10\u00a0min\)</title></circle>", source)
+    assert "Of the 80 % ranges 40 % held (by chance 30 to 50 %): too narrow." in source, "without the colour"
+
+
 def test_it_reads_in_the_dark_and_on_paper() -> None:
     """Text on its background, by the contrast formula of WCAG 2 (4.5:1 for text)."""
     source = build_report(report())
