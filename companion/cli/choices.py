@@ -88,6 +88,11 @@ def ways(
         f"chance of {_chance(found.sure)}. In eight cars of ten the difference is from {_signed(low)} to "
         f"{_signed(high)} min."
     )
+    if found.not_by_lot:
+        show_line(
+            "Each way was timed in jobs of its own, and which car went which way was not drawn by lot: if the "
+            "easy cars went one way, that is part of the difference."
+        )
     for told in filter(None, unknown):
         show_line(told)
 
@@ -270,6 +275,7 @@ def _ways_data(found: "TwoWays", names: tuple[str, str]) -> dict[str, Any]:
         "second": names[1],
         "quicker": found.quicker,
         "sure": round(found.sure, 4),
+        "not_by_lot": found.not_by_lot,
         **_time_data("first", found.first),
         **_time_data("second", found.second),
         **_time_data("saved", found.saved),

@@ -29,6 +29,8 @@ class TwoWays:
     """The probability that the first way takes less time on the next car."""
     saved: Prediction
     """Time of the second less time of the first; negative where the second is quicker."""
+    not_by_lot: bool = False
+    """Each way was timed in jobs of its own, and nobody drew lots which car goes which way."""
 
     @property
     def quicker(self) -> str:
@@ -79,6 +81,7 @@ def compare_procedures(
         second=Prediction(np.sort(b + both), second_fit.basis(second)),
         first_quicker=float((a < b).mean() + 0.5 * (a == b).mean()),
         saved=Prediction(np.sort(b - a), fewer),
+        not_by_lot=bool(first_fit.jobs and second_fit.jobs),
     )
 
 

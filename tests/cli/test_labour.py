@@ -158,8 +158,32 @@ class TestChoices:
         shown = answer(companion("choices", "ways", SUMP, longer, "--logs", logs))
         assert "sump-reseal is quicker by" in shown
         assert "No job on 'Sump reseal the long way' is logged" in shown
+        assert "by lot" not in shown, "one way was never done"
         by = float(re.search(r"quicker by ([\d.]+) min", shown)[1])
         assert 5 < by < 60, "all else is the same work and must cancel"
+
+    def test_ways_that_were_done_on_different_cars_are_said_not_to_be_drawn_by_lot(
+        self, companion, logs, tmp_path
+    ):
+        both, other = tmp_path / "both", tmp_path / "other-way.yaml"
+        shutil.copytree(logs, both)
+        title = '"title": "Sump reseal"'
+        for n, log in enumerate(sorted(both.glob("*.jsonl"))):
+            if n % 2:
+                assert title in log.read_text(), "a log names what it is a log of"
+                log.write_text(log.read_text().replace(title, '"title": "Sump reseal, other way"'))
+        other.write_text(SUMP.read_text().replace("title: Sump reseal", "title: Sump reseal, other way"))
+        ways = ("choices", "ways", SUMP, other, "--logs", both)
+        shown = " ".join(answer(companion(*ways)).split())
+        assert re.search(
+            r"min\. Each way was timed in jobs of its own, and which car went which way was not drawn by lot: "
+            r"if the easy cars went one way, that is part of the difference\.$",
+            shown,
+        )
+        assert data(companion(*ways, "--json"))["not_by_lot"] is True
+        steps = ("--first", "remove-filter", "--second", "part-sump")
+        alike = data(companion("choices", "ways", SUMP, *steps, "--logs", logs, "--json"))
+        assert alike["not_by_lot"] is False, "steps of the same jobs were done on the same cars"
 
     def test_extra_work_counts_shared_steps_once(self, companion, logs):
         extra = ("choices", "extra", SUMP, "--logs", logs, "--json", "--step", "remove-strainer")
