@@ -90,8 +90,8 @@ def ways(
     )
     if found.not_by_lot:
         show_line(
-            "Each way was timed in jobs of its own, and which car went which way was not drawn by lot: if the "
-            "easy cars went one way, that is part of the difference."
+            "Each way was timed in jobs of its own, and which car went which way was not drawn by lot: "
+            "if the easy cars went one way, that is part of the difference."
         )
     for told in filter(None, unknown):
         show_line(told)

@@ -31,6 +31,7 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 @labour.wanted_option
 @labour.mechanic_option
 @click.option("--ambient", type=float, metavar="°C", help="Workshop temperature; a cold one lengthens cures.")
+@click.option("--humidity", type=float, metavar="%", help="Relative; dry air lengthens some cures.")
 @click.option(
     "--split",
     type=click.Choice(list(_SPLITS)),
@@ -60,6 +61,7 @@ def command(
     wanted: tuple[str, ...],
     mechanic: str,
     ambient: float | None,
+    humidity: float | None,
     split: str,
     solver: str,
     limit: float,
@@ -81,6 +83,8 @@ def command(
         )
     if ambient is not None and not -40 <= ambient <= 60:
         raise LabourError(f"--ambient {ambient:g} is no workshop temperature; give it in °C, -40 to 60")
+    if humidity is not None and not 0 <= humidity <= 100:
+        raise LabourError(f"--humidity {humidity:g} is no relative humidity; give it in %, 0 to 100")
     begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
     from companion.labour.hours import Split
     from companion.labour.plan.expected import drawn_times, expected_times, finish_spread
@@ -93,7 +97,7 @@ def command(
     fitted = labour.fitted_to(read, logs, mechanic)
     project = project_of(
         read, expected_times(read, fitted, mechanic), wanted=optional, split=Split[_SPLITS[split]],
-        ambient_c=ambient,
+        ambient_c=ambient, humidity=humidity,
     )  # fmt: skip
     plan = make_plan(project, begin, opening, mechanics=mechanics, solver=Solver(solver), limit_s=limit)
     spread = finish_spread(plan, drawn_times(read, fitted, mechanic))

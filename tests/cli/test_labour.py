@@ -176,8 +176,8 @@ class TestChoices:
         ways = ("choices", "ways", SUMP, other, "--logs", both)
         shown = " ".join(answer(companion(*ways)).split())
         assert re.search(
-            r"min\. Each way was timed in jobs of its own, and which car went which way was not drawn by lot: "
-            r"if the easy cars went one way, that is part of the difference\.$",
+            r"min\. Each way was timed in jobs of its own, and which car went which way was not drawn by lot"
+            r": if the easy cars went one way, that is part of the difference\.$",
             shown,
         )
         assert data(companion(*ways, "--json"))["not_by_lot"] is True
@@ -228,6 +228,10 @@ class TestPlan:
 
         cold = data(companion(*ask, "--ambient", 8, "--json"))
         assert cold["finish"] > found["finish"]
+        dry = data(companion(*ask, "--humidity", 20, "--json"))
+        assert dry["finish"] > found["finish"]
+        at = {s["step"]: datetime.fromisoformat(s["begin"]) for s in dry["steps"]}
+        assert at["fill-oil"] - at["fit-sump"] > timedelta(hours=60), "the sheet's 24 h are for 50 %"
 
         html = tmp_path / "plan.html"
         if find_spec("ortools"):

@@ -58,6 +58,8 @@ def one_job(tmp_path: Path) -> Path:
         (("plan", SUMP, "--closed", "3.4.2031"), "--closed '3.4.2031' is not a day"),
         (("plan", SUMP, "--mechanics", 0), "--mechanics 0 cannot be planned"),
         (("plan", SUMP, "--ambient", 200), "is no workshop temperature"),
+        (("plan", SUMP, "--humidity", 120), "is no relative humidity"),
+        (("plan", SUMP, "--humidity", "nan"), "is no relative humidity"),
         (
             ("plan", SUMP, "--start", "2031-03-03 07:00", "--hours", "Mon 08:00-08:05"),
             "no plan keeps every rule",

@@ -1,6 +1,6 @@
 """The project that a procedure is: steps as activities, and everything that one step waits for in another."""
 
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping, Set
 from datetime import timedelta
 
 from companion.errors import LabourError
@@ -19,6 +19,7 @@ def project_of(
     done: Mapping[str, timedelta] | None = None,
     split: Split = Split.BREAKS,
     ambient_c: float | None = None,
+    humidity: float | None = None,
 ) -> Project:
     """A procedure, or what is left of it, as a project.
 
@@ -29,6 +30,7 @@ def project_of(
         split: over what an ordinary step may be left. A step that applies a product or closes a joint on it
             is never left.
         ambient_c: workshop temperature, °C; a cold shop lengthens cures.
+        humidity: relative humidity in the workshop, %; dry air lengthens cures by moisture.
 
     Raises:
         LabourError: a wanted step is not an optional step of this procedure, or the lags cannot be kept.
@@ -42,7 +44,8 @@ def project_of(
     order = Order(procedure)
     planned = {step.id for step in procedure.steps if order.conditions(step.id) <= wanted}
     behind = {id_: max(ago, NOTHING) for id_, ago in (done or {}).items()}
-    lags = [lag for lag in _all_lags(procedure, order, planned, ambient_c) if lag.after not in behind]
+    waits = _waits(procedure, ambient_c, humidity)
+    lags = [lag for lag in _all_lags(procedure, order, planned, waits) if lag.after not in behind]
     activities = []
     for step in order.steps:
         if step.id not in planned or step.id in behind:
@@ -68,9 +71,7 @@ def _duration(step: Step, times: Mapping[str, timedelta]) -> timedelta:
     return times.get(step.id, step.book)
 
 
-def _all_lags(
-    procedure: Procedure, order: Order, planned: Set[str], ambient_c: float | None
-) -> Iterator[Lag]:
+def _all_lags(procedure: Procedure, order: Order, planned: Set[str], waits: Iterable[Lag]) -> Iterator[Lag]:
     """Lags between planned steps: order, isolation, cure, skin-over, opening before closing."""
     explicit = dict.fromkeys(
         (before, step.id)
@@ -78,7 +79,7 @@ def _all_lags(
         if step.id in planned
         for before in _planned_before(procedure, step.id, planned)
     )
-    special = [lag for lag in _waits(procedure, ambient_c) if lag.before in planned and lag.after in planned]
+    special = [lag for lag in waits if lag.before in planned and lag.after in planned]
     told = {(lag.before, lag.after) for lag in special}
     yield from special
     for before, after in explicit:
@@ -99,14 +100,14 @@ def _planned_before(procedure: Procedure, step: str, planned: Set[str]) -> Itera
             yield from _planned_before(procedure, before, planned)
 
 
-def _waits(procedure: Procedure, ambient_c: float | None) -> Iterator[Lag]:
+def _waits(procedure: Procedure, ambient_c: float | None, humidity: float | None) -> Iterator[Lag]:
     """Cures, skin-over limits and isolation waits."""
     for step in procedure.steps:
         for starter in step.waits_for:
             applier = procedure.step(procedure.step(starter).assembles or starter)
             if applier.applies:
                 product = procedure.consumables[applier.applies.consumable]
-                cure = cure_time(product, applier.applies.depth, ambient_c)
+                cure = cure_time(product, applier.applies.depth, ambient_c, humidity)
                 yield Lag(starter, step.id, cure.wait, because=f"{product.name} cures")
         if step.assembles and (applies := procedure.step(step.assembles).applies):
             product = procedure.consumables[applies.consumable]

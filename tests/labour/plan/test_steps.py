@@ -76,6 +76,21 @@ def test_known_times_replace_the_book_and_a_cold_shop_lengthens_the_cure() -> No
     assert lag(project, "fit-cover", "fill").least == timedelta(hours=24)
 
 
+def test_dry_air_lengthens_a_cure_by_moisture_and_the_plan_ends_later() -> None:
+    """Half the data sheet's humidity: twice the time. Without a humidity on the sheet: its time."""
+    data = RESEAL.model_dump(mode="json", exclude_none=True)
+    data["consumables"]["sealant"]["reference_humidity"] = 50
+    moist = Procedure.from_data(data)
+    assert lag(project_of(moist), "fit-cover", "fill").least == timedelta(hours=12)
+    assert lag(project_of(moist, humidity=80), "fit-cover", "fill").least == timedelta(hours=12)
+    assert lag(project_of(moist, humidity=25), "fit-cover", "fill").least == timedelta(hours=24)
+    assert lag(project_of(moist, ambient_c=13, humidity=25), "fit-cover", "fill").least == timedelta(hours=48)
+    assert lag(project_of(RESEAL, humidity=25), "fit-cover", "fill").least == timedelta(hours=12)
+    soon, late = (make_plan(project_of(moist, humidity=h), MONDAY, SHOP) for h in (50, 25))
+    assert late.finish > soon.finish
+    assert late["fill"].begin - late["fit-cover"].end >= timedelta(hours=24)
+
+
 def test_optional_steps_are_named_to_be_planned() -> None:
     assert "look-inside" in project_of(RESEAL, wanted={"look-inside"}).index
     with pytest.raises(LabourError, match=r"'fill' is not an optional step .* optional are: look-inside"):
