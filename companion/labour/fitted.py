@@ -25,7 +25,8 @@ from companion.labour.predict import Basis, Prediction, Task
 Array = NDArray[np.float64]
 
 SCHEMA = 2
-_ARRAYS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
+OVER_SPREADS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
+"""The arrays of a fit whose first size is n."""
 
 
 def normal_points(count: int) -> Array:
@@ -150,7 +151,7 @@ class Fitted:
             self.learnt.jobs,
         ]
         data["vary"] = None if self.vary is None else [float(f"{x:.5g}") for x in self.vary]
-        for name in _ARRAYS:
+        for name in OVER_SPREADS:
             array = getattr(self, name)
             data[name] = [[float(f"{x:.5g}") for x in row] for row in array.reshape(len(self.sigma), -1)]
         return data
@@ -160,7 +161,7 @@ class Fitted:
         """The reverse of `to_data` (KeyError, TypeError or ValueError when it is something else)."""
         if data["schema"] != SCHEMA:
             raise ValueError(f"schema {data['schema']!r} is not {SCHEMA}")
-        arrays = {name: np.array(data[name], float) for name in _ARRAYS}
+        arrays = {name: np.array(data[name], float) for name in OVER_SPREADS}
         for name in ("sigma", "job", "new_step", "base"):
             arrays[name] = arrays[name][:, 0]
         points, steps = len(arrays["sigma"]), len(data["steps"])

@@ -1,9 +1,10 @@
 """Do the times of one procedure show that its mechanics get faster at it? The unit model, in the mixed model.
 
 Each doubling of the number of jobs that a mechanic has done on the procedure multiplies the time by one rate:
-log T falls by log(rate) for each step of log2(r). It is taken to be learning only when the 95 % range of the
-rate lies below 1 and the likelihood gains more than the Bayesian information criterion asks for one more
-number, so that shops in which nobody learns are rarely told that they do (0 to 3 of 100, see the benchmark).
+log T falls by log(rate) for each step of log2(r). It is told only when the 95 % range of the rate lies below
+1 and the likelihood gains more than the Bayesian information criterion asks for one more number, so that
+shops in which nobody learns are rarely told that they do (0 to 3 of 100, see the benchmark). What is foretold
+does not wait for that (`model.py`).
 The r-th is counted in the logs: what a mechanic did before the first of them is not known, and makes the
 learning look less than it is.
 """

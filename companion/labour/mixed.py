@@ -2,7 +2,7 @@
 
 For step s of job j, the r-th of mechanic m on this procedure, with T the active time and B the book time,
 
-    y = log(T / B) = mu + a_s + b_m + c_j + e  (+ g log2(r) where the data show learning)
+    y = log(T / B) = mu + a_s + b_m + c_j + e  (+ g log2(r) in the model with learning)
 
     mu ~ N(m0, BOOK_OFF²)    how far the book is off as a whole
     a_s ~ N(0, tau_step²)    this step is longer than its book time, for everybody

@@ -1,24 +1,30 @@
 """From the times of one procedure to what is believed about its steps (`Fitted`).
 
 The spreads are not known exactly, least of all after one job, so they are not plugged in: `POINTS` sets of
-spreads are drawn from their posterior (importance sampling from a multivariate t around its highest point)
-and every prediction is the mixture over them. With fixed seeds the same logs give the same numbers.
+spreads are drawn from their posterior (`drawing.py`) and every prediction is the mixture over them. With
+fixed seeds the same logs give the same numbers.
 
 A censored time enters as its expected value given that it is at least so long, with the variance that the
 expectation leaves (expectation-maximisation).
 
 Steps share one spread; where the data show that they vary differently, each has its own part of it
-(`uneven.py`). Learning is in the model only when the data show it (`learnt.py`); then the next job of a
-mechanic is the next repetition, and somebody who has not done the procedure begins at the first.
+(`uneven.py`). Whether mechanics get faster with each repetition is not known either while jobs are few: two
+models, with learning and without, share the sets of spreads by how likely each is given the data (their
+evidence, and `LEARNING_IS_USUAL` before it). With learning the next job of a mechanic is the next repetition,
+and somebody who has not done the procedure begins at the first. It is told only when the data show it
+(`learnt.py`).
 """
 
+import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.climbing import climb
-from companion.labour.fitted import ANYONE, Fitted, StepSeen
+from companion.labour.drawing import draw
+from companion.labour.fitted import ANYONE, OVER_SPREADS, Fitted, StepSeen
 from companion.labour.learnt import learnt
 from companion.labour.mixed import (
     BOOK_OFF,
@@ -38,8 +44,8 @@ from companion.labour.uneven import factors
 Array = NDArray[np.float64]
 
 POINTS = 64
-_PROPOSED = 512
-_FREEDOM = 6.0
+LEARNING_IS_USUAL = 2 / 3
+"""The chance, before anything is seen, that mechanics get faster (common practice, no source)."""
 _SEED = 20310401
 
 
@@ -54,15 +60,13 @@ def fit(
     columns and the indices of `seen`."""
     if not seen.timed.any():
         return prior(title, steps, mechanics)
-    highest = _highest(replace(seen, repetition=None))
-    filled = replace(seen, log_ratio=highest.log_ratio)
-    shown = learnt(filled, highest.extra, highest.sums, highest.top)
-    if shown:
-        highest = _highest(seen)
-    spreads = np.exp(_drawn(highest.sums, highest.top, highest.curvature))
-    believed = _believed(highest.sums, spreads, seen, steps, mechanics)
-    spread = np.exp(highest.top)
-    vary = factors(seen, _line(seen, highest.sums, spread), float(spread[0]), float(spread[3]))
+    plain = _highest(replace(seen, repetition=None))
+    shown = learnt(replace(seen, log_ratio=plain.log_ratio), plain.extra, plain.sums, plain.top)
+    models = [plain] if seen.repetition is None else [plain, _highest(seen, plain.top)]
+    believed = _weighed(models, seen, steps, mechanics)
+    likelier = models[-1] if shown else plain
+    spread = np.exp(likelier.top)
+    vary = factors(seen, _line(seen, likelier.sums, spread), float(spread[0]), float(spread[3]))
     return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown)
 
 
@@ -88,6 +92,9 @@ def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[st
     )
 
 
+START = np.log(TYPICAL_SPREADS)
+
+
 @dataclass(frozen=True)
 class _Highest:
     """The highest point of the posterior of the log spreads."""
@@ -103,9 +110,9 @@ class _Highest:
     """(jobs, steps) the variance of those."""
 
 
-def _highest(seen: Observations) -> _Highest:
+def _highest(seen: Observations, start: Array = START) -> _Highest:
     """Where something was timed."""
-    top, curvature = np.log(TYPICAL_SPREADS), np.eye(len(SPREADS))
+    top, curvature = start, np.eye(len(SPREADS))
     censored = seen.censored & seen.timed
     filled, extra = seen, np.zeros(seen.log_ratio.shape)
     design = Design.of(seen)
@@ -151,19 +158,26 @@ def _line(seen: Observations, sums: Sums, spreads: Array) -> Array:
     return np.asarray(beta[0] + beta[1 : 1 + sums.steps] + each[:, None], float)
 
 
-def _drawn(sums: Sums, top: Array, curvature: Array) -> Array:
-    """POINTS equally likely sets of log spreads, (POINTS, 4)."""
-    rng = np.random.default_rng(_SEED)
-    half = rng.standard_normal((_PROPOSED // 2, len(top)))
-    normal = np.vstack([half, -half])
-    shrink = np.sqrt(np.tile(rng.chisquare(_FREEDOM, len(half)), 2) / _FREEDOM)
-    t = normal / shrink[:, None]
-    points = top + t @ np.linalg.inv(np.linalg.cholesky(curvature))
-    log_proposal = -0.5 * (_FREEDOM + len(top)) * np.log1p((t**2).sum(1) / _FREEDOM)
-    log_weight = log_posterior(sums, points) - log_proposal
-    weight = np.exp(log_weight - log_weight.max())
-    ladder = (np.arange(POINTS) + 0.5) / POINTS
-    return points[np.searchsorted(np.cumsum(weight) / weight.sum(), ladder)]
+def _weighed(
+    models: list[_Highest], seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
+) -> Fitted:
+    """The mixture of the models (the last of two is the one with learning)."""
+    drawn = [draw(m.sums, m.top, m.curvature) for m in models]
+    shares = [POINTS]
+    if len(models) > 1:
+        ahead = drawn[1].log_evidence - drawn[0].log_evidence
+        before = math.log(LEARNING_IS_USUAL / (1 - LEARNING_IS_USUAL))
+        learning = round(POINTS / (1 + math.exp(min(-ahead - before, 700.0))))
+        shares = [POINTS - learning, learning]
+    parts = [
+        _believed(m.sums, d.take(share), seen, steps, mechanics)
+        for m, d, share in zip(models, drawn, shares, strict=True)
+        if share
+    ]
+    both: dict[str, Any] = {
+        name: np.concatenate([getattr(part, name) for part in parts]) for name in OVER_SPREADS
+    }
+    return replace(parts[0], **both)
 
 
 def _believed(
@@ -171,11 +185,11 @@ def _believed(
 ) -> Fitted:
     number = sums.steps
     who = _who(seen, sums.learning)
-    mean = np.empty((POINTS, number))
-    own = np.empty((POINTS, number))
-    base = np.empty(POINTS)
-    person = np.empty((POINTS, len(who)))
-    common = np.empty((POINTS, len(who)))
+    mean = np.empty((len(spreads), number))
+    own = np.empty((len(spreads), number))
+    base = np.empty(len(spreads))
+    person = np.empty((len(spreads), len(who)))
+    common = np.empty((len(spreads), len(who)))
     for n, spread in enumerate(spreads):
         solved = solve(sums, spread[None])
         beta, covariance = solved.beta[0], np.linalg.inv(solved.precision[0])

@@ -1,5 +1,6 @@
 """Learning in the fit: told when the data show it, left out otherwise, used for the next repetition."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -57,6 +58,25 @@ def test_the_next_job_is_the_next_repetition() -> None:
         for task, log in zip(tasks, level, strict=True):
             low, high = fitted.step(task, who).interval(0.95)
             assert low < task.book * float(np.exp(log)) < high
+
+
+def test_learning_counts_by_how_likely_it_is_before_it_is_shown() -> None:
+    """The median of the next job, against that of a model that knows of no learning."""
+
+    def pull(rate: float) -> float:
+        apart = []
+        for seed in range(16):
+            shop = Shop.of(500 + seed, steps=10, learning=rate)
+            seen = shop.work(10).observations(shop.book_s, 3)
+            told = tuple(StepSeen(t.step, t.work, 10, 3) for t in tasks_of(shop))
+            both = [fit(one, told, PEOPLE) for one in (seen, replace(seen, repetition=None))]
+            if both[0].learnt is None:
+                totals = [one.total(tasks_of(shop), "Aske").quantile(0.5) for one in both]
+                apart.append(totals[0] / totals[1])
+        return float(np.median(apart))
+
+    assert pull(0.8) < 0.97
+    assert 0.97 < pull(1.0) < 1.03
 
 
 def test_few_jobs_show_nothing() -> None:
