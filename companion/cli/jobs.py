@@ -1,12 +1,18 @@
 """`companion jobs`: which jobs there are, and where one stands."""
 
 import json
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from companion.cli import options
+
+if TYPE_CHECKING:
+    from companion.job.state import State
+    from companion.work.desk import DeskMessage
 
 
 @click.command(
@@ -138,30 +144,37 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
 
 def _await(job: str, logs: Path, part: str, days: float) -> None:
     from companion.job.messages import PartAwaited
-    from companion.reminders.clock import SystemClock
-    from companion.work.desk import write_at_desk
 
-    state = write_at_desk(job, logs, PartAwaited(part, timedelta(days=days)), SystemClock())
-    deadline = list(state.deadlines.values())[-1]
-    click.echo(f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it.")
+    def told(state: "State") -> str:
+        deadline = list(state.deadlines.values())[-1]
+        return f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it."
+
+    _at_desk(job, logs, PartAwaited(part, timedelta(days=days)), told)
 
 
 def _arrived(job: str, logs: Path, part: str) -> None:
     from companion.job.messages import PartCame
-    from companion.reminders.clock import SystemClock
-    from companion.work.desk import write_at_desk
 
-    write_at_desk(job, logs, PartCame(part), SystemClock())
-    click.echo(f"No longer awaited: {part}.")
+    _at_desk(job, logs, PartCame(part), lambda _: f"No longer awaited: {part}.")
 
 
 def _done(job: str, logs: Path, what: str) -> None:
     from companion.job.messages import FollowedUp
+
+    _at_desk(job, logs, FollowedUp(what), lambda _: f"No longer due: {what}.")
+
+
+def _at_desk(job: str, logs: Path, message: "DeskMessage", told: Callable[["State"], str]) -> None:
+    """Log it and tell so, then renew the handover page: a page that fails takes nothing back."""
     from companion.reminders.clock import SystemClock
+    from companion.work.after import renew_page
     from companion.work.desk import write_at_desk
 
-    write_at_desk(job, logs, FollowedUp(what), SystemClock())
-    click.echo(f"No longer due: {what}.")
+    clock = SystemClock()
+    state = write_at_desk(job, logs, message, clock)
+    click.echo(told(state))
+    if page := renew_page(job, logs, state, clock.now().wall):
+        click.echo(f"Handover page: {page}")
 
 
 def _hand_over(job: str, logs: Path, path: Path) -> None:

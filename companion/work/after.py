@@ -49,6 +49,26 @@ def write_page(page: Handover, html: Path, text: Path | None = None) -> None:
             text.write_text("\n".join(as_text(page)) + "\n", encoding="utf-8")
 
 
+def page_beside(log: Path) -> Path:
+    """Where the handover page of the job of this log is kept."""
+    return log.with_name(f"{log.stem}.handover.html")
+
+
+def renew_page(job: str, logs: Path, state: State, now: datetime) -> Path | None:
+    """Write the page beside the log anew, if there is one or the job is held; where it is, or None.
+
+    For what is written into the log at the desk: the page must not go on telling of a part as it was.
+
+    Raises:
+        LogbookError: it cannot be written.
+    """
+    html = page_beside(log_path(logs, job))
+    if not state.held and not html.exists():
+        return None
+    write_page(handover_of(job, logs, now), html, html.with_suffix(".txt"))
+    return html
+
+
 class After:
     """Called with the events of each message; what goes wrong here is told and never stops the job."""
 
@@ -72,8 +92,7 @@ class After:
                 Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()
 
     def _hand_over(self, state: State, now: datetime) -> None:
-        log = self._logbook.path
-        html = log.with_name(f"{log.stem}.handover.html")
+        html = page_beside(self._logbook.path)
         try:
             write_page(handover(state, self._logbook.records(), now, local), html, html.with_suffix(".txt"))
         except LogbookError as error:

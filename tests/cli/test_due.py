@@ -206,6 +206,41 @@ class TestPartsExpected:
         assert result.returncode == 2
         assert "at work on this job" in result.stderr
 
+    def test_the_handover_page_of_a_held_job_tells_what_the_desk_wrote(self, companion, tmp_path, job):
+        companion("work", "--resume", "--keys", "--quiet", typed="hold the job because lunch\n")
+        (page,) = (tmp_path / "logs").glob("*.handover.html")
+        text = page.with_suffix(".txt")
+        assert "strainer" not in page.read_text()
+        for days, when in (("4", "in 4 days"), ("2", "in 2 days")):
+            awaited = companion("jobs", job, "--await", "strainer", "--days", days)
+            assert awaited.stdout.endswith(f"Handover page: logs/{page.name}\n")
+            assert f"{when}: The strainer is expected." in text.read_text()
+            assert "The strainer is expected." in page.read_text()
+        companion("jobs", job, "--arrived", "strainer")
+        assert "is expected" not in page.read_text() + text.read_text(), "it has come"
+
+    def test_a_held_job_that_lost_its_page_gets_one_and_one_that_never_had_one_does_not(
+        self, companion, tmp_path, job
+    ):
+        companion("jobs", job, "--await", "plug", "--days", "1")
+        assert not list((tmp_path / "logs").glob("*.handover.*"))
+        companion("work", "--resume", "--keys", "--quiet", typed="hold the job because lunch\n")
+        (page,) = (tmp_path / "logs").glob("*.handover.html")
+        page.unlink()
+        companion("jobs", job, "--await", "strainer", "--days", "2")
+        assert "The strainer is expected." in page.read_text()
+
+    def test_a_page_that_cannot_be_written_is_told_and_the_part_is_awaited_all_the_same(
+        self, companion, tmp_path, job
+    ):
+        (tmp_path / "logs" / f"{job}.handover.html").mkdir()
+        result = companion("jobs", job, "--await", "strainer", "--days", "2")
+        assert result.returncode == 2
+        assert "The strainer is expected." in result.stdout
+        (line,) = result.stderr.splitlines()
+        assert f"{job}.handover.html" in line
+        assert "The strainer is expected" in companion("due").stdout
+
     def test_a_word_at_the_desk_does_not_make_it_the_job_last_worked_on(self, companion, tmp_path, job, now):
         other = timers(tmp_path / "logs", "Hathersen Plover", now + timedelta(seconds=5))
         companion("jobs", job, "--await", "plug", "--days", "1")
