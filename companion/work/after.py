@@ -8,6 +8,7 @@ from threading import Thread
 from companion.errors import LogbookError
 from companion.job import events as ev
 from companion.job import messages as msg
+from companion.job.folding import ARRIVED
 from companion.job.state import State
 from companion.job.waiting import HOOK_STAGE
 from companion.logbook.files import failures_named
@@ -86,7 +87,8 @@ class After:
         """Do what follows from these events; returns at once."""
         for event in events:
             awaited = isinstance(event, ev.DeadlineSet) and event.kind == Kind.PART_EXPECTED
-            if isinstance(event, ev.JobHeld) or (awaited and state.held):
+            came = isinstance(event, ev.DeadlineSettled) and event.how == ARRIVED
+            if isinstance(event, ev.JobHeld) or ((awaited or came) and state.held):
                 self._hand_over(state, now)
             elif isinstance(event, ev.CheckInEscalated) and event.stage == HOOK_STAGE and self._command:
                 Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()

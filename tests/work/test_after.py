@@ -127,6 +127,22 @@ class TestHandover:
         assert "Held: waiting for the brake hose" in text
         assert text.rstrip().endswith(before)
 
+    def test_a_part_that_comes_while_the_job_is_held_is_awaited_on_the_page_no_more(self, bench):
+        bench.begin()
+        after = After(bench.job.logbook, Told(), Inbox().post)
+
+        def says(*messages: msg.Heard) -> str:
+            for message in messages:
+                events = bench.session.handle(message)
+                after(events, bench.session.state, bench.clock.now().wall)
+            return bench.log.with_name(f"{bench.log.stem}.handover.txt").read_text()
+
+        hose = msg.Heard(Command.AWAIT_PART, {"text": "the brake hose in two days"})
+        assert "The brake hose is expected." in says(hose, msg.Heard(Command.YES))
+        page = says(msg.Heard(Command.PART_HERE), msg.Heard(Command.YES))
+        assert bench.session.state.held
+        assert "is expected" not in page
+
     def test_a_page_that_cannot_be_written_is_told_and_the_job_goes_on(self, bench):
         bench.begin()
         bench.log.with_name(f"{bench.log.stem}.handover.html").mkdir()
