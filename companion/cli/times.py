@@ -51,7 +51,10 @@ def command(procedure: Path | None, title: str | None, top: int, logs: Path, as_
     steps = sorted(found.steps, key=lambda step: order.get(step.step, len(order)))
     if as_json:
         for step in steps:
-            data = _data(step) | {"learning": _learning(found.fits[step.title])}
+            data = _data(step) | {
+                "learning": _learning(found.fits[step.title]),
+                "odd": _odd(found.fits[step.title]),
+            }
             click.echo(json.dumps(data, ensure_ascii=False))
     else:
         _show(found, steps, max(0, top))
@@ -69,6 +72,11 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
         if fit.learnt:
             show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
+        if fit.odd:
+            show_line(
+                f"{fit.odd}, as by interruptions that nobody logged: they count as a chance of "
+                f'{100 * fit.odd.share:.1f} %, not wider ranges. Say "hold the job" when called away.'
+            )
         if any(same_id[s.title, s.step] > 1 for s in steps):
             show_line(
                 "A step with a mark in brackets is listed once for each way in which its work was described."
@@ -147,6 +155,11 @@ def _learning(fit: "Fitted") -> dict[str, Any] | None:
         return None
     rate = {"rate": shown.rate, "low": shown.low, "high": shown.high}
     return {"model": str(shown.model), **{k: round(v, 4) for k, v in rate.items()}, "jobs": shown.jobs}
+
+
+def _odd(fit: "Fitted") -> dict[str, int] | None:
+    """How many times are far off the rest."""
+    return {"times": fit.odd.times, "of": fit.odd.of} if fit.odd else None
 
 
 def _data(step: "StepTimes") -> dict[str, Any]:

@@ -46,11 +46,12 @@ def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
 def _evidence(table: StepTable, title: str) -> Evidence:
     connection = table.connection
     chosen = {"title": title}
-    for name, columns in (("step_columns", "step, work"), ("people", "mechanic")):
+    for name, key in (("step_columns", "step, work"), ("people", "mechanic")):
         connection.execute(
-            f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT {columns}, "
-            f"CAST(row_number() OVER (ORDER BY {columns}) - 1 AS INTEGER) AS place "
-            f"FROM (SELECT DISTINCT {columns} FROM per_job WHERE title = $title)",
+            f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT {key}, book_s, "
+            f"CAST(row_number() OVER (ORDER BY {key}) - 1 AS INTEGER) AS place "
+            f"FROM (SELECT {key}, max(book_s) AS book_s FROM per_job WHERE title = $title "
+            f"GROUP BY {key})",
             chosen,
         )
     connection.execute(
@@ -67,7 +68,8 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         "WHERE p.title = $title AND p.book_s > 0",
         chosen,
     ).fetchnumpy()
-    steps = connection.execute("SELECT step, work FROM step_columns ORDER BY place").fetchall()
+    columns = connection.execute("SELECT step, work, book_s FROM step_columns ORDER BY place").fetchall()
+    steps, book_s = [c[:2] for c in columns], np.array([c[2] or np.nan for c in columns], float)
     mechanics = connection.execute("SELECT mechanic FROM people ORDER BY place").fetchall()
     number = connection.execute("SELECT job_number FROM job_rows ORDER BY place").fetchnumpy()["job_number"]
     jobs = len(number)
@@ -80,7 +82,8 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         rows["censored"],
         rows["mechanic"],
     )
-    seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetitions(mechanic, number))
+    repetition = repetitions(mechanic, number)
+    seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetition, book_s)
     timed = seen.timed
     people = np.array([timed[mechanic == m].any(0) for m in range(len(mechanics))]).sum(0)
     told = tuple(

@@ -4,7 +4,8 @@ It is a mixture over equally likely sets of spreads. Given one set, the log of a
 time, in the next job by mechanic m, is normal: `mean[s] + person[m]`, with a variance of its own (`own[s]`,
 not yet known about the step, plus `sigma²` times how much it varies, `vary[s]`) and one that all steps of the
 job share (`common[m]`, not yet known about the shop and the mechanic, plus `job²`, the state of the car).
-Where the data show learning, `person[m]` counts the next repetition.
+In the sets with learning, `person[m]` counts the next repetition. Where odd times were seen (`odd.py`), a
+time to come is one with the same chance.
 """
 
 import json
@@ -20,11 +21,12 @@ from numpy.typing import NDArray
 
 from companion.errors import LabourError
 from companion.labour.learnt import Learnt
+from companion.labour.odd import Odd
 from companion.labour.predict import Basis, Prediction, Task
 
 Array = NDArray[np.float64]
 
-SCHEMA = 2
+SCHEMA = 3
 OVER_SPREADS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
 """The arrays of a fit whose first size is n."""
 
@@ -83,13 +85,18 @@ class Fitted:
     """(s,) how much a step varies: its variance over `sigma²`; None for all alike."""
     learnt: Learnt | None = None
     """What the data show of learning."""
+    odd: Odd | None = None
+    """Times far off the rest, where there are more than chance makes."""
 
     def step(self, task: Task, mechanic: str = "") -> Prediction:
         """One step in the next job, by that mechanic ('' for anyone of the shop)."""
         mean, spread = self.logs([task], mechanic)
         total = np.sqrt(spread[:, 0] ** 2 + self.shared(mechanic)[1])
         logs = mean[:, :1] + total[:, None] * _Z
-        return Prediction(np.sort(task.book.total_seconds() * np.exp(logs).ravel()), self.basis([task]))
+        seconds = task.book.total_seconds() * np.exp(logs)
+        if self.odd:
+            seconds = self.odd.befall(seconds, np.random.default_rng(0))
+        return Prediction(np.sort(seconds.ravel()), self.basis([task]))
 
     def total(self, tasks: Sequence[Task], mechanic: str = "") -> Prediction:
         """The sum of the steps in one next job."""
@@ -104,7 +111,8 @@ class Fitted:
         own = rng.standard_normal((points, DRAWS_EACH // 2, len(tasks)), dtype=np.float32)
         both = np.concatenate([own, -own], axis=1)
         logs = (mean[:, None, :] + cars[:, :, None] + spread[:, None, :] * both).reshape(-1, len(tasks))
-        return book_seconds(tasks) * np.exp(logs)  # type: ignore[no-any-return]
+        seconds: Array = book_seconds(tasks) * np.exp(logs)
+        return self.odd.befall(seconds, rng) if self.odd else seconds
 
     def logs(self, tasks: Sequence[Task], mechanic: str = "") -> tuple[Array, Array]:
         """Mean of the log ratio, and standard deviation of its part that other steps do not share; both
@@ -151,9 +159,10 @@ class Fitted:
             self.learnt.jobs,
         ]
         data["vary"] = None if self.vary is None else [float(f"{x:.5g}") for x in self.vary]
+        data["odd"] = self.odd and [self.odd.times, self.odd.of, _digits(self.odd.changes)]
         for name in OVER_SPREADS:
             array = getattr(self, name)
-            data[name] = [[float(f"{x:.5g}") for x in row] for row in array.reshape(len(self.sigma), -1)]
+            data[name] = _digits(array.reshape(len(self.sigma), -1))
         return data
 
     @classmethod
@@ -175,6 +184,7 @@ class Fitted:
             **arrays,
             vary=None if data["vary"] is None else np.array(data["vary"], float).reshape(steps),
             learnt=Learnt(*data["learnt"]) if data["learnt"] else None,
+            odd=Odd(data["odd"][0], data["odd"][1], np.array(data["odd"][2], float)) if data["odd"] else None,
         )
 
     def save(self, path: Path) -> None:
@@ -200,6 +210,10 @@ class Fitted:
             ) from error
         except (KeyError, TypeError, ValueError, IndexError) as error:
             raise LabourError(f"{path}: is not a fit of step times; delete it, it is made again") from error
+
+
+def _digits(table: Array) -> list[list[float]]:
+    return [[float(f"{x:.5g}") for x in row] for row in table]
 
 
 def book_seconds(tasks: Sequence[Task]) -> Array:

@@ -12,7 +12,6 @@ e says that its time is more than e: the possible cars are weighted by the chanc
 the step is drawn beyond e.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from statistics import NormalDist
 
@@ -20,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.fitted import DRAWS_EACH, Fitted, book_seconds, log_of, normal_points
+from companion.labour.odd import FAR
 from companion.labour.predict import Prediction, Task
 from companion.labour.survival import normal_sf
 
@@ -56,7 +56,10 @@ def time_left(
         half = rng.standard_normal((points, DRAWS_EACH // 2, len(to_do)), dtype=np.float32)
         noise = np.concatenate([half, -half], axis=1)
         logs = mean[:, None, :] + cars[:, :, None] + own[:, None, :] * noise
-        total += np.exp(logs) @ book_seconds(to_do)
+        if fitted.odd:
+            total += fitted.odd.befall(np.exp(logs) * book_seconds(to_do), rng).sum(2)
+        else:
+            total += np.exp(logs) @ book_seconds(to_do)
     if running is not None:
         rest, chance = _rest(fitted, running, mechanic, cars, rng)
         total += rest
@@ -73,12 +76,20 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
     tasks = list(done)
     mean, own = fitted.logs(tasks, mechanic)
     off = np.array([log_of(done[t], t) for t in tasks]) - mean
-    precision = 1 / own**2
+    told = np.ones(off.shape, bool)
+    if fitted.odd:  # an odd time says nothing about the car; with one or two steps it cannot be told apart
+        told = np.abs(off - np.median(off, axis=1, keepdims=True)) <= FAR * own
+        limit = FAR * np.sqrt(own**2 + before[:, None])
+        off = np.clip(off, -limit, limit)
+    precision = told / own**2
     after = 1 / (1 / before + precision.sum(1))
     pull = (off * precision).sum(1)
     # log N(off; 0, diag(own²) + before 11'), by the matrix determinant lemma and Sherman-Morrison.
     fit = -0.5 * (
-        np.log(before / after) + 2 * np.log(own).sum(1) + (off**2 * precision).sum(1) - after * pull**2
+        np.log(before / after)
+        + 2 * (told * np.log(own)).sum(1)
+        + (off**2 * precision).sum(1)
+        - after * pull**2
     )
     return np.exp(fit - fit.max()), after * pull, after
 
@@ -91,11 +102,13 @@ def _rest(
     mean, own = fitted.logs([task], mechanic)
     book = task.book.total_seconds()
     middle = mean + cars
-    z = (math.log(max(elapsed, 1e-3) / book) - middle) / own
+    factor, added = fitted.odd.draw(middle.shape, rng) if fitted.odd else (1.0, 0.0)
+    so_far = np.maximum(elapsed - added, 1e-3) / factor
+    z = (np.log(so_far / book) - middle) / own
     chance = normal_sf(z)
     beyond = np.maximum(chance * rng.random(z.shape), 1e-290)
     drawn = -_inverse(np.minimum(beyond, 1 - 1e-12))
-    return np.maximum(book * np.exp(middle + own * drawn) - elapsed, 0.0), chance
+    return np.maximum(factor * book * np.exp(middle + own * drawn) + added - elapsed, 0.0), chance
 
 
 def _equally_likely(values: Array, weights: Array) -> Array:

@@ -72,12 +72,19 @@ class Observations:
     repetition: NDArray[np.int64] | None = None
     """(jobs,) how many jobs on this procedure the mechanic had done with this one, from 1; None when the
     model is to know of no learning."""
+    book_s: Array | None = None
+    """(steps,) book times in seconds; None when no time is to count as odd (`odd.py`)."""
 
     def rows(self, jobs: NDArray[np.int64]) -> "Observations":
         """Some of the jobs."""
         repetition = None if self.repetition is None else self.repetition[jobs]
         return Observations(
-            self.log_ratio[jobs], self.censored[jobs], self.mechanic[jobs], self.mechanics, repetition
+            self.log_ratio[jobs],
+            self.censored[jobs],
+            self.mechanic[jobs],
+            self.mechanics,
+            repetition,
+            self.book_s,
         )
 
     @property

@@ -4,8 +4,8 @@ The spreads are not known exactly, least of all after one job, so they are not p
 spreads are drawn from their posterior (`drawing.py`) and every prediction is the mixture over them. With
 fixed seeds the same logs give the same numbers.
 
-A censored time enters as its expected value given that it is at least so long, with the variance that the
-expectation leaves (expectation-maximisation).
+Censored times are filled in (`highest.py`). Times far off the rest, where there are more of them than chance
+makes, are taken out of the spread that all times share and foretold apart (`odd.py`).
 
 Steps share one spread; where the data show that they vary differently, each has its own part of it
 (`uneven.py`). Whether mechanics get faster with each repetition is not known either while jobs are few: two
@@ -16,29 +16,27 @@ and somebody who has not done the procedure begins at the first. It is told only
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.climbing import climb
 from companion.labour.drawing import draw
 from companion.labour.fitted import ANYONE, OVER_SPREADS, Fitted, StepSeen
+from companion.labour.highest import Highest, highest, line_of
 from companion.labour.learnt import learnt
 from companion.labour.mixed import (
     BOOK_OFF,
     SPREAD_OF_SPREADS,
     SPREADS,
     TYPICAL_SPREADS,
-    Design,
     Observations,
     Sums,
-    log_posterior,
     prior_mean,
     solve,
 )
-from companion.labour.survival import hazard
+from companion.labour.odd import without_odd
 from companion.labour.uneven import factors
 
 Array = NDArray[np.float64]
@@ -60,14 +58,14 @@ def fit(
     columns and the indices of `seen`."""
     if not seen.timed.any():
         return prior(title, steps, mechanics)
-    plain = _highest(replace(seen, repetition=None))
+    seen, plain, odd = without_odd(seen)
     shown = learnt(replace(seen, log_ratio=plain.log_ratio), plain.extra, plain.sums, plain.top)
-    models = [plain] if seen.repetition is None else [plain, _highest(seen, plain.top)]
+    models = [plain] if seen.repetition is None else [plain, highest(seen, plain.top)]
     believed = _weighed(models, seen, steps, mechanics)
     likelier = models[-1] if shown else plain
     spread = np.exp(likelier.top)
-    vary = factors(seen, _line(seen, likelier.sums, spread), float(spread[0]), float(spread[3]))
-    return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown)
+    vary = factors(seen, line_of(seen, likelier.sums, spread), float(spread[0]), float(spread[3]))
+    return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown, odd=odd)
 
 
 def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[str, ...] = ()) -> Fitted:
@@ -92,74 +90,8 @@ def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[st
     )
 
 
-START = np.log(TYPICAL_SPREADS)
-
-
-@dataclass(frozen=True)
-class _Highest:
-    """The highest point of the posterior of the log spreads."""
-
-    sums: Sums
-    top: Array
-    """(4,)"""
-    curvature: Array
-    """(4, 4)"""
-    log_ratio: Array
-    """(jobs, steps) with the censored times filled in."""
-    extra: Array
-    """(jobs, steps) the variance of those."""
-
-
-def _highest(seen: Observations, start: Array = START) -> _Highest:
-    """Where something was timed."""
-    top, curvature = start, np.eye(len(SPREADS))
-    censored = seen.censored & seen.timed
-    filled, extra = seen, np.zeros(seen.log_ratio.shape)
-    design = Design.of(seen)
-    sums = design.sums(seen.log_ratio)
-    for _ in range(60 if censored.any() else 1):
-        top, curvature = climb(lambda x, s=sums: log_posterior(s, x), top)  # type: ignore[misc]
-        if not censored.any():
-            break
-        values, extra_now = _expected(seen, filled, sums, np.exp(top), censored)
-        moved = float(np.abs(values - filled.log_ratio[censored]).max())
-        log_ratio = seen.log_ratio.copy()
-        log_ratio[censored] = values
-        extra = np.zeros(seen.log_ratio.shape)
-        extra[censored] = extra_now
-        filled = replace(seen, log_ratio=log_ratio)
-        sums = design.sums(log_ratio, extra)
-        if moved < 1e-3:
-            break
-    return _Highest(sums, top, curvature, filled.log_ratio, extra)
-
-
-def _expected(
-    seen: Observations, filled: Observations, sums: Sums, spreads: Array, censored: NDArray[np.bool_]
-) -> tuple[Array, Array]:
-    """Mean and variance of the censored log times, beyond what was seen of them."""
-    sigma2, job2 = spreads[0] ** 2, spreads[3] ** 2
-    line = _line(seen, sums, spreads)
-    left = np.where(filled.timed, filled.log_ratio - line, 0.0).sum(1)
-    job = job2 / (sigma2 + filled.timed.sum(1) * job2) * left
-    middle = (line + job[:, None])[censored]
-    sigma = float(np.sqrt(sigma2))
-    z = (seen.log_ratio[censored] - middle) / sigma
-    steep = hazard(z)
-    return middle + sigma * steep, sigma2 * np.clip(1 + z * steep - steep**2, 0.0, 1.0)
-
-
-def _line(seen: Observations, sums: Sums, spreads: Array) -> Array:
-    """What is expected of each log time, (jobs, steps), but for the car."""
-    beta = solve(sums, spreads[None]).beta[0]
-    each = beta[1 + sums.steps :][seen.mechanic]
-    if sums.learning and seen.repetition is not None:
-        each = each + beta[-1] * np.log2(seen.repetition)
-    return np.asarray(beta[0] + beta[1 : 1 + sums.steps] + each[:, None], float)
-
-
 def _weighed(
-    models: list[_Highest], seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
+    models: list[Highest], seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
 ) -> Fitted:
     """The mixture of the models (the last of two is the one with learning)."""
     drawn = [draw(m.sums, m.top, m.curvature) for m in models]

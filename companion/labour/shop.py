@@ -57,7 +57,7 @@ class Jobs:
         """As the model is given them."""
         log_ratio = np.log(self.logged_s / book_s)
         return Observations(
-            log_ratio, np.zeros(log_ratio.shape, bool), self.mechanic, mechanics, self.repetition
+            log_ratio, np.zeros(log_ratio.shape, bool), self.mechanic, mechanics, self.repetition, book_s
         )
 
     def part(self, start: int, stop: int) -> "Jobs":

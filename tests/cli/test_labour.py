@@ -13,6 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from companion.labour.shop import Shop, Trouble
+from companion.labour.shop_logs import write_logs
+
 HERE = Path(__file__).parents[2]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"
 STEPS = re.findall(r"^  - id: (\S+)", SUMP.read_text(encoding="utf-8"), re.MULTILINE)
@@ -89,6 +92,20 @@ class TestTimes:
             assert 0 < step["p10_s"] < step["typical_s"] < step["mean_s"] < step["p90_s"] < step["p95_s"]
         assert {n for s in steps for c in s["slowest"] for n in c["notes"]} == {NASTY}
         assert any(s["interruptions"] for s in steps)
+
+    def test_calls_that_nobody_logged_are_told_and_kept_apart(self, companion, tmp_path):
+        shop = Shop.of(8, steps=8, trouble=Trouble(unlogged=0.02))
+        list(write_logs(tmp_path, shop, 40, title="Belt change"))
+        told = " ".join(answer(companion("times", "--logs", str(tmp_path))).split())
+        times, of = map(int, re.search(r"(\d+) of (\d+) times are far off the rest", told).groups())
+        assert of == 320
+        assert 2 <= times <= 12, "one in fifty is 6.4"
+        assert 'Say "hold the job" when called away' in told
+        one = json.loads(answer(companion("times", "--logs", str(tmp_path), "--json")).splitlines()[0])
+        assert one["odd"] == {"times": times, "of": of}
+        page = tmp_path / "report.html"
+        answer(companion("report", "--logs", str(tmp_path), "--out", str(page)))
+        assert f"{times} of 320 times are far off the rest" in page.read_text(encoding="utf-8")
 
 
 class TestQuote:

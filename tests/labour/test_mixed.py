@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
 from companion.labour.climbing import climb
+from companion.labour.highest import highest
 from companion.labour.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior, repetitions, solve
-from companion.labour.model import _highest
 
 Array = NDArray[np.float64]
 
@@ -121,7 +121,7 @@ def test_a_step_that_is_always_cut_short_is_longer_than_what_was_seen() -> None:
     naive = Observations(log_ratio, np.zeros_like(censored), seen.mechanic, seen.mechanics)
 
     def first_step(of: Observations) -> float:
-        found = _highest(of)
+        found = highest(of)
         beta = solve(found.sums, np.exp(found.top)[None]).beta[0]
         return float(beta[0] + beta[1])
 
@@ -145,7 +145,7 @@ def test_censored_times_against_exact_integration() -> None:
     density += norm.logpdf(grid[:, 0], before, np.sqrt(0.35**2 + 0.1**2 + 0.05**2))
     exact = float(grid[np.argmax(density), 0])
 
-    from companion.labour.model import _expected
+    from companion.labour.highest import _expected
 
     spreads = np.array([sigma, 0.1, 0.05, job])
     seen = Observations(y[:, None], censored[:, None], np.zeros(60, np.int64), 1)

@@ -87,6 +87,7 @@ def _findings(data: ReportData) -> list[str]:
         word = "quicker" if (row.trend or 0) < 0 else "slower"
         told.append(f"{_named(row.step)} gets {word}: {abs(100 * (row.trend or 0)):.0f} % over ten jobs.")
     told += [f"{name}: {how}. The times are those of the next repetition." for name, how in data.learnt]
+    told += [f"{name}: {how}, as by interruptions that nobody logged." for name, how in data.odd]
     if broken := [one for one in data.lost if not one.waiting]:
         worst = broken[0]
         told.append(f"Most time is lost to “{worst.reason}”: {clock(worst.together)}, {worst.times} times.")

@@ -109,4 +109,6 @@ class ReportData:
     notes: tuple[SlowNote, ...] = ()
     learnt: tuple[tuple[str, str], ...] = ()
     """Titles of procedures at which the mechanics get faster, and how much."""
+    odd: tuple[tuple[str, str], ...] = ()
+    """Titles of procedures with times far off the rest, and how many."""
     shop: str = ""

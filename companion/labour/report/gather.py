@@ -64,6 +64,7 @@ def gather(
         lost=tuple(_lost(table, named, known.steps)),
         notes=tuple(_notes(known.steps))[:_MOST_NOTES],
         learnt=tuple((name, str(fit.learnt)) for name, fit in known.fits.items() if fit.learnt),
+        odd=tuple((name, str(fit.odd)) for name, fit in known.fits.items() if fit.odd),
         shop=shop,
     )
 
