@@ -257,8 +257,10 @@ def compare(folder: Path, records: int, talk: int, grow: int | None) -> None:
     if grow:
         more = folder / f"logs-{grow * records}-{talk}"
         make(more, grow * records, talk)
-        larger = show("report", more)
-        print(f"{grow} times the records take {larger['cpu_s'] / cpu['report']:.2f} times the CPU time")
+        before, larger, after = show("report", logs), show("report", more), show("report", logs)
+        for what, name in (("CPU", "cpu_s"), ("wall", "wall_s")):
+            times = 2 * larger[name] / (before[name] + after[name])
+            print(f"{grow} times the records take {times:.2f} times the {what} time (before and after)")
 
 
 def show(stage: str, logs: Path) -> dict[str, Any]:
