@@ -3,7 +3,7 @@
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -45,35 +45,53 @@ class StepTable:
         self.found: dict[tuple[str, str], Any] = {}
         """What was already asked of it, by what it is and the procedure title."""
         self._has_per_job = False
+        self._aside = ThreadPoolExecutor(1)
+        self._ahead: dict[str, Future[list[dict[str, Any]]]] = {}
 
     def __enter__(self) -> "StepTable":
         return self
 
     def __exit__(self, *_: object) -> None:
+        self._aside.shutdown()
         self.connection.close()
 
     def query(self, sql: str, parameters: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """The rows of a query over `steps`, as plain data."""
-        found = self.connection.execute(sql, parameters or {})
-        names = [column[0] for column in found.description or ()]
-        return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+        return _rows(self.connection.execute(sql, parameters or {}))
 
     def ask(self, asked: Any) -> list[dict[str, Any]]:
         """The rows of a question, as plain data: the name of one that is kept (`questions.py`), or any Ibis
         expression over `expressions.STEPS` or `expressions.JOBS`."""
         self.per_job()
+        if isinstance(asked, str) and asked in self._ahead:
+            return self._ahead.pop(asked).result()
         return self.query(question(asked) if isinstance(asked, str) else worded(asked))
+
+    def ask_ahead(self, *names: str) -> None:
+        """Have these kept questions answered while something else is worked out; `ask` gives the answers."""
+
+        def answer(name: str) -> list[dict[str, Any]]:
+            with self.connection.cursor() as own:
+                return _rows(own.execute(question(name)))
+
+        self.per_job()
+        self._ahead |= {name: self._aside.submit(answer, name) for name in names}
 
     def per_job(self) -> None:
         """Make sure that the table `per_job` is there (see `expressions.per_job`)."""
         if self._has_per_job:
             return
-        self.connection.execute(f"CREATE TEMP TABLE per_job AS {question('per_job')}")
+        self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")
         self._has_per_job = True
 
     def count(self) -> int:
         """How many attempts the table holds."""
         return int(self.query("SELECT count(*) AS n FROM steps")[0]["n"])
+
+
+def _rows(found: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
+    names = [column[0] for column in found.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
 
 def collect(logs: Path) -> StepTable:
@@ -149,7 +167,7 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         _write_known(connection, known, {name: present[name] for name in [*same, *new]}, faults)
     except (OSError, duckdb.IOException):
         # The file only saves time: a folder that cannot be written to still has its times.
-        connection.execute("CREATE TEMP TABLE steps AS " + TABLE)
+        connection.execute("CREATE TABLE steps AS " + TABLE)
         return StepTable(connection, None, faults)
     connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
     return StepTable(connection, steps, faults)

@@ -104,6 +104,8 @@ def times(
     With `keep`, the logs folder, the fits are kept beside the table for `left.py`. With `noted_only`, of the
     slowest jobs only those are told in which something was said.
     """
+    questions = ("interruptions", "noted", "usual_order", "by_step")
+    table.ask_ahead(*questions, *(() if noted_only else ("slowest",)))
     fits: dict[str, Fitted] = {}
     for one in evidence(table, title):
         fits[one.title] = one.fit()

@@ -30,6 +30,18 @@ def test_the_kept_words_have_the_same_answer(tmp_path: Path) -> None:
             assert _rows(table.ask(name)) == _rows(table.ask(expression)), name
 
 
+def test_what_is_asked_ahead_has_the_same_answer_while_something_else_is_asked(tmp_path: Path) -> None:
+    list(write_logs(tmp_path, Shop.of(3, steps=5), 24, hold_every=6))
+    with collect(tmp_path) as table:
+        names = [name for name in expressions() if name != "per_job"]
+        table.ask_ahead(*names)
+        assert table.query("SELECT count(*) AS n FROM steps") == [{"n": 120}]
+        for name in names:
+            early, again = table.ask(name), table.ask(name)
+            assert early or name == "noted", "nothing was said in these jobs"
+            assert _rows(early) == _rows(again), name
+
+
 def _rows(found: list[dict[str, object]]) -> list[list[str]]:
     """In any order; sums of floats to twelve digits, for they are added in any order too."""
     return sorted([f"{v:.12g}" if isinstance(v, float) else str(v) for v in row.values()] for row in found)
