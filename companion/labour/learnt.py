@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from companion.labour.climbing import climb
 from companion.labour.learning import LearningModel, t_quantile
-from companion.labour.mixed import LEARNING, Observations, Sums, log_posterior, solve
+from companion.labour.mixed import LEARNING, USUAL_LEARNING, Observations, Sums, log_posterior, solve
 
 Array = NDArray[np.float64]
 
@@ -74,4 +74,4 @@ def _slope(sums: Sums, log_spreads: Array) -> tuple[float, float]:
     solved = solve(sums, np.exp(log_spreads)[None])
     beta, variance = solved.beta[0, -1], np.linalg.inv(solved.precision[0])[-1, -1]
     known = 1 / variance - LEARNING**-2.0
-    return float(beta / variance / known), float(known**-0.5)
+    return float((beta / variance - USUAL_LEARNING * LEARNING**-2.0) / known), float(known**-0.5)

@@ -9,7 +9,7 @@ For step s of job j, the r-th of mechanic m on this procedure, with T the active
     b_m ~ N(0, tau_mech²)    this mechanic is slower
     c_j ~ N(0, tau_job²)     this job is slower: a rusty car
     e ~ N(0, sigma²)         the rest
-    g ~ N(0, LEARNING²)      log of the learning rate, unit model (see `learnt.py`)
+    g ~ N(USUAL_LEARNING, LEARNING²)    log of the learning rate, unit model (see `learnt.py`)
 
 Book times are made to be added up, so each is taken for a mean over what differs from step to step:
 m0 = -(sigma² + tau_step²) / 2 makes E[exp(m0 + a_s + e)] = 1. Then, with nothing logged, a whole job is as
@@ -34,6 +34,7 @@ that doubt in the covariance of beta, so the range for the next job is widened b
 car that was seen and once for the one to come.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,8 +50,10 @@ SPREAD_OF_SPREADS = np.array([0.40, 0.50, 0.60, 0.60])
 """Their standard deviations on the log scale."""
 BOOK_OFF = 0.35
 """Standard deviation of mu."""
-LEARNING = 0.2
-"""Standard deviation of g: rates of 80 to 90 % are common (from memory), below 65 % rare."""
+USUAL_LEARNING = math.log(0.9)
+LEARNING = 0.1
+"""Mean and standard deviation of g: rates of 80 to 90 % are common (from memory), below 70 % rare, and hardly
+anybody gets slower."""
 
 
 def prior_mean(spreads: Array) -> Array:
@@ -247,6 +250,8 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     c[:, np.arange(p), np.arange(p)] += prior
     r = (sums.xy - rho @ sums.uy) / sigma2[:, None]
     r[:, 0] += prior[:, 0] * before
+    usual = USUAL_LEARNING if sums.learning and informed else 0.0
+    r[:, -1] += prior[:, -1] * usual
     factor = np.linalg.cholesky(c)
     half = np.linalg.solve(factor, r[:, :, None])
     beta = np.linalg.solve(factor.swapaxes(1, 2), half)[:, :, 0]
@@ -256,7 +261,8 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     ) @ sums.jobs
     flat = prior == 0.0  # its determinant is a constant that is left out
     log_det_d = -np.log(np.where(flat, 1.0, prior)).sum(1)
-    misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1) + prior[:, 0] * before**2
+    misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1)
+    misfit += prior[:, 0] * before**2 + prior[:, -1] * usual**2
     return Solution(-0.5 * (log_det_v + log_det_d + log_det_c + misfit), beta, c)
 
 
