@@ -20,13 +20,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import LabourError
+from companion.labour.kept import FIT_SCHEMA
 from companion.labour.learnt import Learnt
 from companion.labour.odd import Odd
 from companion.labour.predict import Basis, Prediction, Task
 
 Array = NDArray[np.float64]
 
-SCHEMA = 3
 OVER_SPREADS = ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
 """The arrays of a fit whose first size is n."""
 
@@ -149,7 +149,7 @@ class Fitted:
 
     def to_data(self) -> dict[str, Any]:
         """Plain data for JSON; five digits of each number are kept."""
-        data: dict[str, Any] = {"schema": SCHEMA, "title": self.title, "jobs": self.jobs}
+        data: dict[str, Any] = {"schema": FIT_SCHEMA, "title": self.title, "jobs": self.jobs}
         data["steps"] = [[s.step, s.work, s.jobs, s.mechanics, s.unfinished] for s in self.steps]
         data["mechanics"] = list(self.mechanics)
         data["learnt"] = self.learnt and [
@@ -168,8 +168,8 @@ class Fitted:
     @classmethod
     def from_data(cls, data: dict[str, Any]) -> "Fitted":
         """The reverse of `to_data` (KeyError, TypeError or ValueError when it is something else)."""
-        if data["schema"] != SCHEMA:
-            raise ValueError(f"schema {data['schema']!r} is not {SCHEMA}")
+        if data["schema"] != FIT_SCHEMA:
+            raise ValueError(f"schema {data['schema']!r} is not {FIT_SCHEMA}")
         arrays = {name: np.array(data[name], float) for name in OVER_SPREADS}
         for name in ("sigma", "job", "new_step", "base"):
             arrays[name] = arrays[name][:, 0]

@@ -56,6 +56,11 @@ def test_from_logged_times_while_there_is_a_fit_of_them(companion, logs):
     assert "delete it" in spoilt
     assert likely == by_the_book
 
+    kept.rename(kept.with_name(f"fit-1-{kept.name.rpartition('-')[2]}"))
+    other_version, likely = how_long(companion, COOLANT)
+    assert "'companion times' makes the logged times ready" in other_version
+    assert likely == by_the_book
+
 
 def test_the_first_job_of_a_kind_is_by_the_book_without_a_word(companion):
     shown, _ = how_long(companion, COOLANT)
