@@ -46,12 +46,14 @@ def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
 def _evidence(table: StepTable, title: str) -> Evidence:
     connection = table.connection
     chosen = {"title": title}
-    for name, key in (("step_columns", "step, work"), ("people", "mechanic")):
+    for name, key, also in (
+        ("step_columns", "step, work", ", max(book_s) AS book_s"),
+        ("people", "mechanic", ""),
+    ):
         connection.execute(
-            f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT {key}, book_s, "
+            f"CREATE OR REPLACE TEMP TABLE {name} AS SELECT *, "
             f"CAST(row_number() OVER (ORDER BY {key}) - 1 AS INTEGER) AS place "
-            f"FROM (SELECT {key}, max(book_s) AS book_s FROM per_job WHERE title = $title "
-            f"GROUP BY {key})",
+            f"FROM (SELECT {key}{also} FROM per_job WHERE title = $title GROUP BY {key})",
             chosen,
         )
     connection.execute(

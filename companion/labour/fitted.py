@@ -94,8 +94,7 @@ class Fitted:
         total = np.sqrt(spread[:, 0] ** 2 + self.shared(mechanic)[1])
         logs = mean[:, :1] + total[:, None] * _Z
         seconds = task.book.total_seconds() * np.exp(logs)
-        if self.odd:
-            seconds = self.odd.befall(seconds, np.random.default_rng(0))
+        seconds = self.with_odd(seconds, np.random.default_rng(0))
         return Prediction(np.sort(seconds.ravel()), self.basis([task]))
 
     def total(self, tasks: Sequence[Task], mechanic: str = "") -> Prediction:
@@ -111,7 +110,10 @@ class Fitted:
         own = rng.standard_normal((points, DRAWS_EACH // 2, len(tasks)), dtype=np.float32)
         both = np.concatenate([own, -own], axis=1)
         logs = (mean[:, None, :] + cars[:, :, None] + spread[:, None, :] * both).reshape(-1, len(tasks))
-        seconds: Array = book_seconds(tasks) * np.exp(logs)
+        return self.with_odd(book_seconds(tasks) * np.exp(logs), rng)
+
+    def with_odd(self, seconds: Array, rng: np.random.Generator) -> Array:
+        """These times to come, as often odd ones as was seen."""
         return self.odd.befall(seconds, rng) if self.odd else seconds
 
     def logs(self, tasks: Sequence[Task], mechanic: str = "") -> tuple[Array, Array]:
@@ -158,11 +160,11 @@ class Fitted:
             self.learnt.high,
             self.learnt.jobs,
         ]
-        data["vary"] = None if self.vary is None else [float(f"{x:.5g}") for x in self.vary]
-        data["odd"] = self.odd and [self.odd.times, self.odd.of, _digits(self.odd.changes)]
+        data["vary"] = None if self.vary is None else _digits(self.vary)
+        data["odd"] = self.odd and [self.odd.times, self.odd.of, [_digits(c) for c in self.odd.changes]]
         for name in OVER_SPREADS:
             array = getattr(self, name)
-            data[name] = _digits(array.reshape(len(self.sigma), -1))
+            data[name] = [_digits(row) for row in array.reshape(len(self.sigma), -1)]
         return data
 
     @classmethod
@@ -212,8 +214,8 @@ class Fitted:
             raise LabourError(f"{path}: is not a fit of step times; delete it, it is made again") from error
 
 
-def _digits(table: Array) -> list[list[float]]:
-    return [[float(f"{x:.5g}") for x in row] for row in table]
+def _digits(row: Array) -> list[float]:
+    return [float(f"{x:.5g}") for x in row]
 
 
 def book_seconds(tasks: Sequence[Task]) -> Array:

@@ -61,15 +61,19 @@ def _expected(
     seen: Observations, filled: Observations, sums: Sums, spreads: Array, censored: NDArray[np.bool_]
 ) -> tuple[Array, Array]:
     """Mean and variance of the censored log times, beyond what was seen of them."""
-    sigma2, job2 = spreads[0] ** 2, spreads[3] ** 2
+    sigma = float(spreads[0])
     line = line_of(seen, sums, spreads)
-    left = np.where(filled.timed, filled.log_ratio - line, 0.0).sum(1)
-    job = job2 / (sigma2 + filled.timed.sum(1) * job2) * left
-    middle = (line + job[:, None])[censored]
-    sigma = float(np.sqrt(sigma2))
+    middle = (line + cars(filled.log_ratio - line, filled.timed, spreads)[:, None])[censored]
     z = (seen.log_ratio[censored] - middle) / sigma
     steep = hazard(z)
-    return middle + sigma * steep, sigma2 * np.clip(1 + z * steep - steep**2, 0.0, 1.0)
+    return middle + sigma * steep, sigma**2 * np.clip(1 + z * steep - steep**2, 0.0, 1.0)
+
+
+def cars(off: Array, told: NDArray[np.bool_], spreads: Array) -> Array:
+    """(jobs,) what is expected of c_j: the car, from how far the times that tell are `off` what is expected
+    without it; both (jobs, steps)."""
+    sigma2, job2 = spreads[0] ** 2, spreads[3] ** 2
+    return np.asarray(np.where(told, off, 0.0).sum(1) * job2 / (sigma2 + told.sum(1) * job2), float)
 
 
 def line_of(seen: Observations, sums: Sums, spreads: Array) -> Array:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.climbing import climb
+from companion.labour.highest import Highest
 from companion.labour.learning import LearningModel, t_quantile
 from companion.labour.mixed import LEARNING, USUAL_LEARNING, Observations, Sums, log_posterior, solve
 
@@ -46,32 +46,31 @@ class Learnt:
         )
 
 
-def learnt(seen: Observations, extra: Array, plain: Sums, top: Array) -> Learnt | None:
-    """What `seen` shows of learning; censored times are filled in, `extra` is their variance. `plain` and
-    `top` are its sums and log spreads without learning."""
+def learnt(seen: Observations, plain: Highest, learning: Highest) -> Learnt | None:
+    """What `seen` shows of learning, given its highest points without and with it."""
     jobs = int(seen.timed.any(1).sum())
     degrees = jobs - len(np.unique(seen.mechanic)) - 1
     if seen.repetition is None or jobs < FEWEST_JOBS or degrees < 1:
         return None
     if seen.repetition.max() < _FEWEST_REPEATS:
         return None
-    sums = Sums.of(seen, extra)
-    there, _ = climb(lambda x: log_posterior(sums, x), top)
-    slope, error = _slope(sums, there)
+    slope, error = _slope(learning)
     margin = t_quantile(0.975, degrees) * error
     if slope + margin >= 0:
         return None
     line = slope * np.log2(seen.repetition)[:, None]
-    straight = Sums.of(replace(seen, log_ratio=seen.log_ratio - line, repetition=None), extra)
-    gain = float(log_posterior(straight, there[None])[0] - log_posterior(plain, top[None])[0])
+    straight = Sums.of(replace(seen, log_ratio=plain.log_ratio - line, repetition=None), plain.extra)
+    gain = float(
+        log_posterior(straight, learning.top[None])[0] - log_posterior(plain.sums, plain.top[None])[0]
+    )
     if 2 * gain <= math.log(jobs):
         return None
     return Learnt(math.exp(slope), math.exp(slope - margin), math.exp(slope + margin), jobs)
 
 
-def _slope(sums: Sums, log_spreads: Array) -> tuple[float, float]:
+def _slope(learning: Highest) -> tuple[float, float]:
     """The slope on log2 of the repetition and its standard error, as if nothing were known of it before."""
-    solved = solve(sums, np.exp(log_spreads)[None])
+    solved = solve(learning.sums, np.exp(learning.top)[None])
     beta, variance = solved.beta[0, -1], np.linalg.inv(solved.precision[0])[-1, -1]
     known = 1 / variance - LEARNING**-2.0
     return float((beta / variance - USUAL_LEARNING * LEARNING**-2.0) / known), float(known**-0.5)

@@ -56,10 +56,7 @@ def time_left(
         half = rng.standard_normal((points, DRAWS_EACH // 2, len(to_do)), dtype=np.float32)
         noise = np.concatenate([half, -half], axis=1)
         logs = mean[:, None, :] + cars[:, :, None] + own[:, None, :] * noise
-        if fitted.odd:
-            total += fitted.odd.befall(np.exp(logs) * book_seconds(to_do), rng).sum(2)
-        else:
-            total += np.exp(logs) @ book_seconds(to_do)
+        total += fitted.with_odd(np.exp(logs) * book_seconds(to_do), rng).sum(2)
     if running is not None:
         rest, chance = _rest(fitted, running, mechanic, cars, rng)
         total += rest

@@ -35,7 +35,7 @@ car that was seen and once for the one to come.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -81,13 +81,12 @@ class Observations:
     def rows(self, jobs: NDArray[np.int64]) -> "Observations":
         """Some of the jobs."""
         repetition = None if self.repetition is None else self.repetition[jobs]
-        return Observations(
-            self.log_ratio[jobs],
-            self.censored[jobs],
-            self.mechanic[jobs],
-            self.mechanics,
-            repetition,
-            self.book_s,
+        return replace(
+            self,
+            log_ratio=self.log_ratio[jobs],
+            censored=self.censored[jobs],
+            mechanic=self.mechanic[jobs],
+            repetition=repetition,
         )
 
     @property

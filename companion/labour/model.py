@@ -59,12 +59,14 @@ def fit(
     if not seen.timed.any():
         return prior(title, steps, mechanics)
     seen, plain, odd = without_odd(seen)
-    shown = learnt(replace(seen, log_ratio=plain.log_ratio), plain.extra, plain.sums, plain.top)
-    models = [plain] if seen.repetition is None else [plain, highest(seen, plain.top)]
+    models, shown = [plain], None
+    if seen.repetition is not None:
+        models.append(highest(seen, plain.top))
+        shown = learnt(seen, *models)
     believed = _weighed(models, seen, steps, mechanics)
     likelier = models[-1] if shown else plain
-    spread = np.exp(likelier.top)
-    vary = factors(seen, line_of(seen, likelier.sums, spread), float(spread[0]), float(spread[3]))
+    spreads = np.exp(likelier.top)
+    vary = factors(seen, line_of(seen, likelier.sums, spreads), spreads)
     return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown, odd=odd)
 
 

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.highest import Highest, highest, line_of
+from companion.labour.highest import Highest, cars, highest, line_of
 from companion.labour.mixed import Observations
 from companion.labour.survival import normal_sf
 
@@ -112,11 +112,10 @@ def _thinned(changes: Array) -> Array:
 
 def _expected(rest: Observations, found: Highest) -> Array:
     """(jobs, steps) the log that is expected of each time, the car included."""
-    sigma, *_, job = np.exp(found.top)
-    line = line_of(replace(rest, repetition=None), found.sums, np.exp(found.top))
-    kept = rest.timed & ~rest.censored
-    cars = np.where(kept, rest.log_ratio - line, 0.0).sum(1) * job**2 / (sigma**2 + kept.sum(1) * job**2)
-    return np.asarray(line + cars[:, None], float)
+    spreads = np.exp(found.top)
+    line = line_of(rest, found.sums, spreads)
+    car = cars(rest.log_ratio - line, rest.timed & ~rest.censored, spreads)
+    return np.asarray(line + car[:, None], float)
 
 
 def _scale(off: Array, whole: NDArray[np.bool_], rest: Observations) -> Array:

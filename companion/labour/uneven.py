@@ -15,6 +15,7 @@ holding 59 to 53 of 100; where steps are alike it changes nothing (under 0.1 %).
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.labour.highest import cars
 from companion.labour.mixed import Observations
 
 Array = NDArray[np.float64]
@@ -25,27 +26,24 @@ _LEAST_PRIOR = 4.0
 """d_0 is not taken to be lower, however much steps seem to differ."""
 
 
-def factors(seen: Observations, line: Array, sigma: float, job: float) -> Array:
+def factors(seen: Observations, line: Array, spreads: Array) -> Array:
     """f for each step, (steps,); 1 where too little was seen.
 
     Args:
         seen: its censored times are left out.
         line: (jobs, steps) what is expected of each time but for the car.
-        sigma: the shared spread.
-        job: standard deviation of the job effect.
+        spreads: (4,) in the order of `mixed.SPREADS`.
     """
     whole = seen.timed & ~seen.censored
-    rest = np.where(whole, seen.log_ratio - line, 0.0)
-    each = whole.sum(1)
-    car = job**2 / (sigma**2 + each * job**2) * rest.sum(1)
-    squares = np.where(whole, rest - car[:, None], 0.0) ** 2
+    off, each = seen.log_ratio - line, whole.sum(1)
+    squares = np.where(whole, off - cars(off, whole, spreads)[:, None], 0.0) ** 2
     free = (whole * (1 - 1 / np.maximum(each, 1))[:, None]).sum(0) - 1
     told = free >= _FEWEST_FREE
     found = np.ones(whole.shape[1])
     if told.sum() < _FEWEST_STEPS:
         return found
     d = free[told]
-    q = squares.sum(0)[told] / sigma**2 / d
+    q = squares.sum(0)[told] / spreads[0] ** 2 / d
     q /= (d * q).sum() / d.sum()
     excess = (d * ((q - 1) ** 2 - 2 / d)).sum() / (d * (1 + 2 / d)).sum()
     if excess > 0:

@@ -49,10 +49,8 @@ from companion.job.events.talk import (
     Said,
     SayingLost,
 )
-from companion.job.schema import SCHEMA
 
 __all__ = [
-    "SCHEMA",
     "AlarmCommandRun",
     "Answered",
     "AnyEvent",
