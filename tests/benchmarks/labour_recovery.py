@@ -24,17 +24,15 @@ import scoringrules
 from numpy.typing import NDArray
 from scipy.stats import binom
 
-from companion.labour.fitted import StepSeen
-from companion.labour.model import fit
 from companion.labour.predict import Prediction
 from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_logs import tasks_of
+from companion.labour.shop_logs import MECHANICS, tasks_of
+from tests.labour.fitting import fit_of
 
 Array = NDArray[np.float64]
 
 LEVELS = (0.50, 0.80, 0.95)
 SIZES = (1, 3, 10, 30)
-PEOPLE = ("Aske", "Brunla", "Corwen")
 CASES: dict[str, tuple[Trouble, float]] = {
     "as the model assumes": (Trouble(), 1.0),
     "mechanics learn, 85 % unit curve": (Trouble(), 0.85),
@@ -65,11 +63,10 @@ def run(shops: int, jobs: int, trouble: Trouble, learning: float = 1.0, steps: i
         shop = Shop.of(100_000 * jobs + seed, steps, trouble, learning=learning)
         tasks = tasks_of(shop)
         past, coming = shop.work(jobs), shop.work(1)
-        told = tuple(StepSeen(t.step, t.work, jobs, 3) for t in tasks)
-        fitted = fit(past.observations(shop.book_s, 3), told, PEOPLE)
+        fitted = fit_of(shop, past.observations(shop.book_s, 3))
         if fitted.learnt:
             scores.rates.append(fitted.learnt.rate)
-        who = PEOPLE[int(coming.mechanic[0])]
+        who = MECHANICS[int(coming.mechanic[0])]
         actual = coming.logged_s[0]
         predictions = [fitted.step(t, who) for t in tasks]
         one = seed % steps

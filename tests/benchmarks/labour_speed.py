@@ -143,16 +143,15 @@ def _apart(one: Any, other: Any) -> float:
 
 def stage_left(_: Path) -> dict[str, Any]:
     """How long left, in a job of 60 steps, at every step; fit loaded from JSON."""
-    from companion.labour.fitted import Fitted, StepSeen
+    from companion.labour.fitted import Fitted
     from companion.labour.left import time_left
-    from companion.labour.model import fit
     from companion.labour.shop import Shop
-    from companion.labour.shop_logs import tasks_of
+    from companion.labour.shop_logs import MECHANICS, tasks_of
+    from tests.labour.fitting import fit_after
 
     shop = Shop.of(1, steps=60)
     tasks = tasks_of(shop)
-    told = tuple(StepSeen(t.step, t.work, 20, 3) for t in tasks)
-    kept = json.dumps(fit(shop.work(20).observations(shop.book_s, 3), told, ("a", "b", "c")).to_data())
+    kept = json.dumps(fit_after(shop, 20).to_data())
     started = time.perf_counter()
     fitted = Fitted.from_data(json.loads(kept))
     loading = time.perf_counter() - started
@@ -161,7 +160,7 @@ def stage_left(_: Path) -> dict[str, Any]:
     for k in range(60):
         done = dict(zip(tasks[:k], truth.tolist(), strict=False))
         started, busy = time.perf_counter(), time.process_time()
-        time_left(fitted, done, (tasks[k], 0.5 * float(truth[k])), tasks[k + 1 :], "a")
+        time_left(fitted, done, (tasks[k], 0.5 * float(truth[k])), tasks[k + 1 :], MECHANICS[0])
         took.append(1000 * (time.perf_counter() - started))
         used.append(1000 * (time.process_time() - busy))
     return {

@@ -8,11 +8,11 @@ import pytest
 
 from companion.errors import LabourError
 from companion.labour.choices import compare, send_out, while_it_is_off
-from companion.labour.fitted import Fitted, StepSeen
-from companion.labour.model import fit
+from companion.labour.fitted import Fitted
 from companion.labour.predict import Task
 from companion.labour.shop import Shop
 from companion.labour.shop_logs import tasks_of
+from tests.labour.fitting import fit_of
 
 SHOP = Shop(21, np.full(10, 600.0), spreads=np.array([0.3, 0.3, 0.1, 0.3]))
 TASKS = tasks_of(SHOP)
@@ -21,8 +21,7 @@ PAST = SHOP.work(40)
 
 @pytest.fixture(scope="module")
 def fitted() -> Fitted:
-    told = tuple(StepSeen(t.step, t.work, 40, 3) for t in TASKS)
-    return fit(PAST.observations(SHOP.book_s, 3), told, ("Aske", "Brunla", "Corwen"))
+    return fit_of(SHOP, PAST.observations(SHOP.book_s, 3))
 
 
 def test_the_longer_way_with_the_same_steps_is_surely_longer(fitted: Fitted) -> None:

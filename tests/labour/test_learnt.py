@@ -6,25 +6,19 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.fitted import Fitted
 from companion.labour.learnt import Learnt
-from companion.labour.model import fit
 from companion.labour.shop import Shop
-from companion.labour.shop_logs import tasks_of
+from companion.labour.shop_logs import MECHANICS, tasks_of
+from tests.labour.fitting import fit_after, fit_of
 
-PEOPLE = ("Aske", "Brunla", "Corwen")
-
-
-def shop_fit(shop: Shop, jobs: int) -> Fitted:
-    seen = shop.work(jobs).observations(shop.book_s, shop.mechanics)
-    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
-    return fit(seen, told, PEOPLE, "Invented job", jobs)
+PEOPLE = MECHANICS[:3]
 
 
 def test_the_rate_is_found_again() -> None:
     rates = []
     for seed in range(12):
-        found = shop_fit(Shop.of(seed, steps=10, learning=0.85), 40).learnt
+        found = fit_after(Shop.of(seed, steps=10, learning=0.85), 40).learnt
         if found is None:
             continue
         assert found.low < found.rate < found.high < 1
@@ -36,17 +30,17 @@ def test_the_rate_is_found_again() -> None:
 
 def test_no_learning_is_told_where_there_is_none() -> None:
     """About one in forty is expected, so over 60 shops five have a chance of 1.6 % (and six of 0.4 %)."""
-    told = [shop_fit(Shop.of(1000 + seed, steps=8), 20).learnt is not None for seed in range(60)]
+    told = [fit_after(Shop.of(1000 + seed, steps=8), 20).learnt is not None for seed in range(60)]
     assert sum(told) <= 5
 
 
 def test_getting_slower_is_not_learning() -> None:
-    assert shop_fit(Shop.of(3, steps=10, learning=1.2), 40).learnt is None
+    assert fit_after(Shop.of(3, steps=10, learning=1.2), 40).learnt is None
 
 
 def test_the_next_job_is_the_next_repetition() -> None:
     shop = Shop.of(5, steps=10, learning=0.8)
-    fitted, tasks = shop_fit(shop, 40), tasks_of(shop)
+    fitted, tasks = fit_after(shop, 40), tasks_of(shop)
     assert fitted.learnt is not None
     used = [fitted.total(tasks, who).quantile(0.5) for who in PEOPLE]
     new, anyone = fitted.total(tasks, "Dunja").quantile(0.5), fitted.total(tasks).quantile(0.5)
@@ -68,8 +62,7 @@ def test_learning_counts_by_how_likely_it_is_before_it_is_shown() -> None:
         for seed in range(16):
             shop = Shop.of(500 + seed, steps=10, learning=rate)
             seen = shop.work(10).observations(shop.book_s, 3)
-            told = tuple(StepSeen(t.step, t.work, 10, 3) for t in tasks_of(shop))
-            both = [fit(one, told, PEOPLE) for one in (seen, replace(seen, repetition=None))]
+            both = [fit_of(shop, one) for one in (seen, replace(seen, repetition=None))]
             if both[0].learnt is None:
                 totals = [one.total(tasks_of(shop), "Aske").quantile(0.5) for one in both]
                 apart.append(totals[0] / totals[1])
@@ -81,14 +74,14 @@ def test_learning_counts_by_how_likely_it_is_before_it_is_shown() -> None:
 
 def test_few_jobs_show_nothing() -> None:
     for jobs in (1, 2, 4):
-        assert shop_fit(Shop.of(2, steps=10, learning=0.6), jobs).learnt is None
+        assert fit_after(Shop.of(2, steps=10, learning=0.6), jobs).learnt is None
 
 
 def test_it_is_kept_and_told() -> None:
     told = Learnt(0.883, 0.83, 0.931, 12)
     assert str(told) == "getting faster: 88 % unit (Crawford) curve, 83 to 93 %, 12 jobs"
     shop = Shop.of(5, steps=4, learning=0.75)
-    fitted = shop_fit(shop, 40)
+    fitted = fit_after(shop, 40)
     again = Fitted.from_data(fitted.to_data())
     assert again.learnt == fitted.learnt is not None
     task = tasks_of(shop)[0]

@@ -7,25 +7,20 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.fitted import Fitted
 from companion.labour.left import time_left
 from companion.labour.mixed import Observations
-from companion.labour.model import fit
 from companion.labour.odd import FAR, Odd, without_odd
 from companion.labour.predict import Task
 from companion.labour.shop import Shop, Trouble
 from companion.labour.shop_logs import tasks_of
+from tests.labour.fitting import fit_of
 
 MINUTE = timedelta(minutes=1)
 
 
 def seen_of(shop: Shop, jobs: int) -> Observations:
     return shop.work(jobs).observations(shop.book_s, shop.mechanics)
-
-
-def fitted_to(shop: Shop, seen: Observations) -> Fitted:
-    told = tuple(StepSeen(t.step, t.work, len(seen.mechanic), shop.mechanics) for t in tasks_of(shop))
-    return fit(seen, told, ("Aske", "Brunla", "Corwen"))
 
 
 def with_calls(seed: int, jobs: int = 30) -> tuple[Shop, Observations, np.ndarray, Observations]:  # type: ignore[type-arg]
@@ -84,7 +79,7 @@ def test_calls_no_longer_widen_every_range() -> None:
     for seed in range(6):
         shop, clean, _, logged = with_calls(seed)
         tasks = tasks_of(shop)
-        fits = [fitted_to(shop, s) for s in (clean, logged, replace(logged, book_s=None))]
+        fits = [fit_of(shop, s) for s in (clean, logged, replace(logged, book_s=None))]
         widths = []
         for one in fits:
             assert (one.odd is None) == (one is not fits[1])
@@ -109,14 +104,14 @@ def test_the_mean_of_a_job_keeps_the_time_that_calls_cost() -> None:
     apart = []
     for seed in range(6):
         shop, _, _, logged = with_calls(seed)
-        total = fitted_to(shop, logged).total(tasks_of(shop)).mean.total_seconds()
+        total = fit_of(shop, logged).total(tasks_of(shop)).mean.total_seconds()
         apart.append(total / (np.exp(logged.log_ratio) * shop.book_s).sum(1).mean())
     assert np.mean(apart) == pytest.approx(1, abs=0.05)
 
 
 def test_it_is_kept() -> None:
     shop, _, _, logged = with_calls(1)
-    fitted = fitted_to(shop, logged)
+    fitted = fit_of(shop, logged)
     again = Fitted.from_data(fitted.to_data())
     assert fitted.odd is not None
     assert again.odd is not None
@@ -127,7 +122,7 @@ def test_it_is_kept() -> None:
 @pytest.fixture(scope="module")
 def called() -> tuple[Fitted, tuple[Task, ...]]:
     shop, _, _, logged = with_calls(2)
-    return fitted_to(shop, logged), tasks_of(shop)
+    return fit_of(shop, logged), tasks_of(shop)
 
 
 class TestTimeLeft:

@@ -11,23 +11,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import LabourError
-from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.fitted import Fitted
 from companion.labour.left import time_left
-from companion.labour.model import fit, prior
+from companion.labour.model import prior
 from companion.labour.predict import Basis, Prediction, Task
 from companion.labour.shop import Shop
 from companion.labour.shop_logs import tasks_of
 from companion.labour.tasks import labour_of
 from companion.procedure.read import read_procedure
+from tests.labour.fitting import fit_after, fit_of
 
 MINUTE = timedelta(minutes=1)
 PROCEDURES = Path(__file__).parents[2] / "procedures"
-
-
-def fitted_to(shop: Shop, jobs: int) -> Fitted:
-    seen = shop.work(jobs).observations(shop.book_s, shop.mechanics)
-    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
-    return fit(seen, told, ("Aske", "Brunla", "Corwen"), "Invented job", jobs)
 
 
 def width(prediction: Prediction) -> float:
@@ -58,7 +53,7 @@ def test_with_no_data_a_whole_job_is_as_likely_over_as_under_the_book(path: Path
 
 def test_quote_and_time_left_begin_at_the_same_number() -> None:
     shop = Shop.of(9, steps=12)
-    for fitted in (prior(), fitted_to(shop, 10)):
+    for fitted in (prior(), fit_after(shop, 10)):
         total, left = fitted.total(tasks_of(shop)), time_left(fitted, {}, None, tasks_of(shop))
         for p in (0.2, 0.5, 0.8, 0.95):
             assert left.quantile(p) == pytest.approx(total.quantile(p), rel=0.02)
@@ -66,9 +61,7 @@ def test_quote_and_time_left_begin_at_the_same_number() -> None:
 
 def test_a_fit_to_nothing_is_the_book() -> None:
     nothing = Shop.of(1).work(0).observations(Shop.of(1).book_s, 3)
-    assert (
-        fit(nothing, tuple(StepSeen(t.step, t.work) for t in tasks_of(Shop.of(1))), ("a", "b", "c")).jobs == 0
-    )
+    assert fit_of(Shop.of(1), nothing).jobs == 0
 
 
 def test_ranges_narrow_as_jobs_come_in() -> None:
@@ -77,7 +70,7 @@ def test_ranges_narrow_as_jobs_come_in() -> None:
         some = []
         for seed in range(8):
             shop = Shop.of(seed, steps=10)
-            fitted = fitted_to(shop, jobs) if jobs else prior()
+            fitted = fit_after(shop, jobs) if jobs else prior()
             some += [width(fitted.step(t)) for t in tasks_of(shop)]
         widths.append(float(np.mean(some)))
     assert widths == sorted(widths, reverse=True)
@@ -87,7 +80,7 @@ def test_ranges_narrow_as_jobs_come_in() -> None:
 def test_sums_keep_what_steps_share() -> None:
     """A rusty car slows every step: the spread of the sum is more than that of independent steps."""
     shop = Shop.of(3, steps=20)
-    fitted, tasks = fitted_to(shop, 30), tasks_of(shop)
+    fitted, tasks = fit_after(shop, 30), tasks_of(shop)
     draws = fitted.draw(tasks, "Aske")
     total = fitted.total(tasks, "Aske")
     assert total.values.std() > 1.2 * np.sqrt(draws.var(0).sum())
@@ -101,7 +94,7 @@ def test_each_number_says_where_it_comes_from() -> None:
     assert str(Basis(1, 1, unfinished=1)) == "one job, one mechanic, one time unfinished"
     assert str(Basis(34, 2, untimed=3)) == "34 jobs, two mechanics, three steps from the book"
     shop = Shop.of(2, steps=5)
-    fitted = fitted_to(shop, 4)
+    fitted = fit_after(shop, 4)
     known, new = tasks_of(shop)[0], Task("new-step", "w", MINUTE)
     assert str(fitted.step(known).basis) == "four jobs, three mechanics"
     assert str(fitted.step(new).basis) == "book time only"
@@ -110,7 +103,7 @@ def test_each_number_says_where_it_comes_from() -> None:
 
 def test_a_fit_survives_being_kept(tmp_path: Path) -> None:
     shop = Shop.of(4, steps=6)
-    fitted = fitted_to(shop, 5)
+    fitted = fit_after(shop, 5)
     fitted.save(tmp_path / "deep" / "fit.json")
     again = Fitted.load(tmp_path / "deep" / "fit.json")
     for task in tasks_of(shop):
@@ -149,7 +142,7 @@ def test_time_left_against_plain_monte_carlo(share_done: float) -> None:
     The spreads are held at one set, so that the simulation needs no weights.
     """
     shop = Shop.of(9, steps=12)
-    fitted = fitted_to(shop, 10)
+    fitted = fit_after(shop, 10)
     one = Fitted(**{**fitted.__dict__, **{
         name: np.repeat(getattr(fitted, name)[20:21], 64, 0)
         for name in ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
@@ -185,7 +178,7 @@ def test_time_left_against_plain_monte_carlo(share_done: float) -> None:
 
 def test_a_slow_car_so_far_means_more_time_left() -> None:
     shop = Shop.of(9, steps=12)
-    fitted, tasks = fitted_to(shop, 10), tasks_of(shop)
+    fitted, tasks = fit_after(shop, 10), tasks_of(shop)
     typical = {t: fitted.step(t).typical.total_seconds() for t in tasks[:6]}
     quick, slow = ({t: s * f for t, s in typical.items()} for f in (0.7, 1.4))
     ends = [time_left(fitted, done, None, tasks[6:]).quantile(0.5) for done in (quick, typical, slow)]
@@ -194,7 +187,7 @@ def test_a_slow_car_so_far_means_more_time_left() -> None:
 
 def test_a_step_that_runs_beyond_everything_foreseen_still_gets_an_answer() -> None:
     shop = Shop.of(9, steps=3)
-    fitted, tasks = fitted_to(shop, 10), tasks_of(shop)
+    fitted, tasks = fit_after(shop, 10), tasks_of(shop)
     found = time_left(fitted, {}, (tasks[0], 1e7), tasks[1:])
     assert found.quantile(0.5) > timedelta()
     assert time_left(fitted, {}, None, []).quantile(0.5) == timedelta()

@@ -3,16 +3,10 @@
 import numpy as np
 import pytest
 
-from companion.labour.fitted import Fitted, StepSeen
-from companion.labour.model import fit
+from companion.labour.fitted import Fitted
 from companion.labour.shop import Shop, Trouble
 from companion.labour.shop_logs import tasks_of
-
-
-def shop_fit(shop: Shop, jobs: int) -> Fitted:
-    seen = shop.work(jobs).observations(shop.book_s, shop.mechanics)
-    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
-    return fit(seen, told, ("Aske", "Brunla", "Corwen"))
+from tests.labour.fitting import fit_after
 
 
 def vary(fitted: Fitted) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
@@ -22,7 +16,7 @@ def vary(fitted: Fitted) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":
 
 def test_steps_that_vary_more_are_told_apart() -> None:
     shop = Shop.of(4, steps=20, trouble=Trouble(uneven=0.5))
-    fitted = shop_fit(shop, 60)
+    fitted = fit_after(shop, 60)
     found, true = np.log(vary(fitted)), np.log(shop.uneven**2)
     assert np.corrcoef(found, true)[0, 1] > 0.9
     steady, wild = int(np.argmin(true)), int(np.argmax(true))
@@ -31,16 +25,16 @@ def test_steps_that_vary_more_are_told_apart() -> None:
 
 
 def test_steps_that_are_alike_share_one_spread() -> None:
-    away = [np.abs(np.log(vary(shop_fit(Shop.of(seed, steps=20), 30)))).max() for seed in range(8)]
+    away = [np.abs(np.log(vary(fit_after(Shop.of(seed, steps=20), 30)))).max() for seed in range(8)]
     assert np.median(away) < 0.1
 
 
 @pytest.mark.parametrize("jobs", [1, 2])
 def test_from_few_jobs_nothing_is_told(jobs: int) -> None:
-    assert (vary(shop_fit(Shop.of(4, trouble=Trouble(uneven=0.8)), jobs)) == 1).all()
+    assert (vary(fit_after(Shop.of(4, trouble=Trouble(uneven=0.8)), jobs)) == 1).all()
 
 
 def test_it_is_kept() -> None:
     shop = Shop.of(4, steps=6, trouble=Trouble(uneven=0.5))
-    fitted = shop_fit(shop, 20)
+    fitted = fit_after(shop, 20)
     assert vary(Fitted.from_data(fitted.to_data())) == pytest.approx(vary(fitted), rel=1e-4)

@@ -1,0 +1,19 @@
+"""What invented shops are fitted to, for tests and benchmarks."""
+
+from companion.labour.fitted import Fitted, StepSeen
+from companion.labour.mixed import Observations
+from companion.labour.model import fit
+from companion.labour.shop import Shop
+from companion.labour.shop_logs import MECHANICS, tasks_of
+
+
+def fit_of(shop: Shop, seen: Observations) -> Fitted:
+    """Of jobs of this shop."""
+    jobs = len(seen.mechanic)
+    told = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
+    return fit(seen, told, MECHANICS[: shop.mechanics], "Invented job", jobs)
+
+
+def fit_after(shop: Shop, jobs: int) -> Fitted:
+    """Of its next jobs, so many, as they are logged."""
+    return fit_of(shop, shop.work(jobs).observations(shop.book_s, shop.mechanics))
