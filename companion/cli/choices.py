@@ -12,6 +12,7 @@ import click
 from companion.cli import labour, options, planning
 from companion.cli.tables import show_line, show_table
 from companion.errors import LabourError
+from companion.labour.written import minutes
 
 if TYPE_CHECKING:
     from companion.labour.choices import Extra, SentOut, TwoWays
@@ -84,7 +85,7 @@ def ways(
         low, high = -high, -low
     saved = abs(found.saved.mean)
     show_line(
-        f"{quicker} is quicker by {labour.minutes(saved)} min on the average, and on the next car with a "
+        f"{quicker} is quicker by {minutes(saved)} min on the average, and on the next car with a "
         f"chance of {_chance(found.sure)}. In eight cars of ten the difference is from {_signed(low)} to "
         f"{_signed(high)} min."
     )
@@ -147,7 +148,7 @@ def extra(
     shared = len(found.shared)
     assumed = "" if alone else " (assumed from the procedure; name them with --alone where that is wrong)"
     show_line(
-        f"Now it saves {labour.minutes(found.saved.mean)} min on the average: {shared} of the {len(needed)} "
+        f"Now it saves {minutes(found.saved.mean)} min on the average: {shared} of the {len(needed)} "
         f"steps it would need on its own are done for this job anyway{assumed}."
     )
     if told := labour.rests_on(fitted, logs):
@@ -253,7 +254,7 @@ def _show_times(
         low, high = time.interval(0.8)
         cost = costs[n] if n < len(costs) else None
         told.append(
-            (name, labour.minutes(time.mean), f"{labour.minutes(low)} to {labour.minutes(high)}")
+            (name, minutes(time.mean), f"{minutes(low)} to {minutes(high)}")
             + (() if not any(c is not None for c in costs) else (f"{cost:.2f}",))
             + (str(time.basis),)
         )

@@ -6,7 +6,6 @@ Nothing heavy is loaded here before a function is called.
 import difflib
 import re
 from collections.abc import Collection, Iterable, Sequence
-from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -195,16 +194,6 @@ def write(path: Path, content: str) -> None:
         path.write_text(content, encoding="utf-8", newline="")
     except OSError as error:
         raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
-
-
-def minutes(length: timedelta) -> str:
-    """To a tenth of a minute."""
-    return f"{length.total_seconds() / 60:.1f}"
-
-
-def hours(length: timedelta) -> str:
-    """To a hundredth of an hour, because that is what is billed."""
-    return f"{length.total_seconds() / 3600:.2f} h"
 
 
 def off(ratio: float) -> str:

@@ -12,6 +12,7 @@ import click
 from companion.cli import labour, options
 from companion.cli.tables import show_line, show_table
 from companion.errors import LabourError
+from companion.labour.written import hours, minutes
 
 if TYPE_CHECKING:
     from companion.labour.quote import PartPrice, Quote
@@ -135,34 +136,23 @@ def _part(text: str) -> "PartPrice":
 def _show(found: "Quote", steps: bool) -> None:
     if steps:
         told = [
-            (labour.harmless(s.step), labour.minutes(s.book), labour.minutes(s.typical), str(s.basis))
-            for s in found.lines
+            (labour.harmless(s.step), minutes(s.book), minutes(s.typical), str(s.basis)) for s in found.lines
         ]
         show_table(("Step", "Book, min", "Typical, min", "Rests on"), told, f"Steps of {found.title}")
         click.echo()
-    chance = f"{100 * found.confidence:g}"
-    rows = [
-        (f"Enough in {chance} of 100 such jobs", labour.hours(found.time), _of(found, found.labour_cost)),
-        ("As likely over as under", labour.hours(found.even), ""),
-        ("Mean of many such jobs", labour.hours(found.expected), ""),
-        (f"Book, exceeded in {100 * found.book_risk:.0f} of 100", labour.hours(found.book), ""),
-    ]
-    rows += [
-        (f"{p.count} x {labour.harmless(p.name)}", "", _of(found, p.price * p.count)) for p in found.parts
-    ]
+    prices = [_of(found, found.labour_cost), "", "", ""]
+    rows = [(words, hours(time), price) for (words, time), price in zip(found.sureness, prices, strict=True)]
+    rows += [(f"{p.count} x {labour.harmless(p.name)}", "", _of(found, p.cost)) for p in found.parts]
     if found.total is not None:
         rows.append(("Total, labour and parts", "", _of(found, found.total)))
     show_table(("", "Hours", "Price"), rows, f"Quote: {found.title}", words=0)
-    included = (
-        f"Allowance in the hours, but not in the book's: {found.allowance}."
-        if found.allowance.part
-        else "No allowance in the hours."
-    )
-    show_line(f"{included} Rests on: {found.labour.basis}.")
+    show_line(f"{found.included} Rests on: {found.labour.basis}.")
 
 
 def _of(found: "Quote", amount: Decimal | None) -> str:
-    return "" if amount is None else f"{amount:.2f} {found.currency}".strip()
+    from companion.labour.quote import priced
+
+    return "" if amount is None else priced(amount, found.currency)
 
 
 def _data(found: "Quote") -> dict[str, object]:

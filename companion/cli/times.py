@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.cli import options
-from companion.cli.labour import capital, harmless, logged_title, minutes, off, warn_of_faults
+from companion.cli.labour import capital, harmless, logged_title, off, warn_of_faults
 from companion.cli.tables import show_line, show_list, show_table
+from companion.labour.written import minutes
 
 if TYPE_CHECKING:
     from companion.labour.fitted import Fitted

@@ -56,6 +56,11 @@ class PartPrice:
     price: Decimal
     count: int = 1
 
+    @property
+    def cost(self) -> Decimal:
+        """Of all of them, rounded to cents."""
+        return money(self.price * self.count)
+
 
 @dataclass(frozen=True)
 class QuoteLine:
@@ -104,6 +109,23 @@ class Quote:
     def book_risk(self) -> float:
         """The probability that the job takes longer than its book time."""
         return 1 - self.labour.at_most(self.book)
+
+    @property
+    def sureness(self) -> tuple[tuple[str, timedelta], ...]:
+        """How sure each number of hours is, in words; the quoted one first."""
+        return (
+            (f"Enough in {100 * self.confidence:g} of 100 such jobs", self.time),
+            ("As likely over as under", self.even),
+            ("Mean of many such jobs", self.expected),
+            (f"Book, exceeded in {100 * self.book_risk:.0f} of 100", self.book),
+        )
+
+    @property
+    def included(self) -> str:
+        """What is said of the allowance."""
+        if not self.allowance.part:
+            return "No allowance in the hours."
+        return f"Allowance in the hours, but not in the book's: {self.allowance}."
 
     @property
     def labour_cost(self) -> Decimal | None:
@@ -169,7 +191,7 @@ def as_csv(quote: Quote) -> str:
     for line in quote.lines:
         write(["step", _inert(line.step), f"{hours(line.book):.3f}", f"{hours(line.mean):.3f}", ""])
     for part in quote.parts:
-        write(["part", _inert(f"{part.count} x {part.name}"), "", "", money(part.price * part.count)])
+        write(["part", _inert(f"{part.count} x {part.name}"), "", "", part.cost])
     cost = "" if quote.labour_cost is None else quote.labour_cost
     write(["labour", f"P{quote.confidence * 100:g}, allowance {quote.allowance}", f"{hours(quote.book):.3f}",
            f"{hours(quote.time):.3f}", cost])  # fmt: skip

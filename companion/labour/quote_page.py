@@ -1,9 +1,10 @@
 """The quote as a page to print or to send: first what it costs, then how sure it is, then the steps."""
 
-from datetime import date, timedelta
+from datetime import date
 
-from companion.labour.quote import Quote, hours, money, priced
+from companion.labour.quote import Quote, priced
 from companion.labour.report.page import Html, join, page, paragraph, table, tiles
+from companion.labour.written import hours, minutes
 
 _NOT_ADDED = "Typical times of steps do not add up to the quoted hours: not all are slow on the same day."
 
@@ -15,19 +16,14 @@ def quote_page(quote: Quote, made: date | None = None) -> str:
         made: the day on the quote.
     """
     chance = f"{100 * quote.confidence:g} of 100 such jobs"
-    facts = [("Labour", _h(quote.time), f"enough in {chance}")]
+    facts = [("Labour", hours(quote.time), f"enough in {chance}")]
     if quote.total is not None:
         facts.append(("Total", priced(quote.total, quote.currency), "labour and parts"))
-    facts.append(("As likely over as under", _h(quote.even), "half of such jobs"))
-    rows = [
-        ("As likely over as under", _h(quote.even)),
-        (f"Enough in {chance}", _h(quote.time)),
-        ("Mean of many such jobs", _h(quote.expected)),
-        (f"Book, exceeded in {100 * quote.book_risk:.0f} of 100 (without allowance)", _h(quote.book)),
-    ]
+    facts.append(("As likely over as under", hours(quote.even), "half of such jobs"))
+    rows = [(words, hours(time)) for words, time in quote.sureness]
     hours_table = table("Hours of the job", ("How sure", "Hours"), rows)
     sections = [
-        ("sure", "How sure it is", join([hours_table, _allowance(quote)])),
+        ("sure", "How sure it is", join([hours_table, paragraph(quote.included)])),
         ("steps", "Steps", join([_steps(quote), paragraph(_NOT_ADDED)])),
     ]
     if quote.total is not None or quote.parts:
@@ -43,10 +39,10 @@ def quote_page(quote: Quote, made: date | None = None) -> str:
 def _prices(quote: Quote) -> Html:
     rows = []
     if quote.rate is not None and quote.labour_cost is not None:
-        what = f"Labour, {_h(quote.time)} at {priced(quote.rate, quote.currency)} an hour"
+        what = f"Labour, {hours(quote.time)} at {priced(quote.rate, quote.currency)} an hour"
         rows.append((what, priced(quote.labour_cost, quote.currency)))
     for part in quote.parts:
-        rows.append((f"{part.count} x {part.name}", priced(money(part.price * part.count), quote.currency)))
+        rows.append((f"{part.count} x {part.name}", priced(part.cost, quote.currency)))
     if quote.total is not None:
         rows.append(("Total", priced(quote.total, quote.currency)))
     return table("Labour and parts", ("Item", "Price"), rows)
@@ -54,23 +50,9 @@ def _prices(quote: Quote) -> Html:
 
 def _steps(quote: Quote) -> Html:
     rows = [
-        (line.step.replace("-", " "), str(line.basis), _min(line.book), _min(line.typical))
+        (line.step.replace("-", " "), str(line.basis), minutes(line.book), minutes(line.typical))
         for line in quote.lines
     ]
     return table(
         "Each step, for information", ("Step", "Rests on", "Book, min", "Typical, min"), rows, words=2
     )
-
-
-def _allowance(quote: Quote) -> Html:
-    if not quote.allowance.part:
-        return paragraph("No allowance is in these hours.")
-    return paragraph(f"Allowance in the hours, but not in the book's: {quote.allowance}.")
-
-
-def _h(time: timedelta) -> str:
-    return f"{hours(time):.2f} h"
-
-
-def _min(time: timedelta) -> str:
-    return f"{time.total_seconds() / 60:.1f}"
