@@ -1,10 +1,13 @@
 """Options that several commands share, so that they are called the same everywhere."""
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
+
+from companion.errors import CompanionError
 
 
 class Finite(click.FloatRange):
@@ -17,6 +20,29 @@ class Finite(click.FloatRange):
         return number
 
 
+def _of_the_workshop(low: float, high: float, what: str) -> Callable[..., float | None]:
+    def check(_: click.Context, option: click.Parameter, value: float | None) -> float | None:
+        if value is not None and not low <= value <= high:
+            raise CompanionError(f"{option.opts[0]} {value:g} is no {what}, {low:g} to {high:g}")
+        return value
+
+    return check
+
+
+ambient = click.option(
+    "--ambient",
+    type=float,
+    metavar="°C",
+    callback=_of_the_workshop(-40, 60, "workshop temperature; give it in °C"),
+    help="Workshop temperature; a cold one lengthens cures.",
+)
+humidity = click.option(
+    "--humidity",
+    type=float,
+    metavar="%",
+    callback=_of_the_workshop(0, 100, "relative humidity; give it in %"),
+    help="Relative humidity in the workshop; dry air lengthens some cures.",
+)
 logs = click.option(
     "--logs",
     type=click.Path(path_type=Path),

@@ -30,8 +30,8 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 @click.option("--mechanics", type=int, default=1, show_default=True, metavar="N", help="Who work on it.")
 @labour.wanted_option
 @labour.mechanic_option
-@click.option("--ambient", type=float, metavar="°C", help="Workshop temperature; a cold one lengthens cures.")
-@click.option("--humidity", type=float, metavar="%", help="Relative; dry air lengthens some cures.")
+@options.ambient
+@options.humidity
 @click.option(
     "--split",
     type=click.Choice(list(_SPLITS)),
@@ -81,10 +81,6 @@ def command(
         raise LabourError(
             f"--limit {limit:g} makes no sense; give the seconds to look for a plan, 0.1 to 3600"
         )
-    if ambient is not None and not -40 <= ambient <= 60:
-        raise LabourError(f"--ambient {ambient:g} is no workshop temperature; give it in °C, -40 to 60")
-    if humidity is not None and not 0 <= humidity <= 100:
-        raise LabourError(f"--humidity {humidity:g} is no relative humidity; give it in %, 0 to 100")
     begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
     from companion.labour.hours import Split
     from companion.labour.plan.expected import drawn_times, expected_times, finish_spread

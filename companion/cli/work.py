@@ -18,18 +18,8 @@ from companion.cli import options
 @click.option("--job", metavar="NAME", help="The job to go on with; `companion jobs` lists them.")
 @click.option("--vehicle", default="", help="Which vehicle, for the log.")
 @click.option("--mechanic", default="", help="Who works, for the log.")
-@click.option(
-    "--ambient",
-    type=options.Finite(-40, 60),
-    metavar="°C",
-    help="Of the workshop; cold lengthens cures.",
-)
-@click.option(
-    "--humidity",
-    type=options.Finite(0, 100),
-    metavar="%",
-    help="Relative; dry air lengthens some cures.",
-)
+@options.ambient
+@options.humidity
 @click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
 @click.option("--quiet", is_flag=True, help="Without a loudspeaker: everything is shown, nothing is said.")
 @click.option("--plain", is_flag=True, help="Plain lines in place of the full screen.")

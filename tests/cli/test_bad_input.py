@@ -30,6 +30,20 @@ def a_wav(path: Path, rate: int = 16000, channels: int = 1, frames: int = 16000)
     return path
 
 
+@pytest.mark.parametrize("command", ["work", "plan"])
+@pytest.mark.parametrize(
+    ("option", "value", "says"),
+    [
+        ("--ambient", 200, "--ambient 200 is no workshop temperature; give it in °C, -40 to 60"),
+        ("--humidity", 120, "--humidity 120 is no relative humidity; give it in %, 0 to 100"),
+        ("--humidity", "nan", "--humidity nan is no relative humidity"),
+    ],
+)
+def test_a_workshop_that_cannot_be(companion, tmp_path, command, option, value, says):
+    assert says in refused(companion(command, BRAKES, option, value))
+    assert not (tmp_path / "logs").exists()
+
+
 class TestProcedures:
     @pytest.mark.parametrize(
         ("content", "where", "says"),
