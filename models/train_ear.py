@@ -15,10 +15,13 @@ import torch
 import torch.nn.functional as F  # noqa: N812
 
 sys.path.insert(0, str(Path(__file__).parent))
+from batches import Speech, batch
 from mu_law import recordings
+from network import GPU, decode, encode, filters, log_mel
+from noises import RATE, noise
 from synthesise import render_share
 
-RATE, HEADS, RANK = 16000, 6, 12
+RANK = 12
 PEOPLE_SHARE = 0.006
 """Share of a batch that people speak. 0.5 in the later trainings."""
 SPEEDS = (1.0, 1.0)
@@ -29,259 +32,6 @@ LEARNING = 1.5e-3
 """Highest learning rate of the changes. 8e-4 in the later trainings."""
 LETTERS = " abcdefghijklmnopqrstuvwxyz'"
 HIDDEN = 128
-GPU = "cuda"
-
-
-# --- Whisper, as CTranslate2 stores it ---
-def normal(x, w, name):
-    return F.layer_norm(x, (384,), w[f"{name}/gamma"], w[f"{name}/beta"])
-
-
-def heads(x):
-    return x.unflatten(-1, (HEADS, 64)).transpose(1, 2)
-
-
-def attend(q, k, v, causal=False):
-    return (
-        F.scaled_dot_product_attention(heads(q), heads(k), heads(v), is_causal=causal)
-        .transpose(1, 2)
-        .flatten(2)
-    )
-
-
-def linear(x, w, name):
-    return F.linear(x, w[f"{name}/weight"], w[f"{name}/bias"])
-
-
-def feed_forward(x, w, name):
-    h = normal(x, w, f"{name}/layer_norm")
-    return x + linear(F.gelu(linear(h, w, f"{name}/linear_0")), w, f"{name}/linear_1")
-
-
-def encode(mel, w):
-    x = F.gelu(F.conv1d(mel, w["encoder/conv1/weight"], w["encoder/conv1/bias"], padding=1))
-    x = F.gelu(F.conv1d(x, w["encoder/conv2/weight"], w["encoder/conv2/bias"], stride=2, padding=1))
-    x = x.transpose(1, 2)
-    x = x + w["encoder/position_encodings/encodings"][: x.shape[1]]
-    for layer in range(4):
-        name = f"encoder/layer_{layer}/self_attention"
-        q, k, v = linear(normal(x, w, f"{name}/layer_norm"), w, f"{name}/linear_0").chunk(3, -1)
-        x = x + linear(attend(q, k, v), w, f"{name}/linear_1")
-        x = feed_forward(x, w, f"encoder/layer_{layer}/ffn")
-    return normal(x, w, "encoder/layer_norm")
-
-
-def decode(tokens, encoded, w):
-    x = w["decoder/embeddings/weight"][tokens] + w["decoder/position_encodings/encodings"][: tokens.shape[1]]
-    for layer in range(4):
-        name = f"decoder/layer_{layer}/self_attention"
-        q, k, v = linear(normal(x, w, f"{name}/layer_norm"), w, f"{name}/linear_0").chunk(3, -1)
-        x = x + linear(attend(q, k, v, causal=True), w, f"{name}/linear_1")
-        name = f"decoder/layer_{layer}/attention"
-        q = linear(normal(x, w, f"{name}/layer_norm"), w, f"{name}/linear_0")
-        k, v = linear(encoded, w, f"{name}/linear_1").chunk(2, -1)
-        x = x + linear(attend(q, k, v), w, f"{name}/linear_2")
-        x = feed_forward(x, w, f"decoder/layer_{layer}/ffn")
-    return normal(x, w, "decoder/layer_norm") @ w["decoder/embeddings/weight"].T
-
-
-def filters():
-    def hertz(m):
-        return np.where(m < 15, m * 200 / 3, 1000 * np.exp((m - 15) * np.log(6.4) / 27))
-
-    bins, edges = np.arange(201) * 40.0, hertz(np.linspace(0, 15 + np.log(8) * 27 / np.log(6.4), 82))
-    up = (bins - edges[:-2, None]) / (edges[1:-1] - edges[:-2])[:, None]
-    down = (edges[2:, None] - bins) / (edges[2:] - edges[1:-1])[:, None]
-    bank = np.maximum(0, np.minimum(up, down)) * (2 / (edges[2:] - edges[:-2]))[:, None]
-    return torch.tensor(bank, dtype=torch.float32, device=GPU)
-
-
-def log_mel(sound, bank, window):
-    power = torch.stft(sound, 400, 160, window=window, center=True, pad_mode="constant", return_complex=True)
-    logs = (bank @ power[..., :-1].abs() ** 2).clamp_min(1e-10).log10()
-    return (torch.maximum(logs, logs.amax((1, 2), keepdim=True) - 8) + 4) / 4
-
-
-# --- Noise ---
-def noise(seed):
-    """Eight seconds of one made-up noise. The workshop noises of the report are not here."""
-    rng = np.random.default_rng(seed)
-    n = 8 * RATE
-
-    def coloured(low=0.0, high=2.0):
-        spectrum = np.fft.rfft(rng.standard_normal(n)) / np.maximum(np.arange(n // 2 + 1), 1) ** (
-            rng.uniform(low, high) / 2
-        )
-        if rng.random() < 0.4:
-            f = np.arange(n // 2 + 1) / 8
-            spectrum *= (
-                np.exp(
-                    -(np.log(np.maximum(f, 1) / rng.uniform(200, 5000)) ** 2)
-                    / (2 * rng.uniform(0.3, 1.5) ** 2)
-                )
-                + 0.03
-            )
-        sound = np.fft.irfft(spectrum, n)
-        return sound / sound.std()
-
-    def bursts():
-        rate = np.exp(rng.uniform(np.log(1.5), np.log(45)))
-        sound, t = np.zeros(n + RATE), 0.0
-        modes = (
-            rng.uniform(150, 6500, rng.integers(2, 6)),
-            np.exp(rng.uniform(np.log(0.002), np.log(0.08), 6)),
-        )
-        length = RATE // 3
-        clock = np.arange(length) / RATE
-        while t < 8:
-            hit = sum(
-                np.exp(-clock / d) * np.sin(2 * np.pi * f * rng.normal(1, 0.02) * clock + rng.uniform(0, 6))
-                for f, d in zip(*modes, strict=False)
-            )
-            hit = hit + rng.uniform(0, 2) * rng.standard_normal(length) * np.exp(
-                -clock / rng.uniform(0.001, 0.03)
-            )
-            at = int(t * RATE)
-            sound[at : at + length] += hit * rng.uniform(0.5, 1.2)
-            t += rng.normal(1, rng.uniform(0.02, 0.3)) / rate if rate > 6 else rng.exponential(1 / rate)
-            t = max(t, (at + 50) / RATE)
-        sound = sound[:n]
-        return sound / (sound.std() + 1e-9) + rng.uniform(0, 0.3) * coloured()
-
-    def hum():
-        clock, f0 = np.arange(n) / RATE, np.exp(rng.uniform(np.log(15), np.log(300)))
-        phase = (
-            2 * np.pi * np.cumsum(f0 * (1 + 0.03 * np.sin(2 * np.pi * rng.uniform(0.1, 5) * clock))) / RATE
-        )
-        sound = sum(
-            rng.uniform(0, 1) / k ** rng.uniform(0.2, 1.2) * np.sin(k * phase + rng.uniform(0, 6))
-            for k in range(1, 40)
-        )
-        sound = (
-            sound / sound.std() * (1 + rng.uniform(0, 0.7) * np.sin(2 * np.pi * rng.uniform(0.5, 20) * clock))
-        )
-        return sound + rng.uniform(0.05, 0.8) * coloured()
-
-    def music():
-        sound, t = np.zeros(n + 2 * RATE), 0.0
-        while t < 8:
-            length = rng.uniform(0.1, 0.8)
-            clock = np.arange(int(length * RATE)) / RATE
-            for _ in range(rng.integers(1, 5)):
-                f = 110 * 2 ** (rng.integers(0, 40) / 12)
-                note = sum(np.sin(2 * np.pi * f * k * clock) / k for k in range(1, 7)) * np.exp(
-                    -clock * rng.uniform(1, 8)
-                )
-                sound[int(t * RATE) : int(t * RATE) + len(note)] += note
-            t += length * rng.uniform(0.4, 1)
-        return sound[:n] / (sound.std() + 1e-9)
-
-    makers = (coloured, bursts, bursts, hum, music)
-    sound = makers[rng.integers(len(makers))]()
-    if rng.random() < 0.3:
-        sound = sound + rng.uniform(0.2, 1) * makers[rng.integers(len(makers))]()
-    return (sound / (np.abs(sound).max() + 1e-9)).astype(np.float16)
-
-
-# --- Batches ---
-class Speech:
-    def __init__(self, made, people, tokens):
-        self.sound = torch.tensor(np.concatenate([s for _, s in made] + people), device=GPU)
-        sizes = np.array([len(s) for _, s in made] + [len(p) for p in people])
-        self.starts, self.sizes = (
-            torch.tensor(np.cumsum(sizes) - sizes, device=GPU),
-            torch.tensor(sizes, device=GPU),
-        )
-        self.texts = [t for t, _ in made] + [None] * len(people)
-        self.tokens = tokens
-        seconds = sizes / RATE
-        people_from = len(made)
-        self.buckets = {
-            (window, kind): np.flatnonzero(
-                (seconds > low) & (seconds <= high) & ((np.arange(len(sizes)) >= people_from) == kind)
-            )
-            for kind in (False, True)
-            for window, low, high in ((2.0, 0.1, 1.25), (2.5, 0.5, 1.7), (3.6, 1.2, 2.7))
-        }
-
-    def take(self, which, size, speed=None):
-        """Sounds of these numbers, each at the start of a row, played at a speed of their own."""
-        offset = torch.arange(size, device=GPU)[None] * (1.0 if speed is None else speed)
-        whole = offset.floor().long()
-        part = offset - whole
-        index = (self.starts[which][:, None] + whole).clamp_max(len(self.sound) - 2)
-        inside = whole + 1 < self.sizes[which][:, None]
-        mixed = self.sound[index].float() * (1 - part) + self.sound[index + 1].float() * part
-        return mixed * inside / 32768
-
-
-def batch(speech, bank, count, rng, change=None):
-    """`change`, if given, alters the clean sounds before the room and the noise."""
-    window = rng.choice((2.0, 2.0, 2.5, 3.6))
-    people = max(1, round(PEOPLE_SHARE * count))
-    wanted = ((False, count - people), (True, people))
-    parts = [rng.choice(speech.buckets[window, kind], many) for kind, many in wanted]
-    which = torch.tensor(np.concatenate(parts), device=GPU)
-    n = int(window * RATE)
-    speed = torch.empty(count, 1, device=GPU).uniform_(*SPEEDS)
-    sizes = (speech.sizes[which] / speed[:, 0]).long()
-    clean = torch.zeros(count, n, device=GPU)
-    raw = speech.take(which, n, speed)
-    lead = torch.randint(1600, 6400, (count,), device=GPU)
-    lead = torch.minimum(lead, (n - 1600 - sizes).clamp_min(0))
-    tail = torch.randint(1600, 5600, (count,), device=GPU)
-    place = torch.arange(n, device=GPU)[None] - lead[:, None]
-    clean = raw.gather(1, place.clamp(0, n - 1)) * ((place >= 0) & (place < sizes[:, None]))
-    ends = torch.minimum(lead + sizes + tail, torch.full_like(lead, n))
-    inside = torch.arange(n, device=GPU)[None] < ends[:, None]
-    heard = clean if change is None else change(clean, rng)
-    # the room and the microphone: an exponential tail, and a tilt of the spectrum
-    size = 1 << (n + 8000 - 1).bit_length()
-    decay = torch.exp(
-        -torch.arange(8000, device=GPU)[None]
-        / (RATE * torch.empty(count, 1, device=GPU).uniform_(0.02, 0.12))
-    )
-    room = torch.randn(count, 8000, device=GPU) * decay
-    room = (
-        room
-        / room.norm(dim=1, keepdim=True)
-        * torch.empty(count, 1, device=GPU).uniform_(0, 0.9)
-        * (torch.rand(count, 1, device=GPU) < 0.5)
-    )
-    room[:, 0] += 1
-    spectrum = torch.fft.rfft(heard, size) * torch.fft.rfft(room, size)
-    f = torch.linspace(0, 8000, spectrum.shape[1], device=GPU)[None]
-    tilt = (f / 1000).clamp_min(0.1) ** torch.empty(count, 1, device=GPU).uniform_(-0.4, 0.4)
-    band = torch.where(
-        torch.rand(count, 1, device=GPU) < 0.15,
-        torch.sigmoid((3600 - f) / 100) * torch.sigmoid((f - 250) / 30),
-        1.0,
-    )
-    heard = torch.fft.irfft(spectrum * tilt * band, size)[:, :n]
-    # the noise: from the bank, or other people talking
-    row = torch.randint(len(bank), (count,), device=GPU)
-    at = torch.randint(bank.shape[1] - n, (count,), device=GPU)
-    disturbance = bank[row[:, None], at[:, None] + torch.arange(n, device=GPU)].float()
-    others = sum(
-        speech.take(torch.randint(len(speech.sizes), (count,), device=GPU), n).roll(int(rng.integers(n)), 1)
-        for _ in range(3)
-    )
-    disturbance = torch.where(torch.rand(count, 1, device=GPU) < 0.12, others, disturbance)
-    voiced = (clean != 0).sum(1, keepdim=True).clamp_min(1)
-    level = (heard.pow(2).sum(1, keepdim=True) / voiced).sqrt()
-    loud = (
-        (disturbance * inside)
-        .pow(2)
-        .sum(1, keepdim=True)
-        .div(inside.sum(1, keepdim=True))
-        .sqrt()
-        .clamp_min(1e-6)
-    )
-    snr = torch.empty(count, 1, device=GPU).uniform_(-3, 22)
-    snr = torch.where(torch.rand(count, 1, device=GPU) < 0.12, torch.full_like(snr, 50), snr)
-    noisy = (heard + disturbance / loud * level * 10 ** (-snr / 20)) * inside
-    noisy = noisy * torch.empty(count, 1, device=GPU).uniform_(0.05, 1.5)
-    return which, clean, noisy.clamp(-1, 1), ends
 
 
 class Examination:
@@ -429,7 +179,7 @@ def train(speech, noises, fixed, bank, window, info, rng, minutes, share, judge,
             break
         for group, lr in zip(optimiser.param_groups, peak, strict=True):
             group["lr"] = lr * min(1, (step + 1) / 300) * (1 - done)
-        which, clean, noisy, ends = batch(speech, noises, count, rng)
+        which, clean, noisy, ends = batch(speech, noises, count, rng, PEOPLE_SHARE, SPEEDS)
         numbers = which.tolist()
         texts = [speech.texts[i] for i in numbers]
         with torch.no_grad(), torch.autocast(GPU, torch.bfloat16):

@@ -17,11 +17,13 @@ import torch.nn.functional as F  # noqa: N812
 
 sys.path.insert(0, str(Path(__file__).parent))
 import synthesise
-import train_ear
+from batches import Speech, batch
 from mu_law import decoded, recordings
 from natural_voices import speak_meanwhile, spoken_naturally
+from network import GPU, encode, filters, log_mel
+from noises import RATE, noise
 from synthesise import render_share
-from train_ear import GPU, LETTERS, RATE, Speech, encode, filters, log_mel, noise
+from train_ear import LETTERS
 from vocoder import poor_synthesis
 
 WIDTH, LAYERS, PARTS, INNER = 128, 3, 4, 384
@@ -31,8 +33,8 @@ LONGEST = 34
 EACH = 4
 """Phrases asked of a clip: what was said, where it has words, and others."""
 synthesise.FLITE = ("kal", "awb")
-train_ear.PEOPLE_SHARE = 0.08
-train_ear.SPEEDS = (0.82, 1.22)
+PEOPLE_SHARE, SPEEDS = 0.08, (0.82, 1.22)
+"""As in `train_ear.py`."""
 
 
 # --- The verifier ---
@@ -275,7 +277,7 @@ def train(verifier, speech, noises, hear, spell, questions, rng, minutes, judge)
     while (done := (time.time() - started) / (60 * minutes)) < 1:
         for group in optimiser.param_groups:
             group["lr"] = 1e-3 * min(1, (step + 1) / 300) * (1 - done) + 1e-6
-        which, _, noisy, ends = train_ear.batch(speech, noises, count, rng, poor_synthesis)
+        which, _, noisy, ends = batch(speech, noises, count, rng, PEOPLE_SHARE, SPEEDS, poor_synthesis)
         texts = [speech.texts[i] for i in which.tolist()]
         heard = hear(noisy)
         frames = (ends / 320).ceil().long().clamp_max(heard.shape[1])
