@@ -166,10 +166,10 @@ def main() -> None:
     from pocketsphinx import get_model_path
     from tokenizers import Tokenizer
 
-    from companion.job.commands import Command
-    from companion.speech.phrases import language, phrases_for
-    from companion.speech.weight_file import variables
-    from companion.speech.weights import find_weights
+    from companion.job.facts.commands import Command
+    from companion.speech.language.phrases import language, phrases_for
+    from companion.speech.weights.weight_file import variables
+    from companion.speech.weights.weights import find_weights
 
     weights = find_weights()
     tokenizer = Tokenizer.from_file(str(weights / "tokenizer.json"))

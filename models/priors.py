@@ -1,21 +1,21 @@
 """Works out what each fixed phrase scores on silence and noise: `python models/priors.py`.
 
-To be run again whenever `companion/speech/phrases/en.yaml`, `ear.npz` or the installed weights change; a
-test tells.
+To be run again whenever `companion/speech/language/phrases/en.yaml`, `ear.npz` or the installed weights change;
+a test tells.
 """
 
 import json
 from pathlib import Path
 
 import companion.speech
-from companion.job.commands import Command
-from companion.speech.phrases import phrases_for
-from companion.speech.scorer import Scorer
-from companion.speech.whisper import Whisper
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import phrases_for
+from companion.speech.recognisers.scorer import Scorer
+from companion.speech.recognisers.whisper import Whisper
 
 
 def main() -> None:
-    """Write `companion/speech/priors.json`."""
+    """Write `companion/speech/recognisers/priors.json`."""
     phrases = (
         *phrases_for(list(Command), durations=True),
         *(p for n in range(1, 21, 3) for p in phrases_for([], number=n)),
@@ -24,7 +24,7 @@ def main() -> None:
         name: Scorer(Whisper(adapt=adapt)).priors(phrases)
         for name, adapt in (("plain", False), ("hardened", True))
     }
-    path = Path(companion.speech.__file__).parent / "priors.json"
+    path = Path(companion.speech.__file__).parent / "recognisers" / "priors.json"
     path.write_text(json.dumps(found, indent=0, sort_keys=True) + "\n")
 
 

@@ -206,12 +206,12 @@ def prepare(folder: Path, recordings: Path) -> None:
     from tokenizers import Tokenizer
 
     sys.path.insert(0, str(Path(__file__).parent.parent))
-    from companion.job.commands import Command
-    from companion.speech.mel import log_mel
-    from companion.speech.phrases import Phrase, language, phrases_for
-    from companion.speech.scorer import written
-    from companion.speech.weight_file import variables
-    from companion.speech.weights import find_weights
+    from companion.job.facts.commands import Command
+    from companion.speech.language.phrases import Phrase, language, phrases_for
+    from companion.speech.recognisers.mel import log_mel
+    from companion.speech.recognisers.scorer import written
+    from companion.speech.weights.weight_file import variables
+    from companion.speech.weights.weights import find_weights
 
     folder.mkdir(parents=True, exist_ok=True)
     weights = find_weights()

@@ -8,22 +8,23 @@ import click
 from companion import __version__
 from companion.errors import CompanionError
 
-COMMANDS = {
-    "work": "Do a job: read aloud, listen, log.",
-    "rehearse": "Run a whole job on rendered audio, with no sound hardware.",
-    "check": "Check procedure files before anyone relies on them.",
-    "hear": "Recognise commands in recordings, or check a microphone.",
-    "phrases": "List what can be said at a step.",
-    "models": "List, verify and explain recognition models.",
-    "jobs": "List jobs, show one, or write its handover page.",
-    "due": "List what is due over all jobs, or write it as a calendar.",
-    "times": "Show how long each step really takes.",
-    "quote": "Estimate the hours of a job at a chosen confidence.",
-    "choices": "Compare ways of doing a job, extra work, and work sent out.",
-    "plan": "Plan a job over the shop's working hours.",
-    "report": "Write the shop's report as one HTML page.",
-    "completion": "Print the shell completion script.",
+COMMANDS: dict[str, tuple[str, str]] = {
+    "work": ("job.work", "Do a job: read aloud, listen, log."),
+    "rehearse": ("job.rehearse", "Run a whole job on rendered audio, with no sound hardware."),
+    "check": ("job.check", "Check procedure files before anyone relies on them."),
+    "hear": ("speech.hear", "Recognise commands in recordings, or check a microphone."),
+    "phrases": ("speech.phrases", "List what can be said at a step."),
+    "models": ("speech.models", "List, verify and explain recognition models."),
+    "jobs": ("job.jobs", "List jobs, show one, or write its handover page."),
+    "due": ("job.due", "List what is due over all jobs, or write it as a calendar."),
+    "times": ("labour.times", "Show how long each step really takes."),
+    "quote": ("labour.quote", "Estimate the hours of a job at a chosen confidence."),
+    "choices": ("labour.choices", "Compare ways of doing a job, extra work, and work sent out."),
+    "plan": ("labour.plan", "Plan a job over the shop's working hours."),
+    "report": ("labour.report", "Write the shop's report as one HTML page."),
+    "completion": ("completion", "Print the shell completion script."),
 }
+"""Name -> the module in this folder that is the command, and what it is for."""
 
 
 class _Lazy(click.Group):
@@ -35,12 +36,12 @@ class _Lazy(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        command: click.Command = import_module(f"companion.cli.{cmd_name}").command
+        command: click.Command = import_module(f"companion.cli.{COMMANDS[cmd_name][0]}").command
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl([(name, purpose) for name, (_, purpose) in COMMANDS.items()])
 
 
 @click.group(

@@ -1,1 +1,1 @@
-"""The pure core: messages in, events and sayings out. No clock, no I/O, no threads."""
+"""The job itself, and it is pure: state and message in, events and things to say out (`decide`)."""

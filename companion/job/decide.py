@@ -5,26 +5,33 @@ Any illegal move is an answer spoken to the mechanic, never an exception.
 
 from collections.abc import Mapping
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.advancing import advance, choose, redo
-from companion.job.answers import answer_question
-from companion.job.asking import answer
-from companion.job.closing import close
-from companion.job.commands import Command
-from companion.job.desk import at_desk
-from companion.job.instant import Instant
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Priority, Tone
+from companion.job.facts.state import Question, State
 from companion.job.left import BookTimeLeft, TimeLeft
-from companion.job.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
-from companion.job.noting import drop_note, start_note
-from companion.job.parts import ask_whether_here
-from companion.job.pausing import await_part, carry_on, hold, open_job, stop_work
-from companion.job.proof import ask_proof, lose_proofs_by_silence
-from companion.job.readings import hear_reading
-from companion.job.sayings import Priority, Tone
-from companion.job.state import Question, State
-from companion.job.turn import Decision, Turn
-from companion.job.waiting import announce_due, cancel_timer, check_in, got_it, heed_the_clocks, start_timer
+from companion.job.turns.advancing import advance, choose, redo
+from companion.job.turns.answers import answer_question
+from companion.job.turns.asking import answer
+from companion.job.turns.closing import close
+from companion.job.turns.desk import at_desk
+from companion.job.turns.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
+from companion.job.turns.noting import drop_note, start_note
+from companion.job.turns.parts import ask_whether_here
+from companion.job.turns.pausing import await_part, carry_on, hold, open_job, stop_work
+from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
+from companion.job.turns.readings import hear_reading
+from companion.job.turns.turn import Decision, Turn
+from companion.job.turns.waiting import (
+    announce_due,
+    cancel_timer,
+    check_in,
+    got_it,
+    heed_the_clocks,
+    start_timer,
+)
 
 BOOK = BookTimeLeft()
 NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
-from companion.job.events import Record
-from companion.job.instant import Instant
-from companion.job.state import State
+from companion.job.facts.events import Record
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
 from companion.procedure.model import Act, Step
 
 

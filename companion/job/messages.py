@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 
-from companion.job.commands import Command
-from companion.job.events import JobOpened
+from companion.job.facts.commands import Command
+from companion.job.facts.events import JobOpened
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import LogbookError
-from companion.logbook.files import failures_named
+from companion.files import failures_named
 from companion.logbook.lines import as_object
 
 

@@ -4,8 +4,8 @@ import json
 from typing import Any
 
 from companion.errors import LogbookError
-from companion.job.events import Record
-from companion.job.schema import SCHEMA
+from companion.job.facts.events import Record
+from companion.job.facts.schema import SCHEMA
 
 
 def encode(record: Record) -> bytes:

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from companion.errors import LogbookError
-from companion.job.events import Record
+from companion.files import failures_named, make_folder, sync_folder, write_all, write_whole
+from companion.job.facts.events import Record
 from companion.logbook.clips import free_clip_name, wav_bytes
-from companion.logbook.files import failures_named, make_folder, sync_folder, write_all, write_whole
 from companion.logbook.lines import encode
 from companion.logbook.lock import lock
 from companion.logbook.names import checked_name, log_path
 from companion.logbook.recover import Recovered, examine, read_all, recover
 
 if TYPE_CHECKING:
-    from companion.speech.sound import Clip
+    from companion.speech.sound.sound import Clip
 
 
 class Logbook(Protocol):

@@ -7,7 +7,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.logbook.files import failures_named, make_folder, write_whole
+from companion.files import failures_named, make_folder, write_whole
 
 FOLDER = "procedures"
 

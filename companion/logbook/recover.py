@@ -13,8 +13,8 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.job.events import Record
-from companion.logbook.files import failures_named, sync_folder, write_all
+from companion.files import failures_named, sync_folder, write_all
+from companion.job.facts.events import Record
 from companion.logbook.lines import as_object, damage, decode
 from companion.logbook.names import torn_path
 

@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from companion.job.commands import Command
-from companion.job.gates import finishing_refusal, refusal
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import Question, State
 from companion.job.messages import Heard
-from companion.job.sayings import Priority
-from companion.job.state import Question, State
-from companion.job.wanting import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.job.rules.gates import finishing_refusal, refusal
+from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
 from companion.procedure.model import Measure, Step
 
 _ANSWERS: Mapping[Question, Heard] = {

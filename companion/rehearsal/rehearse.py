@@ -11,24 +11,24 @@ import numpy as np
 
 from companion.errors import SoundError
 from companion.job import messages as msg
-from companion.job.state import State
+from companion.job.facts.state import State
 from companion.rehearsal.noise import Workshop
 from companion.rehearsal.performing import Attempt, Performance
 from companion.rehearsal.script import Cue, read_script, usual_script
 from companion.rehearsal.stage import Stage
 from companion.rehearsal.voice import spoken
-from companion.reminders.clock import StagedClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.cached_voice import CachedVoice
-from companion.speech.ear import Ear
-from companion.speech.mouth import Mouth
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.recogniser import Recogniser
-from companion.speech.sound import RATE, Samples
+from companion.speech.hearing.ear import Ear
+from companion.speech.recognisers.recogniser import Recogniser
+from companion.speech.saying.cached_voice import CachedVoice
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.sound.sound import RATE, Samples
+from companion.work.edges.clock import StagedClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
-from companion.work.view import View
+from companion.work.views.view import View
 
 MECHANIC_VOICE = "gmw/en-gb-x-rp"
 MECHANIC_PACE = (150, 135, 165, 120)

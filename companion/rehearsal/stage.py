@@ -9,13 +9,13 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from companion.job import events as ev
 from companion.job import messages as msg
+from companion.job.facts import events as ev
 from companion.rehearsal.noise import Workshop
-from companion.reminders.clock import JumpWatch, StagedClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.mouth import Mouth
-from companion.speech.sound import FRAME, FRAME_TIME, Samples
+from companion.speech.saying.mouth import Mouth
+from companion.speech.sound.sound import FRAME, FRAME_TIME, Samples
+from companion.work.edges.clock import JumpWatch, StagedClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.session import Session
 

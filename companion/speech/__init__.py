@@ -1,1 +1,1 @@
-"""Hearing and saying: recognisers, phrases, endpointing, microphones, voices, players."""
+"""Hearing and saying: sound, hearing, recognisers, weights, language, saying."""

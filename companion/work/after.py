@@ -6,21 +6,21 @@ from pathlib import Path
 from threading import Thread
 
 from companion.errors import LogbookError
-from companion.job import events as ev
+from companion.files import failures_named
 from companion.job import messages as msg
-from companion.job.folding import ARRIVED
-from companion.job.state import State
-from companion.job.waiting import HOOK_STAGE
-from companion.logbook.files import failures_named
+from companion.job.facts import events as ev
+from companion.job.facts.deadlines import Kind
+from companion.job.facts.folding import ARRIVED
+from companion.job.facts.state import State
+from companion.job.turns.waiting import HOOK_STAGE
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path
 from companion.logbook.recover import read_log
-from companion.reminders.deadlines import Kind
-from companion.reminders.handover import Handover, as_html, as_text, handover
-from companion.reminders.hook import run_hook
+from companion.papers.handover import Handover, as_html, as_text, handover
+from companion.work.edges.hook import run_hook
 from companion.work.inbox import Post
 from companion.work.opening import read_job
-from companion.work.view import View
+from companion.work.views.view import View
 
 
 def local(moment: datetime) -> str:

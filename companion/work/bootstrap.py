@@ -10,15 +10,15 @@ from pathlib import Path
 
 from companion.errors import ModelError
 from companion.job import messages as msg
-from companion.reminders.clock import SystemClock
-from companion.reminders.wake import ApsWaker
-from companion.speech.microphone import Microphone
-from companion.speech.mouth import Mouth
-from companion.speech.played import Played
-from companion.speech.player import Player, ScreenOnlyPlayer
-from companion.speech.recogniser import Recogniser
-from companion.speech.voice import Voice
+from companion.speech.recognisers.recogniser import Recogniser
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.voice import Voice
+from companion.speech.sound.microphone import Microphone
+from companion.speech.sound.played import Played
+from companion.speech.sound.player import Player, ScreenOnlyPlayer
 from companion.work.after import After
+from companion.work.edges.clock import SystemClock
+from companion.work.edges.wake import ApsWaker
 from companion.work.inbox import Inbox
 from companion.work.keys import Keys, raw_keyboard
 from companion.work.listening import Listener
@@ -27,7 +27,7 @@ from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
 from companion.work.surroundings import Surroundings
 from companion.work.time_left import time_left
-from companion.work.view import View
+from companion.work.views.view import View
 
 MODELS = Path("models")
 EMBEDDED_LANGUAGE = "en"
@@ -118,7 +118,7 @@ def _leave_on_signals(inbox: Inbox) -> None:
 
 def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) -> Listener:
     """Made, and its models loaded, in the thread that listens."""
-    from companion.speech.ear import Ear
+    from companion.speech.hearing.ear import Ear
 
     recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang, choices.profile)
     ear = Ear(recogniser, lang=choices.lang, attention=choices.attention)
@@ -132,26 +132,26 @@ def _echo_free(
     open_microphone: Callable[[], Microphone], played: Played, tell: Callable[[str], None]
 ) -> Callable[[], Microphone]:
     """The same less what is played; the way through the room is learnt anew each time."""
-    from companion.speech.echo import EchoFree, best_canceller
+    from companion.speech.sound.echo import EchoFree, best_canceller
 
     return lambda: EchoFree(open_microphone(), played, best_canceller(), tell)
 
 
 def _calibration(profile: Path) -> float | None:
     """Of the microphone; a profile that cannot be used is told before the job begins, not by a thread."""
-    from companion.speech.profile import read_profile
+    from companion.speech.hearing.profile import read_profile
 
     return read_profile(profile).calibration
 
 
 def _voice(choices: Choices) -> Voice:
-    from companion.speech.cached_voice import CachedVoice
+    from companion.speech.saying.cached_voice import CachedVoice
 
     if choices.voice == "natural":
-        from companion.speech.piper_voice import PiperVoice
+        from companion.speech.saying.piper_voice import PiperVoice
 
         return CachedVoice(PiperVoice())
-    from companion.speech.pyttsx3_voice import Pyttsx3Voice
+    from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 
     voice = Pyttsx3Voice()
     voice.start()
@@ -163,10 +163,10 @@ def make_player(choices: Choices, mouth: Mouth) -> Player:
     if choices.quiet:
         return ScreenOnlyPlayer(mouth)
     if choices.speaker and choices.speaker.endswith(".wav"):
-        from companion.speech.paced import PacedWavPlayer
+        from companion.speech.sound.paced import PacedWavPlayer
 
         return PacedWavPlayer(mouth, Path(choices.speaker))
-    from companion.speech.player import SoundDevicePlayer
+    from companion.speech.sound.player import SoundDevicePlayer
 
     return SoundDevicePlayer(mouth, device(choices.speaker))
 
@@ -176,12 +176,12 @@ def _microphone(choices: Choices) -> Callable[[], Microphone] | None:
     if choices.keys:
         return None
     if choices.mic and choices.mic.endswith(".wav"):
-        from companion.speech.paced import PacedMicrophone
+        from companion.speech.sound.paced import PacedMicrophone
 
         recording = Path(choices.mic)
         PacedMicrophone(recording)
         return lambda: PacedMicrophone(recording)
-    from companion.speech.microphone import SoundDeviceMicrophone
+    from companion.speech.sound.microphone import SoundDeviceMicrophone
 
     SoundDeviceMicrophone(device(choices.mic))
     return lambda: SoundDeviceMicrophone(device(choices.mic))
@@ -195,10 +195,10 @@ def device(name: str | None) -> int | str | None:
 def make_view(choices: Choices) -> View:
     """The full screen on a terminal, plain lines elsewhere."""
     if choices.plain or not sys.stdout.isatty() or not sys.stdin.isatty():
-        from companion.work.lines import PlainLines
+        from companion.work.views.lines import PlainLines
 
         return PlainLines()
-    from companion.work.screen import FullScreen
+    from companion.work.views.screen import FullScreen
 
     return FullScreen()
 
@@ -224,7 +224,7 @@ def make_recogniser(
                 f"Vosk model with --model, or see {MODELS}/README.md"
             )
         return _embedded(profile)
-    from companion.speech.vosk import VoskRecogniser
+    from companion.speech.recognisers.vosk import VoskRecogniser
 
     folder = model or found_model(lang)
     if folder is None:
@@ -236,10 +236,10 @@ def make_recogniser(
 
 def _embedded(profile: Path | None) -> Recogniser:
     if profile is not None:
-        from companion.speech.profile import FittedRecogniser, read_profile
+        from companion.speech.hearing.profile import FittedRecogniser, read_profile
 
         return FittedRecogniser(read_profile(profile))
-    from companion.speech.embedded import EmbeddedRecogniser
+    from companion.speech.recognisers.embedded import EmbeddedRecogniser
 
     return EmbeddedRecogniser()
 

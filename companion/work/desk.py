@@ -3,12 +3,12 @@
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.job import events as ev
 from companion.job.decide import decide
+from companion.job.facts import events as ev
+from companion.job.facts.state import State
 from companion.job.messages import FollowedUp, PartAwaited, PartCame
-from companion.job.state import State
-from companion.reminders.clock import Clock
-from companion.reminders.jumps import TOLERANCE, unseen_jump
+from companion.job.rules.jumps import TOLERANCE, unseen_jump
+from companion.work.edges.clock import Clock
 from companion.work.opening import OpenJob, resume_job
 
 DeskMessage = PartAwaited | PartCame | FollowedUp

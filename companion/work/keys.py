@@ -11,10 +11,10 @@ from datetime import timedelta
 from threading import Thread
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.expected import Expecting
-from companion.job.parts import name_and_wait
-from companion.speech.phrases import language, parse_typed
+from companion.job.facts.commands import Command
+from companion.job.rules.expected import Expecting
+from companion.job.turns.parts import name_and_wait
+from companion.speech.language.phrases import language, parse_typed
 from companion.work.inbox import Post, Typed
 
 MINUTE = timedelta(minutes=1)

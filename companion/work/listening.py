@@ -1,17 +1,17 @@
 """From sound to messages: feeds the ear, keeps the sound of notes, and says what was heard."""
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.expected import Expecting
-from companion.job.sayings import Tone
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Tone
+from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import Logbook
 from companion.procedure.model import Procedure
-from companion.speech.ear import Ear
-from companion.speech.hearing import Hearing
-from companion.speech.mouth import Mouth
-from companion.speech.phrases import language
-from companion.speech.recogniser import Verdict
-from companion.speech.sound import Samples
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.hearing import Hearing
+from companion.speech.language.phrases import language
+from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.saying.mouth import Mouth
+from companion.speech.sound.sound import Samples
 
 KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
 """The sound of these is the record; the text is a convenience."""

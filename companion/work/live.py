@@ -7,19 +7,19 @@ from threading import Event, Thread
 from time import monotonic
 
 from companion.errors import CompanionError, SoundError
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.state import State
-from companion.reminders.clock import Clock, JumpWatch
-from companion.speech.microphone import Microphone, MicrophoneLostError
-from companion.speech.mouth import Mouth
-from companion.speech.player import Player
-from companion.speech.sound import Samples
+from companion.job.facts import events as ev
+from companion.job.facts.state import State
+from companion.speech.saying.mouth import Mouth
+from companion.speech.sound.microphone import Microphone, MicrophoneLostError
+from companion.speech.sound.player import Player
+from companion.speech.sound.sound import Samples
+from companion.work.edges.clock import Clock, JumpWatch
 from companion.work.inbox import Inbox, Typed
 from companion.work.keys import understood
 from companion.work.listening import Listener
 from companion.work.session import Session
-from companion.work.view import View
+from companion.work.views.view import View
 
 TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""

@@ -5,9 +5,9 @@ from functools import cache
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.job.events import JobOpened, Record
-from companion.job.folding import replay
-from companion.job.state import State
+from companion.job.facts.events import JobOpened, Record
+from companion.job.facts.folding import replay
+from companion.job.facts.state import State
 from companion.logbook.jobs import job_names, list_jobs
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
@@ -15,7 +15,7 @@ from companion.logbook.procedures import keep_procedure, kept_procedure
 from companion.logbook.recover import read_log
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
-from companion.reminders.clock import Clock
+from companion.work.edges.clock import Clock
 
 
 @dataclass

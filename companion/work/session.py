@@ -6,23 +6,23 @@ The same code works in the garage and in a rehearsal; only the edges differ.
 from collections.abc import Sequence
 from typing import TypeGuard
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
 from companion.job.decide import BOOK, decide
-from companion.job.expected import Expecting, expected
-from companion.job.instant import Instant
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Saying
+from companion.job.facts.state import State
 from companion.job.left import TimeLeft
-from companion.job.sayings import Saying
-from companion.job.state import State
-from companion.job.waiting import wake_times
+from companion.job.rules.expected import Expecting, expected
+from companion.job.turns.waiting import wake_times
 from companion.logbook.logbook import Logbook
 from companion.procedure.ear import for_the_ear
-from companion.reminders.clock import Clock
-from companion.reminders.wake import Waker
-from companion.speech.happenings import Cut, Failed, Started
-from companion.speech.mouth import Mouth
-from companion.work.view import View
+from companion.speech.saying.happenings import Cut, Failed, Started
+from companion.speech.saying.mouth import Mouth
+from companion.work.edges.clock import Clock
+from companion.work.edges.wake import Waker
+from companion.work.views.view import View
 
 
 def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:

@@ -4,9 +4,9 @@ import re
 from pathlib import Path
 
 from companion.job.decide import BOOK
-from companion.job.folding import at_desk
+from companion.job.facts.folding import at_desk
 from companion.job.left import TimeLeft
-from companion.labour.kept import kept_fit
+from companion.labour.table.kept import kept_fit
 from companion.logbook.jobs import job_names
 from companion.work.opening import OpenJob
 
@@ -25,8 +25,8 @@ def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
     kept = kept_fit(logs, title)
     if not kept.is_file():
         return BOOK, _not_fitted(job, logs)
-    from companion.labour.fitted import Fitted
-    from companion.labour.logged_left import LoggedTimeLeft
+    from companion.labour.answers.logged_left import LoggedTimeLeft
+    from companion.labour.model.fitted import Fitted
 
     try:
         fitted = Fitted.load(kept)

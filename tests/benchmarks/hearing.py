@@ -22,15 +22,15 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
-from companion.speech import settings
-from companion.speech.ear import Ear
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.hear import hear_samples
-from companion.speech.phrases import Phrase, plain
-from companion.speech.recogniser import Verdict
-from companion.speech.sound import RATE, Clip, Samples
-from companion.speech.vosk import VoskRecogniser
-from companion.speech.whisper import WINDOW, Whisper
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.hear import hear_samples
+from companion.speech.language.phrases import Phrase, plain
+from companion.speech.recognisers import settings
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.recognisers.vosk import VoskRecogniser
+from companion.speech.recognisers.whisper import WINDOW, Whisper
+from companion.speech.sound.sound import RATE, Clip, Samples
 from companion.work.bootstrap import found_model
 from tests.benchmarks import hearing_data as data
 

@@ -1,7 +1,8 @@
 """Voices, noises and sentences for measuring the hearing, and how they are split.
 
 TRAINED   what `models/synthesise.py`, `confusable.py` and the trainings use. Nothing is measured on it.
-FITTED    the constants of `companion/speech/settings.py` are fitted on it, and on nothing that is reported.
+FITTED    the constants of `companion/speech/recognisers/settings.py` are fitted on it, and on nothing that is
+          reported.
 REPORTED  every figure of the table. Neither training nor fitting has met these voices or noises.
 
 Reported voices: flite slt and rms, the neural voice joe (piper), and voices of espeak-ng that were neither
@@ -23,10 +24,10 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.job.commands import Command
-from companion.speech.phrases import Phrase, phrases_for
-from companion.speech.recordings import read_clip, resample
-from companion.speech.sound import RATE, Samples
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import Phrase, phrases_for
+from companion.speech.sound.recordings import read_clip, resample
+from companion.speech.sound.sound import RATE, Samples
 
 CACHE = Path(tempfile.gettempdir()) / "bonnet-hearing"
 ENGLISH_PROMPTS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")

@@ -13,12 +13,12 @@ import jiwer
 from rich.console import Console
 from rich.table import Table
 
-from companion.job.commands import Command
-from companion.speech.ear import Ear
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.hear import hear_samples
-from companion.speech.phrases import phrases_for, plain
-from companion.speech.values import UNITS
+from companion.job.facts.commands import Command
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.hear import hear_samples
+from companion.speech.language.phrases import phrases_for, plain
+from companion.speech.language.values import UNITS
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from tests.benchmarks import hearing_data as data
 
 SPEAKERS = (data.REPORTED[9], data.REPORTED[1], data.REPORTED[5])

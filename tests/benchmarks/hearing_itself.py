@@ -26,27 +26,27 @@ from rich.table import Table
 from scipy.signal import fftconvolve
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.reading_out import hazard_saying
+from companion.job.facts.commands import Command
+from companion.job.words.reading_out import hazard_saying
 from companion.procedure.ear import for_the_ear
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
-from companion.reminders.clock import StagedClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.cached_voice import CachedVoice
-from companion.speech.ear import Ear
-from companion.speech.echo import Canceller, EchoCanceller, EchoFree, NoCanceller
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.kalman import KalmanCanceller
-from companion.speech.microphone import cut_in_frames
-from companion.speech.mouth import Mouth
-from companion.speech.played import Played
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound import FRAME, FRAME_TIME, RATE, Samples
-from companion.work.lines import PlainLines
+from companion.speech.hearing.ear import Ear
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.saying.cached_voice import CachedVoice
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.sound.echo import Canceller, EchoCanceller, EchoFree, NoCanceller
+from companion.speech.sound.kalman import KalmanCanceller
+from companion.speech.sound.microphone import cut_in_frames
+from companion.speech.sound.played import Played
+from companion.speech.sound.sound import FRAME, FRAME_TIME, RATE, Samples
+from companion.work.edges.clock import StagedClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Session
+from companion.work.views.lines import PlainLines
 from tests.benchmarks import hearing_data as data
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"

@@ -26,33 +26,33 @@ from threading import Event, Thread
 import numpy as np
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.sayings import Tone
-from companion.job.state import State
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Tone
+from companion.job.facts.state import State
 from companion.rehearsal.obliging import next_answer
-from companion.reminders.clock import SystemClock
-from companion.reminders.wake import ApsWaker
-from companion.speech.cached_voice import CachedVoice
-from companion.speech.ear import Ear
-from companion.speech.echo import EchoFree, best_canceller
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.microphone import cut_in_frames
-from companion.speech.mouth import Mouth
-from companion.speech.paced import Pace
-from companion.speech.phrases import phrases_for
-from companion.speech.played import Played
-from companion.speech.player import ScreenOnlyPlayer
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.recogniser import Verdict
-from companion.speech.sound import FRAME_TIME, RATE, Samples, silence
-from companion.speech.tones import tone
-from companion.speech.whisper import Whisper
+from companion.speech.hearing.ear import Ear
+from companion.speech.language.phrases import phrases_for
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.recognisers.whisper import Whisper
+from companion.speech.saying.cached_voice import CachedVoice
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.tones import tone
+from companion.speech.sound.echo import EchoFree, best_canceller
+from companion.speech.sound.microphone import cut_in_frames
+from companion.speech.sound.paced import Pace
+from companion.speech.sound.played import Played
+from companion.speech.sound.player import ScreenOnlyPlayer
+from companion.speech.sound.sound import FRAME_TIME, RATE, Samples, silence
+from companion.work.edges.clock import SystemClock
+from companion.work.edges.wake import ApsWaker
 from companion.work.inbox import Inbox
-from companion.work.lines import PlainLines
 from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Session
+from companion.work.views.lines import PlainLines
 from tests.benchmarks import hearing_data as data
 
 PROCEDURE = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"

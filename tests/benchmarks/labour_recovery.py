@@ -24,9 +24,9 @@ import scoringrules
 from numpy.typing import NDArray
 from scipy.stats import binom
 
-from companion.labour.predict import Prediction
-from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_logs import MECHANICS, tasks_of
+from companion.demo.shop import Shop, Trouble
+from companion.demo.shop_logs import MECHANICS, tasks_of
+from companion.labour.model.predict import Prediction
 from tests.labour.fitting import fit_of
 
 Array = NDArray[np.float64]

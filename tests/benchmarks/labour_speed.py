@@ -55,7 +55,7 @@ def stage_floor(logs: Path) -> dict[str, Any]:
     """DuckDB alone: read the files, split the lines, take the JSON of each apart, and keep nothing."""
     import duckdb
 
-    from companion.labour.reading import LINE
+    from companion.labour.table.reading import LINE
 
     files = sorted(str(f) for f in logs.glob("*.jsonl"))
     middle = len(files) // 2  # one list of texts is read on one core, so there are two
@@ -72,7 +72,7 @@ def stage_floor(logs: Path) -> dict[str, Any]:
 
 def stage_report(logs: Path) -> dict[str, Any]:
     """Logs to table, fit and report, with nothing kept from before."""
-    from companion.labour.collect import CACHE
+    from companion.labour.table.collect import CACHE
 
     shutil.rmtree(logs / CACHE, ignore_errors=True)
     return stage_again(logs)
@@ -80,9 +80,9 @@ def stage_report(logs: Path) -> dict[str, Any]:
 
 def stage_again(logs: Path) -> dict[str, Any]:
     """The report again, when no log has changed."""
-    from companion.labour.collect import collect
     from companion.labour.report.build import build_report
     from companion.labour.report.gather import gather
+    from companion.labour.table.collect import collect
 
     with collect(logs) as table:
         assert not table.faults
@@ -94,8 +94,8 @@ def stage_ibis(logs: Path) -> dict[str, Any]:
     """The same question as Ibis expressions and by hand, in turn, the best of five each."""
     import ibis
 
-    from companion.labour.collect import collect
-    from companion.labour.expressions import by_step, per_job
+    from companion.labour.table.collect import collect
+    from companion.labour.table.expressions import by_step, per_job
 
     with collect(logs) as table:
         written = str(ibis.to_sql(by_step(per_job()), dialect="duckdb"))
@@ -113,9 +113,9 @@ def stage_ibis(logs: Path) -> dict[str, Any]:
 def stage_spark(logs: Path) -> dict[str, Any]:
     """The same table on PySpark, and the largest relative difference."""
     from companion.errors import LabourError
-    from companion.labour.collect import collect
-    from companion.labour.expressions import by_step
-    from companion.labour.fleet import Fleet, check_engine
+    from companion.labour.table.collect import collect
+    from companion.labour.table.expressions import by_step
+    from companion.labour.table.fleet import Fleet, check_engine
 
     try:
         check_engine()
@@ -143,10 +143,10 @@ def _apart(one: Any, other: Any) -> float:
 
 def stage_left(_: Path) -> dict[str, Any]:
     """How long left, in a job of 60 steps, at every step; fit loaded from JSON."""
-    from companion.labour.fitted import Fitted
-    from companion.labour.left import time_left
-    from companion.labour.shop import Shop
-    from companion.labour.shop_logs import MECHANICS, tasks_of
+    from companion.demo.shop import Shop
+    from companion.demo.shop_logs import MECHANICS, tasks_of
+    from companion.labour.answers.left import time_left
+    from companion.labour.model.fitted import Fitted
     from tests.labour.fitting import fit_after
 
     shop = Shop.of(1, steps=60)
@@ -194,8 +194,8 @@ def run(stage: str, logs: Path) -> dict[str, Any]:
 
 def make(logs: Path, records: int, talk: int) -> None:
     """The invented logs, when they are not there yet; and what they are like."""
-    from companion.labour.shop import Shop
-    from companion.labour.shop_logs import write_logs
+    from companion.demo.shop import Shop
+    from companion.demo.shop_logs import write_logs
 
     logs.mkdir(parents=True, exist_ok=True)
     jobs = -(-records // STEPS)

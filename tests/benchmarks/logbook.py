@@ -14,7 +14,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from companion.job.events import Event, HeardCommand, JobOpened, Record, Said, StepBegun, StepDone
+from companion.job.facts.events import Event, HeardCommand, JobOpened, Record, Said, StepBegun, StepDone
 from companion.logbook.jobs import list_jobs
 from companion.logbook.lines import encode
 from companion.logbook.logbook import FileLogbook

@@ -11,8 +11,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from companion.errors import LabourError
-from companion.labour.hours import Calendar, Hours, Split
 from companion.labour.plan import cpsat
+from companion.labour.plan.hours import Calendar, Hours, Split
 from companion.labour.plan.planner import horizon
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.search import Found, Search

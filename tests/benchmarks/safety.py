@@ -19,15 +19,15 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
 from companion.job.decide import decide
-from companion.job.expected import expected
-from companion.job.folding import fold
-from companion.job.instant import Instant
-from companion.job.state import State
-from companion.job.waiting import wake_times
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.folding import fold
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
+from companion.job.rules.expected import expected
+from companion.job.turns.waiting import wake_times
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from companion.job import events as ev
-from companion.job.commands import Command
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
 from companion.procedure.model import Measure, Procedure, Step
 
 SLACK = timedelta(seconds=2.001)

@@ -24,7 +24,7 @@ TARGET_WORD, TARGET_HELP = 2.0, 0.3
 LOUD = 300
 """Of 32767: from here on a sample is speech and not the end of a fade."""
 VOICE = (
-    "from companion.speech.pyttsx3_voice import Pyttsx3Voice as V\n"
+    "from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice as V\n"
     "v = V(); v.render('Sump reseal, 41 steps.'); v.close()"
 )
 

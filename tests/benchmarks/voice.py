@@ -22,14 +22,14 @@ from rapidfuzz.distance import Levenshtein
 
 from companion.errors import VoiceError
 from companion.procedure.wording import for_the_ear
-from companion.speech.cached_voice import CachedVoice
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.mouth import Mouth
-from companion.speech.piper_voice import PiperVoice
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.shaping import level
-from companion.speech.sound import FRAME, RATE, Clip, Samples
-from companion.speech.voice import Voice
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.saying.cached_voice import CachedVoice
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.piper_voice import PiperVoice
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.voice import Voice
+from companion.speech.sound.shaping import level
+from companion.speech.sound.sound import FRAME, RATE, Clip, Samples
 
 SENTENCES = (
     "Step four. Undo the six bolts of the pump cover and keep them in the marked bag.",

@@ -10,15 +10,15 @@ import pytest
 import recurring_ical_events
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.sayings import Priority
-from companion.reminders.clock import StagedClock, SystemClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.mouth import Mouth
-from companion.speech.silent import SilentVoice
-from companion.work.lines import PlainLines
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Priority
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.silent import SilentVoice
+from companion.work.edges.clock import StagedClock, SystemClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Session
+from companion.work.views.lines import PlainLines
 
 SUMP = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
 

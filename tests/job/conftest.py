@@ -6,13 +6,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
 from companion.job.decide import decide
-from companion.job.instant import Instant
-from companion.job.sayings import Saying
-from companion.job.state import State
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Saying
+from companion.job.facts.state import State
 from companion.procedure.model import Procedure
 
 START = datetime(2031, 3, 4, 8, 0, tzinfo=UTC)

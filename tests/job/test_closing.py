@@ -2,8 +2,8 @@
 
 import pytest
 
-from companion.job import events as ev
-from companion.job.commands import Command
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
 
 
 @pytest.fixture

@@ -10,11 +10,11 @@ from datetime import timedelta
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.energy import LICENSED, EnergyState
-from companion.job.instant import Instant
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.energy import LICENSED, EnergyState
+from companion.job.facts.instant import Instant
 from companion.procedure.model import EnergySource, Procedure
 
 WAIT = timedelta(minutes=10)

@@ -5,10 +5,10 @@ from datetime import timedelta
 
 import pytest
 
-from companion.job.commands import Command
-from companion.job.energy import EnergyState
-from companion.job.gates import Shut, refusal
-from companion.job.state import How, Settled
+from companion.job.facts.commands import Command
+from companion.job.facts.energy import EnergyState
+from companion.job.facts.state import How, Settled
+from companion.job.rules.gates import Shut, refusal
 
 
 def with_all_before_done(mechanic, step_id: str):

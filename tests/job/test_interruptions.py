@@ -5,13 +5,13 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.folding import fold, replay
-from companion.job.instant import Instant
-from companion.job.sayings import Priority
-from companion.job.state import Question
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.folding import fold, replay
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import Question
 
 
 def test_a_hold_tells_where_everything_stands(mechanic):

@@ -12,9 +12,10 @@ ROOT = Path(__file__).parents[2]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from companion.job import gates, proof, waiting  # noqa: E402
 from companion.job import messages as msg  # noqa: E402
-from companion.job.commands import Command  # noqa: E402
+from companion.job.facts.commands import Command  # noqa: E402
+from companion.job.rules import gates  # noqa: E402
+from companion.job.turns import proof, waiting  # noqa: E402
 from companion.procedure.model import Procedure  # noqa: E402
 from companion.procedure.read import read_procedure  # noqa: E402
 from tests.benchmarks import safety  # noqa: E402

@@ -4,16 +4,16 @@ from datetime import timedelta
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.expected import expected
-from companion.job.folding import replay
-from companion.job.instant import Instant
-from companion.job.parts import name_and_wait
-from companion.job.sayings import Priority
-from companion.job.state import Question
-from companion.job.waiting import wake_times
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.folding import replay
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import Question
+from companion.job.rules.expected import expected
+from companion.job.turns.parts import name_and_wait
+from companion.job.turns.waiting import wake_times
 
 PART = "part:bearing"
 

@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from companion.job.commands import Command
-from companion.job.gates import cure_id, refusal
-from companion.job.sayings import Priority
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Priority
+from companion.job.rules.gates import cure_id, refusal
 
 
 def test_a_joint_is_not_closed_on_its_old_seal(mechanic):

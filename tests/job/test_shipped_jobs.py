@@ -6,13 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.folding import fold
-from companion.job.instant import Instant
-from companion.job.ledger import open_things
-from companion.job.state import State
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.folding import fold
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
+from companion.job.rules.ledger import open_things
 from companion.procedure.model import Step
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.instant import Instant
-from companion.job.waiting import wake_times
+from companion.job.facts.commands import Command
+from companion.job.facts.instant import Instant
+from companion.job.turns.waiting import wake_times
 from companion.procedure.model import Procedure
 
 from .conftest import SMALL, Mechanic

@@ -4,11 +4,11 @@ from datetime import timedelta
 
 import pytest
 
-from companion.job import events as ev
-from companion.job.commands import Command
-from companion.job.energy import EnergyState
-from companion.job.expected import expected
-from companion.job.state import How
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.energy import EnergyState
+from companion.job.facts.state import How
+from companion.job.rules.expected import expected
 
 
 def test_greets_asks_for_the_parts_and_reads_the_first_step(mechanic):

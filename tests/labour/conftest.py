@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from companion.job.events import Record
+from companion.job.facts.events import Record
 from companion.logbook.lines import encode
 
 OPENED = datetime(2031, 3, 3, 8, 0, tzinfo=UTC)

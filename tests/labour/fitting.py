@@ -1,10 +1,10 @@
 """What invented shops are fitted to, for tests and benchmarks."""
 
-from companion.labour.fitted import Fitted, StepSeen
-from companion.labour.mixed import Observations
-from companion.labour.model import fit
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import MECHANICS, tasks_of
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import MECHANICS, tasks_of
+from companion.labour.model.fitted import Fitted, StepSeen
+from companion.labour.model.mixed import Observations
+from companion.labour.model.model import fit
 
 
 def fit_of(shop: Shop, seen: Observations) -> Fitted:

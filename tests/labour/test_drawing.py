@@ -5,10 +5,10 @@ from itertools import product
 import numpy as np
 import pytest
 
-from companion.labour.climbing import climb
-from companion.labour.drawing import Drawn, draw
-from companion.labour.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior
-from companion.labour.shop import Shop
+from companion.demo.shop import Shop
+from companion.labour.model.climbing import climb
+from companion.labour.model.drawing import Drawn, draw
+from companion.labour.model.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior
 
 
 def both(shop: Shop, jobs: int) -> list[tuple[Sums, Drawn]]:

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import write_logs
 from companion.errors import LabourError
-from companion.labour import expressions as ask
-from companion.labour import fleet
-from companion.labour.collect import collect
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import write_logs
+from companion.labour.table import expressions as ask
+from companion.labour.table import fleet
+from companion.labour.table.collect import collect
 
 spark = pytest.mark.skipif(
     find_spec("pyspark") is None or shutil.which("java") is None, reason="needs the extra `fleet` and Java 17"

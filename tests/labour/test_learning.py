@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from companion.errors import LabourError
-from companion.labour.learning import LearningCurve, LearningModel, fit_learning, learners, t_quantile
+from companion.labour.model.learning import LearningCurve, LearningModel, fit_learning, learners, t_quantile
 
 WRIGHT = LearningModel.CUMULATIVE_AVERAGE
 

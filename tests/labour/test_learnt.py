@@ -6,10 +6,10 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from companion.labour.fitted import Fitted
-from companion.labour.learnt import Learnt
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import MECHANICS, tasks_of
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import MECHANICS, tasks_of
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.learnt import Learnt
 from tests.labour.fitting import fit_after, fit_of
 
 PEOPLE = MECHANICS[:3]

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from companion.job.events import Record
-from companion.job.folding import fold
-from companion.job.instant import Instant
+from companion.demo.shop_demo import write_demo
+from companion.job.facts.events import Record
+from companion.job.facts.folding import fold
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
 from companion.job.left import BookTimeLeft, Left
-from companion.job.state import State
-from companion.labour.fitted import Fitted
-from companion.labour.logged_left import LoggedTimeLeft
-from companion.labour.model import prior
-from companion.labour.shop_demo import write_demo
-from companion.labour.tasks import labour_of
+from companion.labour.answers.logged_left import LoggedTimeLeft
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.model import prior
+from companion.labour.table.tasks import labour_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 

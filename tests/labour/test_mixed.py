@@ -9,9 +9,16 @@ import statsmodels.formula.api as smf
 from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
-from companion.labour.climbing import climb
-from companion.labour.highest import highest
-from companion.labour.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior, repetitions, solve
+from companion.labour.model.climbing import climb
+from companion.labour.model.highest import highest
+from companion.labour.model.mixed import (
+    TYPICAL_SPREADS,
+    Observations,
+    Sums,
+    log_posterior,
+    repetitions,
+    solve,
+)
 
 Array = NDArray[np.float64]
 
@@ -145,7 +152,7 @@ def test_censored_times_against_exact_integration() -> None:
     density += norm.logpdf(grid[:, 0], before, np.sqrt(0.35**2 + 0.1**2 + 0.05**2))
     exact = float(grid[np.argmax(density), 0])
 
-    from companion.labour.highest import _expected
+    from companion.labour.model.highest import _expected
 
     spreads = np.array([sigma, 0.1, 0.05, job])
     seen = Observations(y[:, None], censored[:, None], np.zeros(60, np.int64), 1)

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from companion.labour.fitted import Fitted
-from companion.labour.left import time_left
-from companion.labour.mixed import Observations
-from companion.labour.odd import FAR, Odd, without_odd
-from companion.labour.predict import Task
-from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_logs import tasks_of
+from companion.demo.shop import Shop, Trouble
+from companion.demo.shop_logs import tasks_of
+from companion.labour.answers.left import time_left
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.mixed import Observations
+from companion.labour.model.odd import FAR, Odd, without_odd
+from companion.labour.model.predict import Task
 from tests.labour.fitting import fit_of
 
 MINUTE = timedelta(minutes=1)

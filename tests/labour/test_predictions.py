@@ -10,14 +10,14 @@ import scoringrules
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import tasks_of
 from companion.errors import LabourError
-from companion.labour.fitted import Fitted
-from companion.labour.left import time_left
-from companion.labour.model import prior
-from companion.labour.predict import Basis, Prediction, Task
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import tasks_of
-from companion.labour.tasks import labour_of
+from companion.labour.answers.left import time_left
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.model import prior
+from companion.labour.model.predict import Basis, Prediction, Task
+from companion.labour.table.tasks import labour_of
 from companion.procedure.read import read_procedure
 from tests.labour.fitting import fit_after, fit_of
 

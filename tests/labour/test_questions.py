@@ -5,10 +5,10 @@ from pathlib import Path
 import ibis
 import pytest
 
-from companion.labour.collect import collect
-from companion.labour.questions import FOLDER, expressions, question, worded
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import write_logs
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import write_logs
+from companion.labour.table.collect import collect
+from companion.labour.table.questions import FOLDER, expressions, question, worded
 
 
 def test_each_expression_is_kept_and_nothing_else() -> None:
@@ -20,7 +20,7 @@ def test_the_kept_words_are_those_that_ibis_finds() -> None:
     if by != f"-- by Ibis {ibis.__version__}":
         pytest.skip(f"written {by}, here is {ibis.__version__}: it may put the same question otherwise")
     for name, expression in expressions().items():
-        assert question(name) == worded(expression), f"write {name} anew (see companion.labour.questions)"
+        assert question(name) == worded(expression), f"write {name} anew (labour.table.questions)"
 
 
 def test_the_kept_words_have_the_same_answer(tmp_path: Path) -> None:

@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.job.events import Record
-from companion.job.folding import replay
-from companion.labour.collect import collect
-from companion.labour.expressions import per_job
-from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_demo import write_demo
-from companion.labour.shop_logs import write_logs
+from companion.demo.shop import Shop, Trouble
+from companion.demo.shop_demo import write_demo
+from companion.demo.shop_logs import write_logs
+from companion.job.facts.events import Record
+from companion.job.facts.folding import replay
+from companion.labour.table.collect import collect
+from companion.labour.table.expressions import per_job
 from companion.logbook.procedures import kept_procedure
 from companion.procedure.model import Act
 from companion.procedure.read import read_procedure

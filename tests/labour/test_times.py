@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from companion.labour.collect import collect
-from companion.labour.fitted import Fitted
-from companion.labour.kept import kept_fit
-from companion.labour.shop import Shop
-from companion.labour.shop_logs import HELD, tasks_of, write_logs
-from companion.labour.times import Times, times
+from companion.demo.shop import Shop
+from companion.demo.shop_logs import HELD, tasks_of, write_logs
+from companion.labour.answers.times import Times, times
+from companion.labour.model.fitted import Fitted
+from companion.labour.table.collect import collect
+from companion.labour.table.kept import kept_fit
 
 Write = Callable[..., Any]
 

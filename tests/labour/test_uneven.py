@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from companion.labour.fitted import Fitted
-from companion.labour.shop import Shop, Trouble
-from companion.labour.shop_logs import tasks_of
+from companion.demo.shop import Shop, Trouble
+from companion.demo.shop_logs import tasks_of
+from companion.labour.model.fitted import Fitted
 from tests.labour.fitting import fit_after
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.job.events import Event, JobOpened, Record, StepDone
+from companion.job.facts.events import Event, JobOpened, Record, StepDone
 
 BEGUN = datetime(2031, 4, 2, 8, 30, tzinfo=UTC)
 OPENED = JobOpened(

@@ -20,7 +20,7 @@ WRITER = """
 import os, sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from companion.job.events import Record, StepDone
+from companion.job.facts.events import Record, StepDone
 from companion.logbook.logbook import FileLogbook
 
 def write(logs):

@@ -16,7 +16,7 @@ import pytest
 
 from companion.errors import LogbookError
 from companion.logbook.logbook import FileLogbook
-from companion.speech.sound import RATE, Clip
+from companion.speech.sound.sound import RATE, Clip
 
 JOB = "sump-1"
 SECOND = Clip(np.zeros(RATE, dtype=np.float32))
@@ -104,7 +104,7 @@ import os, subprocess, sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from companion.errors import LogbookError
-from companion.job.events import NoteTaken, Record
+from companion.job.facts.events import NoteTaken, Record
 from companion.logbook.logbook import FileLogbook
 
 logs, job = Path(sys.argv[1]), "full"

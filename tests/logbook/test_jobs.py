@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import LogbookError
-from companion.job.events import JobCarriedOn, JobClosed, JobHeld, StepDone, WorkStopped
+from companion.job.facts.events import JobCarriedOn, JobClosed, JobHeld, StepDone, WorkStopped
 from companion.logbook.jobs import JobSummary, job_names, list_jobs
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import checked_name, log_path, new_job_name

@@ -14,11 +14,11 @@ from pathlib import Path
 import numpy as np
 import soxr
 
-from companion.cli.rehearse import summarise
+from companion.cli.job.rehearse import summarise
 from companion.rehearsal.performing import Outcome
 from companion.rehearsal.rehearse import Settings, rehearse
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.work.lines import PlainLines
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.work.views.lines import PlainLines
 
 ROOT = Path(__file__).parents[2]
 GOLDEN = ROOT / "logs" / "golden"

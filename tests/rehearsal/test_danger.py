@@ -6,23 +6,23 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.sayings import Tone
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.sayings import Tone
 from companion.rehearsal.stage import Stage
-from companion.reminders.clock import StagedClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.ear import Ear
-from companion.speech.mouth import Mouth
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.scripted import ScriptedRecogniser
-from companion.speech.sound import RATE
-from companion.speech.tones import tone
-from companion.work.lines import PlainLines
+from companion.speech.hearing.ear import Ear
+from companion.speech.recognisers.scripted import ScriptedRecogniser
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.tones import tone
+from companion.speech.sound.sound import RATE
+from companion.work.edges.clock import StagedClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Session
+from companion.work.views.lines import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"
 LIMIT = timedelta(milliseconds=300)

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.job import events as ev
-from companion.job.folding import replay
+from companion.job.facts import events as ev
+from companion.job.facts.folding import replay
 from companion.logbook.procedures import kept_procedure
 from companion.logbook.recover import read_log
 from companion.procedure.read import read_procedure

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
 from companion.job.decide import decide
-from companion.job.instant import Instant
-from companion.job.state import State
-from companion.job.wanting import within
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
+from companion.job.rules.wanting import within
 from companion.procedure.model import Measure, Procedure
 from companion.rehearsal.obliging import good_value, next_answer
 

@@ -9,8 +9,8 @@ import pytest
 
 from companion.rehearsal.performing import Outcome
 from companion.rehearsal.rehearse import Result, Settings, rehearse
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.work.lines import PlainLines
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.work.views.lines import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"
 

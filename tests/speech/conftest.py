@@ -6,9 +6,9 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound import RATE, Clip, Samples, silence
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.sound.sound import RATE, Clip, Samples, silence
 
 
 class Talker:

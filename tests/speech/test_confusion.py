@@ -2,9 +2,9 @@
 
 import pytest
 
-from companion.job.commands import Command
-from companion.speech.confusion import confusions, likeness, phonemes, sounds_like
-from companion.speech.phrases import Phrase, phrases_for
+from companion.job.facts.commands import Command
+from companion.speech.language.confusion import confusions, likeness, phonemes, sounds_like
+from companion.speech.language.phrases import Phrase, phrases_for
 
 
 @pytest.mark.parametrize(

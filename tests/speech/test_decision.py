@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from companion.speech import settings
-from companion.speech.decision import Evidence, confidence, judge, longest
-from companion.speech.phrases import Phrase
-from companion.speech.recogniser import Verdict
+from companion.speech.language.phrases import Phrase
+from companion.speech.recognisers import settings
+from companion.speech.recognisers.decision import Evidence, confidence, judge, longest
+from companion.speech.recognisers.recogniser import Verdict
 
 SAID = Evidence(1.1, Phrase("go back", "go back"), Phrase("done", "done"), -0.5, -0.2, 5.0, 12.0)
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.phrases import Phrase
-from companion.speech.recogniser import Verdict
-from companion.speech.recordings import read_clip
+from companion.speech.language.phrases import Phrase
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.sound.recordings import read_clip
 
 SOUNDS = next(iter(Path("/usr/share/asterisk/sounds").glob("en*/digits")), None)
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.speech.level import (
+from companion.speech.sound.level import (
     SILENCE,
     LevelMeter,
     a_weighted,
@@ -16,7 +16,7 @@ from companion.speech.level import (
     combined,
     rms,
 )
-from companion.speech.sound import FRAME, RATE
+from companion.speech.sound.sound import FRAME, RATE
 
 # IEC 61672-1:2013, table 3, column A: dB at nominal frequencies, to one decimal.
 TABLE = {

@@ -3,8 +3,8 @@
 import pytest
 
 from companion.errors import CompanionError
-from companion.job.commands import Command
-from companion.speech.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
 
 NEVER_FIXED = {Command.STATE, Command.READING, Command.COUNT, Command.DURATION, Command.WORDS}
 EVERYTHING = phrases_for(set(Command) - NEVER_FIXED)

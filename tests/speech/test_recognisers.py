@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 
 from companion.errors import ModelError
-from companion.job.commands import Command
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.phrases import Phrase, phrases_for
-from companion.speech.recogniser import Judgement, Recogniser, Verdict
-from companion.speech.scripted import ScriptedRecogniser
-from companion.speech.sound import RATE, Clip
-from companion.speech.vosk import VoskRecogniser
-from companion.speech.weights import CHECKSUMS, find_weights, verify
-from companion.speech.whisper import Whisper
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import Phrase, phrases_for
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
+from companion.speech.recognisers.scripted import ScriptedRecogniser
+from companion.speech.recognisers.vosk import VoskRecogniser
+from companion.speech.recognisers.whisper import Whisper
+from companion.speech.sound.sound import RATE, Clip
+from companion.speech.weights.weights import CHECKSUMS, find_weights, verify
 
 ENGLISH = phrases_for(
     (Command.DONE, Command.REPEAT, Command.GO_BACK, Command.HOLD, Command.WHAT_SIZE, Command.STOP_WORK,
@@ -181,7 +181,9 @@ class TestVosk(RecogniserContract):
     ) -> None:
         """As with a model that can reject speech: a question needs one opinion, "done" needs two."""
         monkeypatch.setattr(VoskRecogniser, "can_reject", property(lambda _: True))
-        monkeypatch.setattr("companion.speech.vosk.UNKNOWN", "메모")  # any word that this model knows
+        monkeypatch.setattr(
+            "companion.speech.recognisers.vosk.UNKNOWN", "메모"
+        )  # any word that this model knows
         both = VoskRecogniser(korean_model(), confirm=ScriptedRecogniser(["완료", "도움말"]))
         both.__dict__["_model"] = recogniser._model
         both.expect(phrases_for((Command.DONE, Command.HELP), lang="ko"))
@@ -193,7 +195,7 @@ class TestVosk(RecogniserContract):
         self, recogniser: VoskRecogniser, korean, monkeypatch
     ) -> None:
         monkeypatch.setattr(VoskRecogniser, "can_reject", property(lambda _: True))
-        monkeypatch.setattr("companion.speech.vosk.UNKNOWN", "메모")
+        monkeypatch.setattr("companion.speech.recognisers.vosk.UNKNOWN", "메모")
         alone = VoskRecogniser(korean_model())
         alone.__dict__["_model"] = recogniser._model
         alone.expect(phrases_for((Command.DONE, Command.HELP), lang="ko"))

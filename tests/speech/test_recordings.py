@@ -9,15 +9,15 @@ import pytest
 import soxr
 
 from companion.errors import SoundError
-from companion.job.commands import Command
-from companion.speech import microphone as mic
-from companion.speech.ear import Ear
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.hear import hear_files
-from companion.speech.phrases import phrases_for
-from companion.speech.recogniser import Verdict
-from companion.speech.recordings import read_clip
-from companion.speech.sound import FRAME, RATE
+from companion.job.facts.commands import Command
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.hear import hear_files
+from companion.speech.language.phrases import phrases_for
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.sound import microphone as mic
+from companion.speech.sound.recordings import read_clip
+from companion.speech.sound.sound import FRAME, RATE
 
 
 def write(path: Path, samples: np.ndarray, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:

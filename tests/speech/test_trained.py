@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 
 from companion.errors import ModelError
-from companion.job.commands import Command
-from companion.speech import adapter, verifier
-from companion.speech.adapter import LETTERS, adapted, freely, spelt
-from companion.speech.phrases import phrases_for
-from companion.speech.scorer import Scorer, noises, stored_priors
-from companion.speech.sound import RATE
-from companion.speech.weight_file import variables
-from companion.speech.weights import find_weights
-from companion.speech.whisper import Whisper
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import phrases_for
+from companion.speech.recognisers import adapter, verifier
+from companion.speech.recognisers.adapter import LETTERS, adapted, freely, spelt
+from companion.speech.recognisers.scorer import Scorer, noises, stored_priors
+from companion.speech.recognisers.whisper import Whisper
+from companion.speech.sound.sound import RATE
+from companion.speech.weights.weight_file import variables
+from companion.speech.weights.weights import find_weights
 
 
 @pytest.mark.parametrize("user", [adapter, verifier], ids=["ear", "verifier"])

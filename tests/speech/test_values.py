@@ -6,7 +6,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from companion.speech.values import UNITS, misheard, parse_duration_words, parse_number, parse_reading
+from companion.speech.language.values import (
+    UNITS,
+    misheard,
+    parse_duration_words,
+    parse_number,
+    parse_reading,
+)
 
 
 @given(st.integers(min_value=0, max_value=99_999))

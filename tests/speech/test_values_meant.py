@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from companion.speech.values import parse_reading
-from companion.speech.values_meant import MOST, meant
+from companion.speech.language.values import parse_reading
+from companion.speech.language.values_meant import MOST, meant
 
 
 @pytest.mark.parametrize(

@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 
 from companion.errors import VoiceError
-from companion.speech.cached_voice import CachedVoice
-from companion.speech.piper_voice import PiperVoice
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.shaping import SPEECH_LEVEL, level
-from companion.speech.silent import SilentVoice
-from companion.speech.sound import Clip
-from companion.speech.voice import Voice
+from companion.speech.saying.cached_voice import CachedVoice
+from companion.speech.saying.piper_voice import PiperVoice
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import Voice
+from companion.speech.sound.shaping import SPEECH_LEVEL, level
+from companion.speech.sound.sound import Clip
 
 SENTENCE = (
     "Step four. Undo the six bolts of the pump cover, ten millimetre hex, and keep them in the marked bag."

@@ -9,18 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
+from companion.job.facts import events as ev
 from companion.rehearsal.obliging import next_answer
-from companion.reminders.clock import StagedClock
-from companion.reminders.wake import StagedWaker
-from companion.speech.mouth import Mouth
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.silent import SilentVoice
-from companion.speech.sound import RATE
-from companion.work.lines import PlainLines
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.silent import SilentVoice
+from companion.speech.sound.sound import RATE
+from companion.work.edges.clock import StagedClock
+from companion.work.edges.wake import StagedWaker
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
+from companion.work.views.lines import PlainLines
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 

@@ -6,15 +6,15 @@ import time
 
 import pytest
 
-from companion.job import events as ev
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.waiting import HOOK_STAGE
-from companion.reminders.handover import as_text, handover
-from companion.reminders.hook import parse_hook
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.turns.waiting import HOOK_STAGE
+from companion.papers.handover import as_text, handover
 from companion.work.after import After, handover_of, local
+from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
-from companion.work.lines import PlainLines
+from companion.work.views.lines import PlainLines
 
 
 class Told(PlainLines):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.job.folding import replay
+from companion.job.facts.folding import replay
 from companion.work import opening
 
 BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"

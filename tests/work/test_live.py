@@ -18,15 +18,15 @@ import pytest
 
 from companion.errors import ModelError
 from companion.job import messages as msg
-from companion.speech import microphone as microphones
-from companion.speech.microphone import MicrophoneLostError, SoundDeviceMicrophone
-from companion.speech.mouth import Mouth
-from companion.speech.player import ScreenOnlyPlayer
-from companion.speech.silent import SilentVoice
-from companion.speech.sound import FRAME, FRAME_TIME, RATE, Samples, silence
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.silent import SilentVoice
+from companion.speech.sound import microphone as microphones
+from companion.speech.sound.microphone import MicrophoneLostError, SoundDeviceMicrophone
+from companion.speech.sound.player import ScreenOnlyPlayer
+from companion.speech.sound.sound import FRAME, FRAME_TIME, RATE, Samples, silence
 from companion.work.inbox import Inbox, Typed
-from companion.work.lines import PlainLines
 from companion.work.live import Live, Microphoning
+from companion.work.views.lines import PlainLines
 
 SHORT = Path(__file__).parents[1] / "rehearsal" / "short-job.yaml"
 

@@ -7,20 +7,20 @@ import numpy as np
 import pytest
 
 from companion.job import messages as msg
-from companion.job.expected import Expecting
+from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import FileLogbook
 from companion.procedure.read import read_procedure
-from companion.speech.ear import Ear
-from companion.speech.echo import EchoFree, best_canceller
-from companion.speech.embedded import EmbeddedRecogniser
-from companion.speech.hear import hear_files
-from companion.speech.microphone import FileMicrophone
-from companion.speech.mouth import Mouth
-from companion.speech.phrases import phrases_for
-from companion.speech.played import Played
-from companion.speech.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.silent import SilentVoice
-from companion.speech.sound import RATE
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.hear import hear_files
+from companion.speech.language.phrases import phrases_for
+from companion.speech.recognisers.embedded import EmbeddedRecogniser
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.silent import SilentVoice
+from companion.speech.sound.echo import EchoFree, best_canceller
+from companion.speech.sound.microphone import FileMicrophone
+from companion.speech.sound.played import Played
+from companion.speech.sound.sound import RATE
 from companion.work.inbox import Inbox
 from companion.work.listening import Listener, trade_words
 from companion.work.live import Microphoning
@@ -88,7 +88,7 @@ def _live(path: Path, can: Expecting, recogniser: EmbeddedRecogniser, logs: Path
 
 
 def _commands(text: str):
-    from companion.speech.phrases import language
+    from companion.speech.language.phrases import language
 
     spoken = language()
     return [c for c, texts in spoken.commands.items() if text in texts] or list(spoken.carriers)

@@ -8,12 +8,12 @@ import pytest
 from rich.console import Console
 
 from companion.job import messages as msg
-from companion.job.commands import Command
-from companion.job.ledger import open_things
-from companion.job.sayings import Priority, Saying
-from companion.reminders.deadlines import REPEAT_EVERY
-from companion.work.numerals import large
-from companion.work.screen import FullScreen
+from companion.job.facts.commands import Command
+from companion.job.facts.deadlines import REPEAT_EVERY
+from companion.job.facts.sayings import Priority, Saying
+from companion.job.rules.ledger import open_things
+from companion.work.views.numerals import large
+from companion.work.views.screen import FullScreen
 
 WIDTH = 110
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from companion.speech.level import a_weighted, combined
-from companion.speech.mouth import Mouth
-from companion.speech.silent import SilentVoice
-from companion.speech.sound import FRAME, RATE, Samples
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.silent import SilentVoice
+from companion.speech.sound.level import a_weighted, combined
+from companion.speech.sound.sound import FRAME, RATE, Samples
 from companion.work.surroundings import Surroundings
 
 HISS = np.random.default_rng(4).standard_normal(FRAME * 39).astype(np.float32).reshape(-1, FRAME)

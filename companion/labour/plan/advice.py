@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from companion.errors import LabourError
-from companion.labour.hours import seconds_between
+from companion.labour.plan.hours import seconds_between
 from companion.labour.plan.planner import Placed, Plan, make_plan, when
 from companion.labour.plan.project import NOTHING, Lag
 from companion.procedure.units import short

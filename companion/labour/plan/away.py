@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from companion.errors import LabourError
-from companion.labour.hours import Hours
+from companion.labour.plan.hours import Hours
 from companion.labour.plan.planner import Plan, make_plan, when
 from companion.labour.plan.project import Lag, Project
 from companion.procedure.units import short

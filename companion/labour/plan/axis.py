@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from companion.labour.hours import later, seconds_between
+from companion.labour.plan.hours import later, seconds_between
 from companion.labour.plan.planner import Plan
 
 _STEPS_MIN = (5, 10, 15, 30, 60, 120, 240, 480)

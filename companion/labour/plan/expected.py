@@ -6,10 +6,10 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from companion.labour.fitted import Fitted
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.predict import Estimates
 from companion.labour.plan.planner import Plan, finishes, when
-from companion.labour.predict import Estimates
-from companion.labour.tasks import labour_of
+from companion.labour.table.tasks import labour_of
 from companion.procedure.model import Procedure
 
 DRAWS = 200

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from companion.errors import LabourError
-from companion.labour.hours import Calendar, Hours, Split, later, seconds_between
 from companion.labour.plan import cpsat
+from companion.labour.plan.hours import Calendar, Hours, Split, later, seconds_between
 from companion.labour.plan.project import NOTHING, Activity, Project
 from companion.labour.plan.search import Found, Search, serial
 from companion.labour.plan.timing import Times, Timing

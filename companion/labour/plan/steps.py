@@ -4,11 +4,11 @@ from collections.abc import Iterable, Iterator, Mapping, Set
 from datetime import timedelta
 
 from companion.errors import LabourError
-from companion.labour.hours import Split
+from companion.job.rules.cure import cure_time
+from companion.labour.plan.hours import Split
 from companion.labour.plan.project import NOTHING, Activity, Lag, Project
 from companion.procedure.model import Act, Procedure, Step
 from companion.procedure.order import Order
-from companion.reminders.cure import cure_time
 
 
 def project_of(

@@ -9,7 +9,7 @@ the order only pushes further; so the times of a half-decided order bound all it
 from collections.abc import Sequence
 from heapq import heappush, heappushpop
 
-from companion.labour.hours import Calendar
+from companion.labour.plan.hours import Calendar
 from companion.labour.plan.project import Project
 
 

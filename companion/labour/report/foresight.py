@@ -9,10 +9,10 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.collect import StepTable
-from companion.labour.evidence import Evidence, evidence
-from companion.labour.predict import Task
+from companion.labour.model.evidence import Evidence, evidence
+from companion.labour.model.predict import Task
 from companion.labour.report.data import Held
+from companion.labour.table.collect import StepTable
 
 LEVELS = (0.5, 0.8, 0.95)
 FEWEST_JOBS = 9

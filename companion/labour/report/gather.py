@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from companion.labour.collect import StepTable
+from companion.labour.answers.times import StepTimes, times
 from companion.labour.report.data import JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.labour.report.foresight import foresight
-from companion.labour.times import StepTimes, times
+from companion.labour.table.collect import StepTable
 
 MOST_POINTS = 240
 """With more jobs than this the trend is drawn from groups of them."""

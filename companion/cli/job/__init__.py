@@ -1,0 +1,1 @@
+"""Commands about one job or several: work, rehearse, check, jobs, due."""

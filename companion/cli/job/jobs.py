@@ -1,0 +1,188 @@
+"""`companion jobs`: which jobs there are, and where one stands."""
+
+import json
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.cli import options
+
+if TYPE_CHECKING:
+    from companion.job.facts.state import State
+    from companion.work.desk import DeskMessage
+
+
+@click.command(
+    epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1 --handover page.html; "
+    "companion jobs 2031-03-04-sump-reseal-1 --await 'coolant pump' --days 3"
+)
+@click.argument("job", required=False, metavar="[JOB]")
+@options.logs
+@options.as_json
+@click.option("--await", "part", metavar="PART", help="A part of this job is expected; with --days.")
+@click.option(
+    "--days", type=options.Finite(0, 366, min_open=True), metavar="N", help="In so many days from now."
+)
+@click.option("--arrived", metavar="PART", help="A part that was awaited has come.")
+@click.option("--done", metavar="WORDS", help="A follow-up of this closed job, by words of it, is done.")
+@click.option(
+    "--handover",
+    "page",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write the job's handover page, and print it.",
+)
+def command(
+    job: str | None,
+    logs: Path,
+    as_json: bool,
+    part: str | None,
+    days: float | None,
+    arrived: str | None,
+    done: str | None,
+    page: Path | None,
+) -> None:
+    """List jobs, the one last worked on first; or tell where one stands, hand it over, or await a part."""
+    if (part is None) != (days is None):
+        raise click.UsageError("--await names the part and --days says when: give both")
+    given = [option for option in (part, arrived, done, page) if option is not None]
+    if job is None and given and page is None:
+        raise click.UsageError("--await, --arrived and --done need the name of a job")
+    if len(given) > 1:
+        raise click.UsageError("--await, --arrived, --done and --handover are done one at a time")
+    if job is not None and part is not None:
+        _await(job, logs, part, days or 0)
+    elif job is not None and arrived is not None:
+        _arrived(job, logs, arrived)
+    elif job is not None and done is not None:
+        _done(job, logs, done)
+    elif page is not None:
+        if job is None:
+            raise click.UsageError("--handover needs the name of a job")
+        _hand_over(job, logs, page)
+    elif job is None:
+        _list(logs, as_json)
+    else:
+        _show(job, logs, as_json)
+
+
+def _list(logs: Path, as_json: bool) -> None:
+    from companion.logbook.jobs import list_jobs
+
+    jobs = list_jobs(logs)
+    for summary in jobs:
+        state = (
+            "trouble"
+            if summary.trouble
+            else "closed"
+            if summary.closed
+            else "held"
+            if summary.held
+            else "open"
+        )
+        if as_json:
+            line = {
+                "job": summary.job,
+                "title": summary.title,
+                "vehicle": summary.vehicle,
+                "mechanic": summary.mechanic,
+                "state": state,
+                "first": summary.first.isoformat() if summary.first else None,
+                "last": summary.last.isoformat() if summary.last else None,
+                "torn": summary.torn,
+                "trouble": summary.trouble,
+            }
+            click.echo(json.dumps(line, ensure_ascii=False))
+        else:
+            last = _local(summary.last) if summary.last else "never"
+            click.echo(f"{summary.job:44} {state:8} {last}  {summary.trouble or summary.vehicle}")
+    if not jobs and not as_json:
+        click.echo(f"No jobs in {logs}. Start one: companion work PROCEDURE.yaml")
+
+
+def _local(moment: datetime) -> str:
+    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+
+
+def _show(job: str, logs: Path, as_json: bool) -> None:
+    from companion.job.rules.ledger import open_things
+    from companion.job.words.reading_out import sentence
+    from companion.work.opening import read_job
+
+    state = read_job(job, logs)
+    things = open_things(state)
+    if as_json:
+        line = {
+            "job": state.job,
+            "closed": state.closed,
+            "held": state.held,
+            "step": state.current,
+            "settled": {s.step: {"how": str(s.how), "because": s.because} for s in state.settled.values()},
+            "open": [t.text for t in things],
+            "waiting": {d.id: d.due.isoformat() for d in state.deadlines.values()},
+            "notes": [
+                {"note": n.number, "step": n.step, "text": n.text, "clip": n.clip} for n in state.notes
+            ],
+        }
+        click.echo(json.dumps(line, ensure_ascii=False))
+        return
+    where = "closed" if state.closed else "held" if state.held else "open"
+    click.echo(f"{state.job}: {state.procedure.title}, {where}")
+    click.echo(f"{len(state.settled)} of {len(state.procedure.steps)} steps settled")
+    if state.step:
+        click.echo(f"At step {state.procedure.number(state.step.id)}: {state.step.say}")
+    for thing in things:
+        click.echo(f"Open: {sentence(thing.text)}")
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+        click.echo(f"Due {_local(deadline.due)}: {deadline.what}")
+    for note in state.notes:
+        click.echo(f"Note {note.number}, step {note.step}: {note.text} [{note.clip or 'typed'}]")
+
+
+def _await(job: str, logs: Path, part: str, days: float) -> None:
+    from companion.job.messages import PartAwaited
+
+    def told(state: "State") -> str:
+        deadline = list(state.deadlines.values())[-1]
+        return f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it."
+
+    _at_desk(job, logs, PartAwaited(part, timedelta(days=days)), told)
+
+
+def _arrived(job: str, logs: Path, part: str) -> None:
+    from companion.job.messages import PartCame
+
+    _at_desk(job, logs, PartCame(part), lambda _: f"No longer awaited: {part}.")
+
+
+def _done(job: str, logs: Path, what: str) -> None:
+    from companion.job.messages import FollowedUp
+
+    _at_desk(job, logs, FollowedUp(what), lambda _: f"No longer due: {what}.")
+
+
+def _at_desk(job: str, logs: Path, message: "DeskMessage", told: Callable[["State"], str]) -> None:
+    """Log it and tell so, then renew the handover page: a page that fails takes nothing back."""
+    from companion.work.after import renew_page
+    from companion.work.desk import write_at_desk
+    from companion.work.edges.clock import SystemClock
+
+    clock = SystemClock()
+    state = write_at_desk(job, logs, message, clock)
+    click.echo(told(state))
+    if page := renew_page(job, logs, state, clock.now().wall):
+        click.echo(f"Handover page: {page}")
+
+
+def _hand_over(job: str, logs: Path, path: Path) -> None:
+    from companion.papers.handover import as_text
+    from companion.work.after import handover_of, write_page
+    from companion.work.edges.clock import SystemClock
+
+    page = handover_of(job, logs, SystemClock().now().wall)
+    write_page(page, path)
+    for line in as_text(page):
+        click.echo(line)

@@ -1,0 +1,115 @@
+"""`companion work`: the job at the car."""
+
+from datetime import timedelta
+from pathlib import Path
+
+import click
+
+from companion.cli import options
+
+
+@click.command(
+    epilog="Examples: companion work procedures/sump-reseal.yaml --vehicle 'Marlow Tern' --mechanic Ana; "
+    "companion work --resume"
+)
+@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.logs
+@click.option("--resume", is_flag=True, help="Go on with a job exactly where it was; the last one, or --job.")
+@click.option("--job", metavar="NAME", help="The job to go on with; `companion jobs` lists them.")
+@click.option("--vehicle", default="", help="Which vehicle, for the log.")
+@click.option("--mechanic", default="", help="Who works, for the log.")
+@options.ambient
+@options.humidity
+@click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
+@click.option("--quiet", is_flag=True, help="Without a loudspeaker: everything is shown, nothing is said.")
+@click.option("--plain", is_flag=True, help="Plain lines in place of the full screen.")
+@click.option(
+    "--mic", metavar="DEVICE|FILE.wav", help="Microphone: a number, part of a name, or a recording."
+)
+@click.option("--speaker", metavar="DEVICE|FILE.wav", help="Loudspeaker: likewise, or a file to write.")
+@click.option(
+    "--pedal", default=" ", metavar="KEY", help="The key that means done; the space bar by default."
+)
+@click.option("--voice", type=click.Choice(["plain", "natural"]), default="plain", show_default=True)
+@click.option("--attention", metavar="WORD", help="A word of your own that must open every command.")
+@click.option(
+    "--alone",
+    type=options.Finite(0.5, 240),
+    metavar="MIN",
+    help='Working alone: after so many silent minutes ask "are you all right?"; then each 30 seconds: ask '
+    "again, raise the alarm, run the --alarm-command. Any command answers.",
+)
+@click.option(
+    "--alone-under",
+    type=options.Finite(0.5, 240),
+    metavar="MIN",
+    help="The same while the vehicle is on stands.",
+)
+@click.option(
+    "--alarm-command",
+    metavar="COMMAND",
+    help="With --alone: run this when nobody answers the alarm, such as 'notify-mate {job}'. Off by default. "
+    "No shell; {job}, {vehicle}, {mechanic} and {stage} are filled in, and are in its environment as "
+    "COMPANION_JOB and so on. It has 30 seconds; a failure is shown.",
+)
+@options.profile
+@options.recogniser
+@options.model
+@options.lang
+def command(
+    procedure: Path | None,
+    logs: Path,
+    resume: bool,
+    job: str | None,
+    vehicle: str,
+    mechanic: str,
+    ambient: float | None,
+    humidity: float | None,
+    keys: bool,
+    quiet: bool,
+    plain: bool,
+    mic: str | None,
+    speaker: str | None,
+    pedal: str,
+    voice: str,
+    attention: str | None,
+    alone: float | None,
+    alone_under: float | None,
+    alarm_command: str | None,
+    profile: Path | None,
+    recogniser: str,
+    model: Path | None,
+    lang: str,
+) -> None:
+    """Do a job: the procedure is read aloud a step at a time, and short spoken commands are obeyed.
+
+    Everything is logged as it happens. Leave at any time; --resume goes on exactly there.
+    """
+    from companion.work.bootstrap import Choices, work
+    from companion.work.edges.hook import parse_hook
+    from companion.work.opening import Particulars
+
+    if (procedure is None) == (not (resume or job)):
+        raise click.UsageError("name a procedure to begin a job, or --resume to go on with one")
+    if len(pedal) != 1:
+        raise click.UsageError("--pedal is one key")
+    if alarm_command is not None and alone is None:
+        raise click.UsageError("--alarm-command needs --alone: without check-ins nobody would miss an answer")
+    choices = Choices(
+        keys=keys,
+        quiet=quiet,
+        plain=plain,
+        mic=mic,
+        speaker=speaker,
+        pedal=pedal,
+        voice=voice,
+        attention=attention,
+        alone=timedelta(minutes=alone) if alone else None,
+        alone_under=timedelta(minutes=alone_under) if alone_under else None,
+        alarm_command=parse_hook(alarm_command) if alarm_command is not None else (),
+        profile=options.kept_profile(profile, logs),
+        recogniser=recogniser,
+        model=model,
+        lang=lang,
+    )
+    work(procedure, job, logs, Particulars(vehicle, mechanic, ambient, humidity), choices)

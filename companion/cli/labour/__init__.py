@@ -1,0 +1,1 @@
+"""Commands about hours: times, quote, choices, plan, report."""

@@ -1,0 +1,212 @@
+"""What the commands about labour share: reading what was asked for, and finding what the logs say of it.
+
+Nothing heavy is loaded here before a function is called.
+"""
+
+import difflib
+import re
+from collections.abc import Collection, Iterable, Sequence
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.errors import LabourError
+
+if TYPE_CHECKING:
+    from companion.labour.model.fitted import Fitted
+    from companion.labour.model.predict import Task
+    from companion.labour.table.collect import StepTable
+    from companion.procedure.model import Procedure
+
+mechanic_option = click.option(
+    "--mechanic", default="", metavar="NAME", help="Times of this mechanic; of anyone in the shop otherwise."
+)
+wanted_option = click.option(
+    "--with",
+    "wanted",
+    multiple=True,
+    metavar="STEP",
+    help="An optional step to be done too, by its id. May be repeated.",
+)
+rate_option = click.option("--rate", metavar="PRICE", help="Labour rate: the price of an hour.")
+
+
+def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted":
+    """What the logs say of the procedure's steps; without any logs, what the book says.
+
+    The fit is kept beside the logs, for "how long left" at the car.
+
+    Raises:
+        LabourError: the folder was named and is not there, or nobody of that name is in the logs.
+    """
+    from companion.labour.model.evidence import fit_title
+    from companion.labour.model.model import prior
+    from companion.labour.table.collect import collect
+    from companion.labour.table.kept import kept_fit
+
+    if not logs.exists() and not _was_named("logs"):
+        found = prior(procedure.title)
+    else:
+        with collect(logs) as table:
+            warn_of_faults(table)
+            found = fit_title(table, procedure.title)
+            if found.jobs and table.parquet is not None:
+                found.save(kept_fit(logs, procedure.title))
+    if mechanic and mechanic not in found.mechanics:
+        names = [name for name in found.mechanics if name]
+        raise LabourError(
+            f"no job on {procedure.title!r} by {mechanic!r} is logged in {logs}; {_those('mechanics', names)}"
+        )
+    return found
+
+
+def warn_of_faults(table: "StepTable") -> None:
+    """Say on one line of stderr which logs could not be read, if any, and why."""
+    from companion.labour.table.collect import told
+
+    if table.faults:
+        click.echo(f"companion: warning: {harmless(told(table.faults))}", err=True)
+
+
+def rests_on(fitted: "Fitted", logs: Path) -> str | None:
+    """What to say when nothing is logged; None otherwise."""
+    if fitted.jobs:
+        return None
+    return f"No job on {fitted.title!r} is logged in {logs}: this is the book time and how far it may be off."
+
+
+def _was_named(option: str) -> bool:
+    from click.core import ParameterSource
+
+    return click.get_current_context().get_parameter_source(option) is not ParameterSource.DEFAULT
+
+
+def logged_title(table: "StepTable", wanted: str | None, logs: Path) -> str | None:
+    """The title as it is logged, whatever its capitals; None for all of them.
+
+    Raises:
+        LabourError: no such title is logged, or nothing is.
+    """
+    titles = [row["title"] for row in table.query("SELECT DISTINCT title FROM steps ORDER BY title")]
+    if not titles:
+        raise LabourError(
+            f"{logs}: no steps are logged there; work a job first, or name the folder with --logs"
+        )
+    if wanted is None:
+        return None
+    for title in titles:
+        if title.casefold() == wanted.casefold():
+            return str(title)
+    raise LabourError(f"no job on {wanted!r} is logged in {logs}; {_those('titles', titles, wanted)}")
+
+
+def _those(what: str, names: Sequence[str], wanted: str = "", most: int = 5) -> str:
+    """Which names there are, the nearest one first."""
+    if not names:
+        return f"there are no {what} yet"
+    near = difflib.get_close_matches(wanted, names, 1, 0.6)
+    if near:
+        return f"did you mean {near[0]!r}?"
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return f"the {what} there are: {', '.join(names[:most])}{more}"
+
+
+def wanted_steps(procedure: "Procedure", wanted: Collection[str]) -> frozenset[str]:
+    """Ids of optional steps.
+
+    Raises:
+        LabourError: one of them is not an optional step of the procedure.
+    """
+    optional = [step.id for step in procedure.steps if step.optional is not None]
+    for id_ in wanted:
+        if id_ not in optional:
+            known = _those("optional steps", optional, id_)
+            raise LabourError(f"{id_!r} is not an optional step of {procedure.title!r}; {known}")
+    return frozenset(wanted)
+
+
+def named_tasks(procedure: "Procedure", ids: Iterable[str]) -> tuple["Task", ...]:
+    """Steps by their ids, each once, as labour; a wait is none and is left out.
+
+    Raises:
+        LabourError: the procedure has no such step.
+    """
+    from companion.labour.table.tasks import task_of
+    from companion.procedure.model import Act
+
+    known = {step.id: step for step in procedure.steps}
+    chosen = []
+    for id_ in dict.fromkeys(ids):
+        if id_ not in known:
+            near = difflib.get_close_matches(id_, known, 1, 0.4)
+            hint = f"did you mean {near[0]!r}?" if near else f"the first is {next(iter(known))!r}"
+            raise LabourError(f"{procedure.title!r} has no step {id_!r}; {hint}")
+        if known[id_].act is not Act.WAIT:
+            chosen.append(task_of(known[id_]))
+    return tuple(chosen)
+
+
+def ids_of(text: str) -> tuple[str, ...]:
+    """Step ids written with commas."""
+    return tuple(filter(None, (one.strip() for one in text.split(","))))
+
+
+def price(option: str, text: str) -> Decimal:
+    """An amount of money.
+
+    Raises:
+        LabourError: it is not a number, or it is negative.
+    """
+    try:
+        amount = Decimal(text)
+    except InvalidOperation:
+        amount = Decimal("NaN")
+    if not amount.is_finite() or amount < 0:
+        raise LabourError(f"{option} {text!r} is not a price; write it like 75 or 12.50")
+    return amount
+
+
+def rate_of(text: str | None) -> Decimal | None:
+    """The labour rate, when one is given."""
+    return None if text is None else price("--rate", text)
+
+
+def percent(option: str, value: float, low: float, high: float) -> float:
+    """A per cent within bounds, as a part.
+
+    Raises:
+        LabourError: it is outside of them.
+    """
+    if not low <= value <= high:
+        raise LabourError(f"{option} {value:g} makes no sense; give a per cent from {low:g} to {high:g}")
+    return value / 100
+
+
+def write(path: Path, content: str) -> None:
+    """Write a file, or say in one line why it cannot be.
+
+    Raises:
+        LabourError: it cannot be written.
+    """
+    try:
+        path.write_text(content, encoding="utf-8", newline="")
+    except OSError as error:
+        raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
+
+
+def off(ratio: float) -> str:
+    """A ratio as a change, such as "+30 %"."""
+    change = round(100 * (ratio - 1))
+    return f"{change:+d} %" if change else "0 %"
+
+
+def harmless(text: str) -> str:
+    """Logged words on one line, without anything that a terminal would obey."""
+    return re.sub(r"\s+", " ", "".join(c if c.isprintable() else " " for c in text)).strip()
+
+
+def capital(text: str) -> str:
+    """As the beginning of a sentence."""
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,45 @@
+"""`companion report`: the shop's report as one page."""
+
+from pathlib import Path
+
+import click
+
+from companion.cli import options
+from companion.cli.labour.asked import logged_title, warn_of_faults, write
+from companion.cli.labour.tables import show_line
+
+
+@click.command(epilog="Example: companion report --logs logs/demo --out report.html")
+@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@click.option("--title", help="Only the procedure of that title, as it is logged.")
+@click.option("--shop", default="", metavar="NAME", help="The name on the report.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("report.html"),
+    show_default=True,
+    metavar="FILE.html",
+    help="The file to write.",
+)
+@options.logs
+def command(procedure: Path | None, title: str | None, shop: str, out: Path, logs: Path) -> None:
+    """Actual against book, trend, whether the ranges can be trusted, and where time is lost, as charts.
+
+    One HTML file that needs no network and no script: open it in a browser, or print it.
+    """
+    from companion.labour.report.build import build_report
+    from companion.labour.report.gather import gather
+    from companion.labour.table.collect import collect
+
+    if procedure is not None:
+        if title is not None:
+            raise click.UsageError("name the procedure or its --title, not both")
+        from companion.procedure.read import read_procedure
+
+        title = read_procedure(procedure).title
+    with collect(logs) as table:
+        warn_of_faults(table)
+        data = gather(table, logged_title(table, title, logs), shop=shop)
+    write(out, build_report(data))
+    hours = data.work.total_seconds() / 3600
+    show_line(f"{out}: {data.jobs} jobs, {hours:.1f} h of active time, {len(data.steps)} steps")

@@ -1,0 +1,203 @@
+"""`companion times`: how long each step really takes, and what gets in the way."""
+
+import json
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from companion.cli import options
+from companion.cli.labour.asked import capital, harmless, logged_title, off, warn_of_faults
+from companion.cli.labour.tables import show_line, show_list, show_table
+from companion.labour.answers.written import minutes
+
+if TYPE_CHECKING:
+    from companion.labour.answers.times import StepTimes, Times
+    from companion.labour.model.fitted import Fitted
+
+RANGE = 0.8
+"""Of the range that is shown: eight of ten next jobs."""
+
+
+@click.command(
+    epilog="Examples: companion times procedures/sump-reseal.yaml; companion times --logs logs/demo --json"
+)
+@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@click.option("--title", help="The procedure by its title, as it is logged.")
+@click.option("--top", default=5, show_default=True, metavar="N", help="How many of each list are shown.")
+@options.logs
+@options.as_json
+def command(procedure: Path | None, title: str | None, top: int, logs: Path, as_json: bool) -> None:
+    """For each step: the book, what is typical of the next job, the range of eight in ten, and the trend.
+
+    Then the steps that differ most from the book, what interrupts, and what was said in the slowest tenth.
+    Only active time counts: holds, waits and time away are taken out.
+    """
+    from companion.labour.answers.times import times
+    from companion.labour.table.collect import collect
+
+    order: dict[str, int] = {}
+    if procedure is not None:
+        if title is not None:
+            raise click.UsageError("name the procedure or its --title, not both")
+        from companion.procedure.read import read_procedure
+
+        read = read_procedure(procedure)
+        title, order = read.title, {step.id: n for n, step in enumerate(read.steps)}
+    with collect(logs) as table:
+        warn_of_faults(table)
+        found = times(table, logged_title(table, title, logs), keep=logs)
+    steps = sorted(found.steps, key=lambda step: order.get(step.step, len(order)))
+    if as_json:
+        for step in steps:
+            data = _data(step) | {
+                "learning": _learning(found.fits[step.title]),
+                "odd": _odd(found.fits[step.title]),
+            }
+            click.echo(json.dumps(data, ensure_ascii=False))
+    else:
+        _show(found, steps, max(0, top))
+
+
+def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
+    same_id = Counter((s.title, s.step) for s in found.steps)
+    for title, fit in found.fits.items():
+        steps = [s for s in ordered if s.title == title]
+        if not steps:
+            continue
+        rows = [_row(s, same_id[s.title, s.step] > 1) for s in steps]
+        heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "Rests on")
+        jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
+        show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
+        if fit.learnt:
+            show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
+        if fit.odd:
+            show_line(
+                f"{fit.odd}, as by interruptions that nobody logged: they count as a chance of "
+                f'{100 * fit.odd.share:.1f} %, not wider ranges. Say "hold the job" when called away.'
+            )
+        if any(same_id[s.title, s.step] > 1 for s in steps):
+            show_line(
+                "A step with a mark in brackets is listed once for each way in which its work was described."
+            )
+        click.echo()
+    named = len(found.fits) > 1
+    show_list("Most different from the book", (_differs(s, named) for s in found.most_different(top)))
+    show_list("What interrupts", (_interrupted(s, named) for s in found.most_interrupted(top)))
+    show_list("Said in the slowest tenth", _slowest(found, top, named))
+
+
+def _row(step: "StepTimes", marked: bool) -> tuple[str, ...]:
+    low, high = step.predicted.interval(RANGE)
+    return (
+        f"{harmless(step.step)} [{step.work[:4]}]" if marked else harmless(step.step),
+        minutes(step.book),
+        minutes(step.predicted.typical),
+        f"{minutes(low)} to {minutes(high)}",
+        off(step.off_book),
+        "" if step.trend is None else off(1 + step.trend),
+        str(step.predicted.basis),
+    )
+
+
+def _name(step: "StepTimes", with_title: bool) -> str:
+    return f"{harmless(step.step)} ({harmless(step.title)})" if with_title else harmless(step.step)
+
+
+def _differs(step: "StepTimes", named: bool) -> str:
+    typical, book = minutes(step.predicted.typical), minutes(step.book)
+    return (
+        f"{_name(step, named)}: typically {typical} min, book {book} min "
+        f"({off(step.off_book)}; {step.predicted.basis})"
+    )
+
+
+def _interrupted(step: "StepTimes", named: bool) -> str:
+    reasons = [
+        f"{harmless(i.reason) or 'no reason told'}, {_times(i.times)}, {minutes(i.together)} min"
+        for i in step.interruptions
+    ]
+    return f"{_name(step, named)}: {minutes(step.interrupted)} min lost ({'; '.join(reasons)})"
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def _slowest(found: "Times", top: int, named: bool) -> list[str]:
+    """What was said, where a step was the most times slower than usual first."""
+    said = [
+        (case.active / step.predicted.typical, step, case)
+        for step in found.steps
+        for case in step.slowest
+        if case.notes
+    ]
+    said.sort(key=lambda one: -one[0])
+    lines = [
+        f"{_name(step, named)}: {minutes(case.active)} min, {ratio:.1f} times the typical "
+        f"({harmless(case.mechanic) or 'mechanic not told'}, {harmless(case.vehicle) or 'vehicle not told'}, "
+        f"{case.job}): {'; '.join(map(harmless, case.notes))}"
+        for ratio, step, case in said[:top]
+    ]
+    silent = sum(len(step.slowest) for step in found.steps) - len(said)
+    if len(said) > top:
+        lines.append(f"{len(said) - top} more with notes: --top {len(said)} shows them")
+    if silent:
+        lines.append(f"{silent} more of the slowest tenth have no note; --json lists them")
+    return lines
+
+
+def _learning(fit: "Fitted") -> dict[str, Any] | None:
+    """What the procedure's times show of learning."""
+    shown = fit.learnt
+    if shown is None:
+        return None
+    rate = {"rate": shown.rate, "low": shown.low, "high": shown.high}
+    return {"model": str(shown.model), **{k: round(v, 4) for k, v in rate.items()}, "jobs": shown.jobs}
+
+
+def _odd(fit: "Fitted") -> dict[str, int] | None:
+    """How many times are far off the rest."""
+    return {"times": fit.odd.times, "of": fit.odd.of} if fit.odd else None
+
+
+def _data(step: "StepTimes") -> dict[str, Any]:
+    low, high = step.predicted.interval(RANGE)
+    return {
+        "title": step.title,
+        "step": step.step,
+        "work": step.work,
+        "act": step.act,
+        "book_s": step.book.total_seconds(),
+        "typical_s": round(step.predicted.typical.total_seconds(), 1),
+        "mean_s": round(step.predicted.mean.total_seconds(), 1),
+        "p10_s": round(low.total_seconds(), 1),
+        **{f"p{p}_s": round(step.predicted.quantile(p / 100).total_seconds(), 1) for p in (50, 80)},
+        "p90_s": round(high.total_seconds(), 1),
+        "p95_s": round(step.predicted.quantile(0.95).total_seconds(), 1),
+        "off_book": round(step.off_book, 3),
+        "trend_10_jobs": None if step.trend is None else round(step.trend, 3),
+        "seen_s": None if step.seen is None else round(step.seen.total_seconds(), 1),
+        "jobs": step.jobs,
+        "mechanics": step.mechanics,
+        "unfinished": step.unfinished,
+        "repeated": step.repeated,
+        "basis": str(step.predicted.basis),
+        "interrupted_s": round(step.interrupted.total_seconds(), 1),
+        "interruptions": [
+            {"reason": i.reason, "times": i.times, "seconds": round(i.together.total_seconds(), 1)}
+            for i in step.interruptions
+        ],
+        "slowest": [
+            {
+                "job": c.job,
+                "mechanic": c.mechanic,
+                "vehicle": c.vehicle,
+                "active_s": round(c.active.total_seconds(), 1),
+                "notes": list(c.notes),
+            }
+            for c in step.slowest
+        ],
+    }

@@ -1,0 +1,1 @@
+"""Commands about hearing: hear, phrases, models."""

@@ -1,0 +1,128 @@
+"""`companion hear`: recordings in, recognised commands out; or a look at the microphone."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.cli import options
+
+if TYPE_CHECKING:
+    from companion.speech.hearing.ear import Ear
+
+
+@click.command(
+    epilog="Examples: companion hear *.wav --json; companion hear --devices; companion hear --check --adapt"
+)
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
+@options.as_json
+@click.option(
+    "--procedure", type=click.Path(path_type=Path), metavar="FILE", help="Listen as at a step of it."
+)
+@click.option("--step", metavar="ID", help="Which step; a plain step without it.")
+@click.option("--devices", is_flag=True, help="List the microphones.")
+@click.option("--check", is_flag=True, help="Check the microphone with five phrases, and say what to change.")
+@click.option("--mic", metavar="DEVICE", help="The microphone to check: a number or part of a name.")
+@click.option(
+    "--from",
+    "recording",
+    type=click.Path(path_type=Path),
+    metavar="FILE.wav",
+    help="Check a recording of the five phrases in place of a microphone.",
+)
+@click.option("--adapt", is_flag=True, help="With --check: keep what was learnt, for work and hear to use.")
+@click.option(
+    "--meter",
+    type=click.FloatRange(20, 140),
+    metavar="DBA",
+    help="With --check: what a sound level meter beside the microphone reads between the phrases.",
+)
+@options.logs
+@options.profile
+@options.recogniser
+@options.model
+@options.lang
+def command(
+    files: tuple[Path, ...],
+    as_json: bool,
+    procedure: Path | None,
+    step: str | None,
+    devices: bool,
+    check: bool,
+    mic: str | None,
+    recording: Path | None,
+    adapt: bool,
+    meter: float | None,
+    logs: Path,
+    profile: Path | None,
+    recogniser: str,
+    model: Path | None,
+    lang: str,
+) -> None:
+    """Recognise commands in WAV recordings: one line for each command.
+
+    Any sample rate from 4 kHz up, mono or stereo. Many recordings are heard in one run.
+
+    With --check, five phrases are asked for. Their level, the noise, the distance of the two and clipping
+    are measured, and what to change is said. The five phrases of a recording are, in this order: repeat,
+    what size, go back, stop talking, done.
+    """
+    if devices:
+        _list_devices()
+        return
+    if not check and (adapt or recording or mic or meter is not None):
+        raise click.UsageError("--adapt, --from, --mic and --meter belong to --check")
+    if not check and not files:
+        raise click.UsageError("name recordings, or --devices, or --check")
+    if check and files:
+        raise click.UsageError("--check takes a recording by --from FILE.wav")
+    from companion.cli.speech.steps import expecting_at
+    from companion.speech.hearing.ear import Ear
+    from companion.speech.language.phrases import language
+    from companion.work.bootstrap import make_recogniser
+
+    known = None if check else options.kept_profile(profile, logs)
+    ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
+    can = expecting_at(procedure, step)
+    phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
+    ear.expect(phrases, can.free_speech, _trade_words(procedure), can.reading)
+    if check:
+        from companion.cli.speech.microphone_check import run
+
+        keep = (profile or logs / "hearing.json") if adapt else None
+        run(ear, phrases, mic, recording, meter, keep, as_json)
+    else:
+        _hear(files, ear, as_json)
+
+
+def _trade_words(procedure: Path | None) -> tuple[str, ...]:
+    """As at work, what is dictated is written down with the words of the procedure in mind."""
+    if procedure is None:
+        return ()
+    from companion.procedure.read import read_procedure
+    from companion.work.listening import trade_words
+
+    return trade_words(read_procedure(procedure))
+
+
+def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:
+    from companion.speech.hearing.hear import hear_files
+
+    for heard in hear_files(files, ear):
+        if as_json:
+            click.echo(json.dumps(heard, ensure_ascii=False))
+        else:
+            when = f"{heard['start']:7.2f}-{heard['end']:.2f} s"
+            click.echo(f"{heard['file']}: {when}  {heard['phrase']}  ({heard['score']:.2f})")
+
+
+def _list_devices() -> None:
+    from companion.speech.sound.microphone import microphones
+
+    found = microphones()
+    for device in found:
+        mark = "*" if device.is_default else " "
+        click.echo(f"{mark} {device.number:3}  {device.name}  {device.rate} Hz")
+    if not found:
+        click.echo("There is no microphone; plug one in, or work with --keys.")

@@ -1,0 +1,1 @@
+"""What is so: the events of a job, the state folded from them, deadlines, commands, sayings."""

@@ -1,0 +1,98 @@
+"""Everything that has happened in a job, in the past tense. Events are the only truth.
+
+A log line is the record's envelope (schema, seq, at, mono) with the event's fields beside it.
+Fields ending in `_s` are seconds.
+"""
+
+from companion.job.facts.events.deadlines import (
+    CheckInEscalated,
+    ClockMoved,
+    DeadlineAnnounced,
+    DeadlineSet,
+    DeadlineSettled,
+)
+from companion.job.facts.events.edges import AlarmCommandRun, HearingFailed, MicrophoneChanged
+from companion.job.facts.events.event import Event
+from companion.job.facts.events.ledger import EnergyProved, ProofLost, SealJudged, SealRenewed, SealTakenBack
+from companion.job.facts.events.record import AnyEvent, Record
+from companion.job.facts.events.session import (
+    JobCarriedOn,
+    JobClosed,
+    JobHeld,
+    JobOpened,
+    SessionEnded,
+    SessionStarted,
+    WorkStopped,
+)
+from companion.job.facts.events.steps import (
+    Counted,
+    PartChecked,
+    ReadingDropped,
+    ReadingTaken,
+    StageDone,
+    StepBegun,
+    StepDone,
+    StepNotNeeded,
+    StepSkipped,
+    StepUndone,
+    StepWanted,
+)
+from companion.job.facts.events.talk import (
+    Answered,
+    Asked,
+    HeardCommand,
+    LookedBack,
+    Misheard,
+    NoteDropped,
+    NoteTaken,
+    Refused,
+    Said,
+    SayingLost,
+)
+
+__all__ = [
+    "AlarmCommandRun",
+    "Answered",
+    "AnyEvent",
+    "Asked",
+    "CheckInEscalated",
+    "ClockMoved",
+    "Counted",
+    "DeadlineAnnounced",
+    "DeadlineSet",
+    "DeadlineSettled",
+    "EnergyProved",
+    "Event",
+    "HeardCommand",
+    "HearingFailed",
+    "JobCarriedOn",
+    "JobClosed",
+    "JobHeld",
+    "JobOpened",
+    "LookedBack",
+    "MicrophoneChanged",
+    "Misheard",
+    "NoteDropped",
+    "NoteTaken",
+    "PartChecked",
+    "ProofLost",
+    "ReadingDropped",
+    "ReadingTaken",
+    "Record",
+    "Refused",
+    "Said",
+    "SayingLost",
+    "SealJudged",
+    "SealRenewed",
+    "SealTakenBack",
+    "SessionEnded",
+    "SessionStarted",
+    "StageDone",
+    "StepBegun",
+    "StepDone",
+    "StepNotNeeded",
+    "StepSkipped",
+    "StepUndone",
+    "StepWanted",
+    "WorkStopped",
+]

@@ -1,0 +1,62 @@
+"""What waits, and the clock it waits by."""
+
+from datetime import datetime
+from typing import Literal
+
+from companion.job.facts.events.event import Event
+
+
+class DeadlineSet(Event):
+    """Something will be due."""
+
+    event: Literal["deadline_set"] = "deadline_set"
+    deadline: str
+    kind: str
+    """A value of `reminders.deadlines.Kind`."""
+    what: str
+    due: datetime
+    priority: int
+    about: str = ""
+    """The step, energy source, consumable or part concerned."""
+    desk: bool = False
+    """Written by the command line: nobody was at the car."""
+
+
+class DeadlineAnnounced(Event):
+    event: Literal["deadline_announced"] = "deadline_announced"
+    deadline: str
+    late_s: float = 0.0
+    times: int = 1
+    """1 the first time; more for the repeats of an urgent one."""
+
+
+class DeadlineSettled(Event):
+    """Acknowledged or cancelled. A routine one is settled by being announced, unless it is a part that must
+    still come; a step that is undone takes the waits it started with it.
+    """
+
+    event: Literal["deadline_settled"] = "deadline_settled"
+    deadline: str
+    how: str
+    """"acknowledged", "cancelled", "arrived" of a part, or "done" of a follow-up."""
+    desk: bool = False
+    """Written by the command line: nobody was at the car."""
+
+
+class ClockMoved(Event):
+    """The wall clock was set, forward when positive: every deadline moves with it and keeps its length."""
+
+    event: Literal["clock_moved"] = "clock_moved"
+    by_s: float
+    unsure: bool = False
+    """The machine was off meanwhile, nobody knows for how long: what skins over may have done so."""
+
+
+class CheckInEscalated(Event):
+    """No answer from someone working alone."""
+
+    event: Literal["check_in_escalated"] = "check_in_escalated"
+    stage: int
+
+
+DeadlineEvent = DeadlineSet | DeadlineAnnounced | DeadlineSettled | ClockMoved | CheckInEscalated

@@ -1,0 +1,34 @@
+"""What happened at the edges of the program."""
+
+from typing import Literal
+
+from companion.job.facts.events.event import Event
+
+
+class MicrophoneChanged(Event):
+    event: Literal["microphone_changed"] = "microphone_changed"
+    present: bool
+    reason: str = ""
+
+
+class HearingFailed(Event):
+    """Nothing is heard any more, for another reason than the microphone."""
+
+    event: Literal["hearing_failed"] = "hearing_failed"
+    reason: str
+
+
+class AlarmCommandRun(Event):
+    """The user's own command of the check-in alarm."""
+
+    event: Literal["alarm_command"] = "alarm_command"
+    stage: int
+    outcome: str
+    """"started", then "done", "failed", "timed out" or "could not start"."""
+    status: int | None = None
+    """Its exit status, when it ended by itself; negative when a signal ended it."""
+    line: str = ""
+    """As shown."""
+
+
+EdgeEvent = MicrophoneChanged | HearingFailed | AlarmCommandRun

@@ -1,0 +1,61 @@
+"""The job opened, left, taken up again and closed."""
+
+from typing import Literal
+
+from companion.job.facts.events.event import Event
+
+
+class JobOpened(Event):
+    event: Literal["job_opened"] = "job_opened"
+    job: str
+    """Also the name of the log file."""
+    title: str
+    """Of the procedure."""
+    revision: str
+    procedure_sha256: str
+    """Of the procedure file; its bytes are kept in `procedures/` beside the log."""
+    vehicle: str = ""
+    mechanic: str = ""
+    ambient_c: float | None = None
+    """Workshop temperature, °C, when told; a cold shop lengthens cures."""
+    humidity: float | None = None
+    """Relative humidity in the workshop, %, when told; dry air lengthens cures by moisture."""
+
+
+class SessionStarted(Event):
+    """The companion was started on the job (also the first time)."""
+
+    event: Literal["session_started"] = "session_started"
+    boot: str
+    away_s: float = 0.0
+    """Since the last event, when this is not the first session."""
+    alone_every_s: float | None = None
+    """The check-in interval; None when nobody asked for check-ins."""
+    alone_under_vehicle_s: float | None = None
+
+
+class SessionEnded(Event):
+    event: Literal["session_ended"] = "session_ended"
+
+
+class JobHeld(Event):
+    event: Literal["job_held"] = "job_held"
+    because: str = ""
+    """In the mechanic's words, or "waiting for" and a part; empty when no reason was given."""
+
+
+class JobCarriedOn(Event):
+    event: Literal["job_carried_on"] = "job_carried_on"
+
+
+class WorkStopped(Event):
+    """The emergency "stop work"."""
+
+    event: Literal["work_stopped"] = "work_stopped"
+
+
+class JobClosed(Event):
+    event: Literal["job_closed"] = "job_closed"
+
+
+SessionEvent = JobOpened | SessionStarted | SessionEnded | JobHeld | JobCarriedOn | WorkStopped | JobClosed

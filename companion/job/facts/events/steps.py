@@ -1,0 +1,101 @@
+"""Steps begun, done, left out and undone, and what was counted and measured in them."""
+
+from typing import Literal
+
+from companion.job.facts.events.event import Event
+
+
+class StepBegun(Event):
+    """A step became the current one and was read out."""
+
+    event: Literal["step_begun"] = "step_begun"
+    step: str
+    act: str
+    book_s: float
+    work: str
+    """A digest of what is done (act, fasteners, items, seals): the same while only the words change."""
+
+
+class StepDone(Event):
+    event: Literal["step_done"] = "step_done"
+    step: str
+    state: str | None = None
+    """The spoken state that confirmed it."""
+
+
+class StepSkipped(Event):
+    event: Literal["step_skipped"] = "step_skipped"
+    step: str
+    reason: str
+
+
+class StepNotNeeded(Event):
+    """An optional step that was declined, or one that depends on it."""
+
+    event: Literal["step_not_needed"] = "step_not_needed"
+    step: str
+
+
+class StepWanted(Event):
+    """An optional step that was accepted."""
+
+    event: Literal["step_wanted"] = "step_wanted"
+    step: str
+
+
+class StepUndone(Event):
+    """A step done, skipped or declined earlier is to be done again; all that it settled is open again."""
+
+    event: Literal["step_undone"] = "step_undone"
+    step: str
+
+
+class StageDone(Event):
+    """One tightening stage of the current step."""
+
+    event: Literal["stage_done"] = "stage_done"
+    step: str
+    stage: int
+    """From 1."""
+
+
+class PartChecked(Event):
+    event: Literal["part_checked"] = "part_checked"
+    part: str
+    on_bench: bool
+
+
+class Counted(Event):
+    event: Literal["counted"] = "counted"
+    step: str
+    number: int
+
+
+class ReadingTaken(Event):
+    event: Literal["reading_taken"] = "reading_taken"
+    step: str
+    value: float
+    unit: str
+    within: bool
+
+
+class ReadingDropped(Event):
+    """The reading of the current step was taken back."""
+
+    event: Literal["reading_dropped"] = "reading_dropped"
+    step: str
+
+
+StepEvent = (
+    StepBegun
+    | StepDone
+    | StepSkipped
+    | StepNotNeeded
+    | StepWanted
+    | StepUndone
+    | StageDone
+    | PartChecked
+    | Counted
+    | ReadingTaken
+    | ReadingDropped
+)

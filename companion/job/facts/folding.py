@@ -1,0 +1,179 @@
+"""`fold(state, event, at)`: how each event changes where the job stands. Nothing else changes state.
+
+An event changes everything that belongs together at once: the log may end after any of them.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import timedelta
+
+from companion.job.facts import events as ev
+from companion.job.facts.deadlines import AT_MOST, Deadline, Kind, later
+from companion.job.facts.folding_work import fold_work, put, without
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import Alone, Note, Question, State
+from companion.procedure.model import Procedure
+
+SAYINGS_KEPT = 12
+REACHED = "acknowledged"
+"""How an urgent deadline ends that ran its full time."""
+ARRIVED = "arrived"
+"""How the wait for a part ends that has come."""
+FOLLOWED_UP = "done"
+"""How a follow-up ends."""
+
+
+def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
+    """The state after all the records of a log."""
+    state = State(procedure)
+    for record in records:
+        state = fold(state, record.event, Instant(record.at, record.mono))
+    return state
+
+
+def fold(state: State, event: ev.Event, at: Instant) -> State:
+    """The state after one more event."""
+    changed = fold_work(state, event, at) or _fold_deadline(state, event, at) or _changed(state, event, at)
+    return changed if at_desk(event) else replace(changed, last=at)
+
+
+def at_desk(event: ev.Event) -> bool:
+    """Written while nobody was at the car: no sign that anyone has been there."""
+    return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled) and event.desk
+
+
+def _changed(state: State, event: ev.Event, at: Instant) -> State:
+    match event:
+        case ev.JobOpened():
+            return replace(
+                state,
+                job=event.job,
+                vehicle=event.vehicle,
+                mechanic=event.mechanic,
+                ambient_c=event.ambient_c,
+                humidity=event.humidity,
+                clocks=at,
+            )
+        case ev.SessionStarted():
+            return replace(
+                state,
+                boot=event.boot,
+                clocks=state.clocks if event.boot == state.boot else at,
+                alone=_alone(event),
+                sign_of_life=at,
+                check_in_stage=0,
+                question=None,
+                about={},
+                reading=None if state.step and state.step.proves else state.reading,
+            )
+        case ev.HeardCommand():
+            return replace(
+                state,
+                told=(),
+                last_heard=event.text or event.command,
+                last_misheard="",
+                last_said=(),
+                fresh_note=None,
+                asked_back=False,
+                sign_of_life=at,
+                check_in_stage=0,
+            )
+        case ev.Misheard():
+            return replace(state, last_misheard=event.text, asked_back=event.guess is not None)
+        case ev.Said():
+            return replace(state, last_said=(*state.last_said, event.text)[-SAYINGS_KEPT:])
+        case ev.Asked():
+            return replace(
+                state, question=Question(event.question), about=dict(event.about), asked=event.text
+            )
+        case ev.Answered():
+            return replace(state, question=None, about={})
+        case ev.PartChecked():
+            return replace(state, parts=put(state.parts, event.part, event.on_bench))
+        case ev.NoteTaken():
+            note = Note(event.note, event.step, event.text, event.clip)
+            return replace(state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note)
+        case ev.NoteDropped():
+            kept = tuple(n for n in state.notes if n.number != event.note)
+            return replace(state, notes=kept, fresh_note=None)
+        case ev.JobHeld():
+            because = event.because or (state.held_because if state.held else "")
+            return replace(state, held=True, held_because=because, question=None, about={})
+        case ev.WorkStopped():
+            return replace(state, held=True, stopped=True, question=None, about={})
+        case ev.JobCarriedOn():
+            return replace(
+                state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0
+            )
+        case ev.CheckInEscalated():
+            return replace(state, check_in_stage=event.stage)
+        case ev.JobClosed():
+            return replace(state, closed=True, current=None, begun=None)
+        case _:
+            return state
+
+
+def _alone(event: ev.SessionStarted) -> Alone | None:
+    if event.alone_every_s is None:
+        return None
+    under = event.alone_every_s if event.alone_under_vehicle_s is None else event.alone_under_vehicle_s
+    return Alone(timedelta(seconds=event.alone_every_s), timedelta(seconds=under))
+
+
+def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
+    match event:
+        case ev.DeadlineSet():
+            deadline = Deadline(
+                event.deadline, Kind(event.kind), event.what, event.due, Priority(event.priority), event.about
+            )
+            return replace(
+                state,
+                deadlines=put(state.deadlines, event.deadline, deadline),
+                reached=state.reached - {event.deadline},
+                parts=_on_bench(state, deadline, False),
+            )
+        case ev.DeadlineAnnounced():
+            due = state.deadlines[event.deadline]
+            if due.priority is Priority.ROUTINE and due.kind is not Kind.PART_EXPECTED:
+                return replace(
+                    state,
+                    deadlines=without(state.deadlines, due.id),
+                    reached=state.reached | {due.id},
+                    told=(*state.told, due.what),
+                )
+            said = replace(due, announced=event.times, last_announced=at.wall)
+            told = (*state.told, due.what) if due.priority is Priority.ROUTINE else state.told
+            return replace(state, deadlines={**state.deadlines, event.deadline: said}, told=told)
+        case ev.DeadlineSettled():
+            reached = state.reached | {event.deadline} if event.how == REACHED else state.reached
+            done = frozenset({event.deadline}) if event.how == FOLLOWED_UP else frozenset()
+            came = state.deadlines.get(event.deadline) if event.how == ARRIVED else None
+            return replace(
+                state,
+                deadlines=without(state.deadlines, event.deadline),
+                reached=reached,
+                followed_up=state.followed_up | done,
+                parts=_on_bench(state, came, True) if came else state.parts,
+            )
+        case ev.ClockMoved():
+            return _on_the_new_clock(state, event, at)
+        case _:
+            return None
+
+
+def _on_bench(state: State, deadline: Deadline, there: bool) -> Mapping[str, bool]:
+    """A part of the procedure that is awaited is not on the bench; once it has come, it is."""
+    if deadline.kind is not Kind.PART_EXPECTED or deadline.about not in state.procedure.parts:
+        return state.parts
+    return {**state.parts, deadline.about: there}
+
+
+def _on_the_new_clock(state: State, event: ev.ClockMoved, at: Instant) -> State:
+    """The wall clock was set: every wait keeps its full length, and what was done keeps its distance."""
+    by = timedelta(seconds=event.by_s)
+    moved = {id_: deadline.moved(by) for id_, deadline in state.deadlines.items()}
+    if event.unsure:
+        moved |= {id_: replace(d, due=min(d.due, at.wall)) for id_, d in moved.items() if d.kind in AT_MOST}
+    settled = {id_: replace(s, at=later(s.at, by)) for id_, s in state.settled.items()}
+    return replace(state, deadlines=moved, settled=settled, clocks=at)

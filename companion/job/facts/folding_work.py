@@ -1,0 +1,194 @@
+"""How the events of the work itself change the state: steps, items, seals, energy."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TypeVar
+
+from companion.job.facts import events as ev
+from companion.job.facts.energy import EnergyState
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import How, Reading, Settled, State
+from companion.job.rules.gates import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
+from companion.procedure.model import SealUse, Step
+
+V = TypeVar("V")
+
+
+def put(mapping: Mapping[str, V], key: str, value: V) -> dict[str, V]:
+    """A copy with `key` last."""
+    return {**without(mapping, key), key: value}
+
+
+def without(mapping: Mapping[str, V], *keys: str) -> dict[str, V]:
+    """A copy that lacks these keys."""
+    return {k: v for k, v in mapping.items() if k not in keys}
+
+
+def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
+    """The state after an event of the work; None for any other event."""
+    match event:
+        case ev.StepBegun():
+            if event.step == state.current:
+                return replace(state, looking_at=None)
+            return replace(
+                state, current=event.step, begun=at, looking_at=None, stage=0, counted=0, reading=None
+            )
+        case ev.LookedBack():
+            return replace(state, looking_at=event.step)
+        case ev.StageDone():
+            return replace(state, stage=event.stage)
+        case ev.Counted():
+            return replace(state, counted=event.number)
+        case ev.ReadingTaken():
+            return replace(state, reading=Reading(event.value, event.unit, event.within))
+        case ev.ReadingDropped():
+            return replace(state, reading=None)
+        case ev.StepDone():
+            return _done(state, event, at)
+        case ev.StepSkipped():
+            return _left_out(state, event.step, How.SKIPPED, at, event.reason)
+        case ev.StepNotNeeded():
+            return _left_out(state, event.step, How.NOT_NEEDED, at)
+        case ev.StepWanted():
+            return replace(state, wanted=state.wanted | {event.step})
+        case ev.StepUndone():
+            return _undone(state, event.step)
+        case _:
+            return _fold_safety(state, event)
+
+
+def _settle(state: State, step: str, how: How, at: Instant, because: str = "") -> State:
+    settled = put(state.settled, step, Settled(step, how, at.wall, because))
+    if step != state.current:
+        return replace(state, settled=settled)
+    return replace(
+        state, settled=settled, current=None, begun=None, looking_at=None, stage=0, counted=0, reading=None
+    )
+
+
+def _done(state: State, event: ev.StepDone, at: Instant) -> State:
+    """What doing a step opens and closes, and the waits it ends."""
+    step = state.procedure.step(event.step)
+    opened = {**without(state.open_items, *step.opens), **dict.fromkeys(step.opens, step.id)}
+    closed = {item: opened[item] for item in step.closes if item in opened}
+    energy = dict(state.energy)
+    if step.isolates:
+        energy[step.isolates] = EnergyState.ISOLATING
+    if step.restores:
+        energy[step.restores] = EnergyState.RESTORED
+    ended = [step_wait_id(step.id)] if step.wait is not None else []
+    overtaken = [skin_id(step.assembles), skin_warning_id(step.assembles)] if step.assembles else []
+    return replace(
+        _settle(state, step.id, How.DONE, at, event.state or ""),
+        open_items=without(opened, *step.closes),
+        closed_items={**without(state.closed_items, *step.opens), **closed},
+        open_seals={**without(state.open_seals, *step.disturbs), **dict.fromkeys(step.disturbs, step.id)},
+        mended_seals=without(state.mended_seals, *step.disturbs),
+        energy=energy,
+        to_prove=tuple(e for e in state.to_prove if e != step.restores),
+        deadlines=without(state.deadlines, *ended, *overtaken),
+        reached=(state.reached | set(ended)) - set(overtaken),
+    )
+
+
+def _left_out(state: State, step_id: str, how: How, at: Instant, because: str = "") -> State:
+    """A step that is not done starts nothing. One that was free to leave out has opened nothing either."""
+    step = state.procedure.step(step_id)
+    state = _settle(_without_waits(state, step), step_id, how, at, because)
+    if step.optional is None and step.only_if is None:
+        return state
+    return replace(
+        state,
+        open_items={item: by for item, by in state.open_items.items() if by != step_id},
+        open_seals={seal: by for seal, by in state.open_seals.items() if by != step_id},
+    )
+
+
+def _without_waits(state: State, step: Step) -> State:
+    """The waits that the step starts no longer count."""
+    ids = {cure_id(step.id), skin_id(step.id), skin_warning_id(step.id), step_wait_id(step.id)}
+    if step.isolates:
+        ids.add(isolation_wait_id(step.isolates))
+    return replace(state, deadlines=without(state.deadlines, *ids), reached=state.reached - ids)
+
+
+def _undone(state: State, step_id: str) -> State:
+    """All that the step settled is open again; what it opened stays open until closed, or left out for good.
+
+    Energy fails safe: a source whose proof or restoration is undone must be proved again, and one whose
+    isolation is undone is live.
+    """
+    step = state.procedure.step(step_id)
+    was_done = state.is_done(step_id)
+    state = replace(
+        _without_waits(state, step),
+        settled=without(state.settled, step_id),
+        wanted=state.wanted - {step_id},
+    )
+    if not was_done:
+        return state
+    items = {item: state.closed_items[item] for item in step.closes if item in state.closed_items}
+    seals = {seal: state.mended_seals[seal] for seal in step.renews if seal in state.mended_seals}
+    energy = dict(state.energy)
+    to_prove = state.to_prove
+    if step.isolates:
+        energy[step.isolates] = EnergyState.LIVE
+        to_prove = tuple(e for e in to_prove if e != step.isolates)
+    if step.proves and energy.get(step.proves) is EnergyState.PROVED_DEAD:
+        energy[step.proves] = EnergyState.ISOLATING
+    if step.restores:
+        energy[step.restores] = EnergyState.ISOLATING
+        to_prove = (*to_prove, step.restores)
+    return replace(
+        state,
+        open_items={**state.open_items, **items},
+        closed_items=without(state.closed_items, *items),
+        open_seals={**state.open_seals, **seals},
+        mended_seals=without(state.mended_seals, *seals),
+        energy=energy,
+        to_prove=to_prove,
+    )
+
+
+def _fold_safety(state: State, event: ev.Event) -> State | None:
+    match event:
+        case ev.SealRenewed():
+            return _mended(replace(state, bad_seals=state.bad_seals - {event.seal}), event.seal)
+        case ev.SealJudged():
+            reusable = state.procedure.seals[event.seal].use is SealUse.INSPECT
+            if event.good and reusable and event.seal not in state.bad_seals:
+                return _mended(state, event.seal)
+            return replace(state, bad_seals=state.bad_seals | {event.seal})
+        case ev.SealTakenBack():
+            if event.seal not in state.mended_seals:
+                return state
+            return replace(
+                state,
+                open_seals=put(state.open_seals, event.seal, state.mended_seals[event.seal]),
+                mended_seals=without(state.mended_seals, event.seal),
+            )
+        case ev.EnergyProved():
+            return replace(
+                state,
+                energy=put(state.energy, event.energy, EnergyState.PROVED_DEAD),
+                to_prove=tuple(e for e in state.to_prove if e != event.energy),
+            )
+        case ev.ProofLost():
+            others = tuple(e for e in state.to_prove if e != event.energy)
+            return replace(
+                state,
+                energy=put(state.energy, event.energy, EnergyState.ISOLATING),
+                to_prove=(*others, event.energy),
+            )
+        case _:
+            return None
+
+
+def _mended(state: State, seal: str) -> State:
+    if seal not in state.open_seals:
+        return state
+    return replace(
+        state,
+        open_seals=without(state.open_seals, seal),
+        mended_seals=put(state.mended_seals, seal, state.open_seals[seal]),
+    )

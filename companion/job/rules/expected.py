@@ -1,0 +1,113 @@
+"""What can be said now. The recogniser listens for this and no more, so keep it short."""
+
+from dataclasses import dataclass
+
+from companion.job.facts.commands import Command
+from companion.job.facts.deadlines import Kind as DeadlineKind
+from companion.job.facts.state import FREE_SPEECH, Question, State
+from companion.job.rules.ledger import not_closable
+from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
+
+ALWAYS = (
+    Command.REPEAT,
+    Command.HELP,
+    Command.STOP_TALKING,
+    Command.STOP_WORK,
+    Command.LOUDER,
+    Command.QUIETER,
+    Command.SLOWER,
+    Command.FASTER,
+)
+ASKING = (
+    Command.WHAT_SIZE,
+    Command.WHAT_TORQUE,
+    Command.HOW_MANY,
+    Command.WHERE,
+    Command.WHAT_TOOLS,
+    Command.MORE,
+)
+JOB = (
+    Command.NOTE,
+    Command.HOW_LONG_LEFT,
+    Command.WHAT_IS_OPEN,
+    Command.WHAT_IS_WAITING,
+    Command.START_TIMER,
+    Command.UNDO,
+)
+YES_NO = (
+    Question.PART_ON_BENCH,
+    Question.STEP_WANTED,
+    Question.DID_YOU_SAY,
+    Question.READING_RIGHT,
+    Question.PART_RIGHT,
+    Question.PART_HERE,
+    Question.CLOSE,
+)
+
+
+@dataclass(frozen=True)
+class Expecting:
+    """The closed set of things that can be said."""
+
+    commands: tuple[Command, ...]
+    states: tuple[str, ...] = ()
+    number: int | None = None
+    """The next number of a count."""
+    durations: bool = False
+    reading: str | None = None
+    """The unit of a measured value."""
+    free_speech: bool = False
+    """The next utterance is the mechanic's own words."""
+
+
+def expected(state: State) -> Expecting:
+    """What can be said in this state."""
+    extra = _about_waiting(state)
+    if state.closed:
+        return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
+    if state.question in FREE_SPEECH:
+        return Expecting((Command.STOP_WORK,), free_speech=True)
+    if state.question in YES_NO:
+        waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
+        return Expecting((Command.YES, Command.NO, *waiting, *ALWAYS, *extra))
+    if state.question in (Question.TIMER_LENGTH, Question.PART_WHEN):
+        return Expecting((Command.NO, *ALWAYS, *extra), durations=True)
+    if state.question is Question.PROOF:
+        energy = state.about["energy"]
+        measure = proof_measure(state.procedure, energy)
+        words = () if measure else (proof_words(state.procedure, energy),)
+        commands = (*ALWAYS, *(c for c in JOB if c is not Command.UNDO), Command.HOLD, *extra)
+        return Expecting(commands, words, reading=measure.unit if measure else None)
+    if state.held:
+        return Expecting((Command.CARRY_ON, Command.AWAIT_PART, *ALWAYS, *JOB, *extra))
+    step = state.step
+    if step is None:
+        closing = () if not_closable(state) else (Command.CLOSE_JOB,)
+        between = (Command.GO_BACK, Command.HOLD, Command.AWAIT_PART, Command.CARRY_ON)
+        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra))
+    if state.looking_at:
+        looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
+        return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra))
+    moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD, Command.AWAIT_PART)
+    want = wanting(state, step)
+    measure = measure_of(state.procedure, step)
+    return Expecting(
+        (*moving, *ALWAYS, *ASKING, *JOB, *extra),
+        states=want.states,
+        number=state.counted + 1 if want.kind is Kind.COUNT else None,
+        reading=measure.unit if measure and want.kind is Kind.READING else None,
+    )
+
+
+def _about_waiting(state: State) -> tuple[Command, ...]:
+    """Commands that only make sense while something waits for them."""
+    parts = any(d.kind is DeadlineKind.PART_EXPECTED for d in state.deadlines.values())
+    acknowledge = any(d.acknowledgeable for d in state.deadlines.values()) or state.check_in_stage > 0
+    timers = any(d.kind is DeadlineKind.TIMER for d in state.deadlines.values())
+    note = (Command.SCRATCH_THAT, Command.AGAIN) if state.fresh_note else ()
+    return (
+        *((Command.GOT_IT,) if acknowledge else ()),
+        *((Command.CANCEL_TIMER,) if timers else ()),
+        *((Command.PART_HERE,) if parts else ()),
+        *note,
+    )

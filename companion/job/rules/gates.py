@@ -1,0 +1,205 @@
+"""Why a step may not be worked on now. Each gate is one function; doubt keeps it shut."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from companion.job.facts.energy import OPEN, EnergyState
+from companion.job.facts.state import How, State
+from companion.job.rules.ledger import Why, open_things
+from companion.procedure.model import ClockStart, SealUse, Step
+from companion.procedure.units import short
+
+
+class Shut(StrEnum):
+    """Which gate is shut, for whoever must offer the way through."""
+
+    ORDER = "order"
+    LIVE = "live"
+    ISOLATION_WAIT = "isolation wait"
+    CURE = "cure"
+    SKIN_OVER = "skin-over"
+    SEAL = "seal"
+    PART_MISSING = "part missing"
+    STILL_OPEN = "still open"
+    STEP_WAIT = "step wait"
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A shut gate and the reason, as said aloud."""
+
+    gate: Shut
+    reason: str
+    about: str = ""
+    """The step, energy source, seal or part concerned."""
+    until: datetime | None = None
+    """When it opens by itself, if it does."""
+
+
+def cure_id(starter: str) -> str:
+    """The deadline of the cure that the step `starter` starts."""
+    return f"cure:{starter}"
+
+
+def skin_id(applier: str) -> str:
+    """The deadline by which what the step `applier` applied must be assembled."""
+    return f"skin-over:{applier}"
+
+
+def skin_warning_id(applier: str) -> str:
+    """The warning some time before that."""
+    return f"{skin_id(applier)}:warning"
+
+
+def isolation_wait_id(energy: str) -> str:
+    """The deadline of the wait between isolating and proving."""
+    return f"isolation-wait:{energy}"
+
+
+def step_wait_id(step: str) -> str:
+    """The deadline of a step that is itself a wait."""
+    return f"wait:{step}"
+
+
+def refusal(state: State, step: Step, now: datetime) -> Refusal | None:
+    """The first shut gate in front of a step, or None when it may be read and done."""
+    for gate in _GATES:
+        for shut in gate(state, step, now):
+            return shut
+    return None
+
+
+def _order(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    for before in state.procedure.predecessors(step.id):
+        if before not in state.settled:
+            yield Refusal(Shut.ORDER, f"step {state.procedure.number(before)} comes first", before)
+
+
+def _live(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    for energy in step.needs_isolated:
+        if state.energy_state(energy) is not EnergyState.PROVED_DEAD:
+            name = state.procedure.energy[energy].name
+            yield Refusal(Shut.LIVE, f"{name} is not proved dead", energy)
+
+
+def _isolation_wait(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    if not step.proves:
+        return
+    name = state.procedure.energy[step.proves].name
+    if state.energy_state(step.proves) not in OPEN:
+        yield Refusal(Shut.LIVE, f"{name} is not isolated", step.proves)
+    yield from isolation_waiting(state, step.proves, now)
+
+
+def isolation_waiting(state: State, energy: str, now: datetime) -> Iterator[Refusal]:
+    """Shut until the maker's wait between isolating and proving is over, where there is one."""
+    source = state.procedure.energy[energy]
+    if source.wait is not None:
+        yield from _waiting(state, isolation_wait_id(energy), now, Shut.ISOLATION_WAIT, source.name)
+
+
+def _waiting(state: State, deadline: str, now: datetime, gate: Shut, what: str) -> Iterator[Refusal]:
+    """Shut until the wait has run its full time; one that was never started has not."""
+    running = state.deadlines.get(deadline)
+    if running and now < running.due:
+        yield Refusal(gate, f"{what}: {short(running.due - now)} to wait", deadline, running.due)
+    elif running is None and deadline not in state.reached:
+        yield Refusal(gate, f"{what}: the wait has not started", deadline)
+
+
+def _cure(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    for starter in step.waits_for:
+        product = _product_of(state, starter)
+        settled = state.settled.get(starter)
+        if settled and settled.how is How.NOT_NEEDED:
+            continue
+        if settled is None or settled.how is not How.DONE:
+            number = state.procedure.number(starter)
+            yield Refusal(Shut.CURE, f"step {number} was not done, so nothing is curing", starter)
+        yield from _waiting(state, cure_id(starter), now, Shut.CURE, f"{product} is curing")
+
+
+def _product_of(state: State, starter: str) -> str:
+    step = state.procedure.step(starter)
+    applier = state.procedure.step(step.assembles) if step.assembles else step
+    return state.procedure.consumables[applier.applies.consumable].name if applier.applies else "product"
+
+
+def starts_cure(state: State, step: Step) -> bool:
+    """Does the cure clock start when this step is done?"""
+    if step.applies:
+        return state.procedure.consumables[step.applies.consumable].clock_starts is ClockStart.APPLICATION
+    if step.assembles:
+        applied = state.procedure.step(step.assembles).applies
+        assert applied is not None, "read_procedure checks that `assembles` names a step that applies"
+        return state.procedure.consumables[applied.consumable].clock_starts is ClockStart.ASSEMBLY
+    return False
+
+
+def _skin_over(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    if not step.assembles:
+        return
+    product = _product_of(state, step.id)
+    if not state.is_done(step.assembles):
+        yield Refusal(Shut.SKIN_OVER, f"{product} is not applied", step.assembles)
+    skin = state.deadlines.get(skin_id(step.assembles))
+    applied = state.procedure.step(step.assembles).applies
+    skins = applied and state.procedure.consumables[applied.consumable].skin_over is not None
+    if skins and (skin is None or now >= skin.due):
+        yield Refusal(
+            Shut.SKIN_OVER, f"{product} has skinned over: clean it off and apply it again", step.assembles
+        )
+
+
+def _seal(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    for id_ in state.open_seals:
+        seal = state.procedure.seals[id_]
+        if seal.joint in step.closes and id_ not in step.renews:
+            needed = "renewed" if seal.use is SealUse.SINGLE or id_ in state.bad_seals else "inspected"
+            yield Refusal(Shut.SEAL, f"{seal.name} must be {needed} first", id_)
+
+
+def _part_missing(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    for id_ in step.disturbs:
+        part = state.procedure.seals[id_].part
+        if part and not state.parts.get(part, False):
+            name = state.procedure.parts[part].name
+            yield Refusal(Shut.PART_MISSING, f"the new {name} is not on the bench", part)
+
+
+def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    """Restoring waits for everything that was opened or is still to be done under this isolation."""
+    if not step.restores:
+        return
+    under = [s for s in state.procedure.steps if step.restores in s.needs_isolated]
+    for worked in under:
+        if worked.id not in state.settled:
+            number = state.procedure.number(worked.id)
+            yield Refusal(Shut.STILL_OPEN, f"step {number} still needs it isolated", worked.id)
+    ids = {worked.id for worked in under}
+    opened = {thing for worked in under for thing in (*worked.opens, *worked.disturbs)}
+    for thing in open_things(state):
+        if thing.why in (Why.OPENED, Why.SEAL) and (thing.id in opened or thing.closed_by in ids):
+            yield Refusal(Shut.STILL_OPEN, thing.text, thing.id)
+
+
+Gate = Callable[[State, Step, datetime], Iterator[Refusal]]
+_GATES: tuple[Gate, ...] = (
+    _order,
+    _live,
+    _isolation_wait,
+    _still_open,
+    _cure,
+    _skin_over,
+    _seal,
+    _part_missing,
+)
+
+
+def finishing_refusal(state: State, step: Step, now: datetime) -> Refusal | None:
+    """Why a step being worked on may not be called done yet: its own wait has not run."""
+    if step.wait is not None:
+        return next(_waiting(state, step_wait_id(step.id), now, Shut.STEP_WAIT, "this step is a wait"), None)
+    return None

@@ -1,0 +1,100 @@
+"""The ledger: everything opened, isolated and disturbed that is not put back yet."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.job.facts.energy import OPEN, EnergyState
+from companion.job.facts.state import How, State
+from companion.procedure.model import SealUse
+
+
+class Why(StrEnum):
+    """Why a line stands in the ledger."""
+
+    OPENED = "open"
+    NOT_RESTORED = "not restored"
+    SEAL = "seal"
+    NOT_DONE = "not done"
+
+
+@dataclass(frozen=True)
+class OpenItem:
+    """One thing that keeps the job from being closed."""
+
+    why: Why
+    id: str
+    text: str
+    """As said aloud: "the oil level connector is off"."""
+    closed_by: str | None
+    """The id of the step that settles it."""
+
+
+_OPEN_WORDS = {
+    "connector": "is off",
+    "hose": "is off",
+    "port": "is open",
+    "joint": "is apart",
+    "fasteners": "are out",
+    "panel": "is off",
+    "part": "is out",
+    "fluid": "is drained",
+    "support": "is in place",
+}
+
+
+def open_things(state: State) -> list[OpenItem]:
+    """Items, seals and energy sources not put back, most dangerous first, then in the order opened."""
+    procedure = state.procedure
+    energy = [
+        OpenItem(Why.NOT_RESTORED, e, _energy_text(state, e), _step_with(state, "restores", e))
+        for e, where in state.energy.items()
+        if where in OPEN
+    ]
+    seals = [
+        OpenItem(Why.SEAL, s, _seal_text(state, s), _step_with(state, "renews", s)) for s in state.open_seals
+    ]
+    items = [
+        OpenItem(
+            Why.OPENED,
+            i,
+            f"{procedure.items[i].name} {_OPEN_WORDS[procedure.items[i].kind]}",
+            _step_with(state, "closes", i),
+        )
+        for i in state.open_items
+    ]
+    return energy + items + seals
+
+
+def not_closable(state: State) -> list[OpenItem]:
+    """All that keeps the job from being closed: what is open, and steps nobody has settled."""
+    unsettled = [
+        OpenItem(Why.NOT_DONE, s.id, f"step {state.procedure.number(s.id)} is not done", s.id)
+        for s in state.procedure.steps
+        if s.id not in state.settled
+    ]
+    return open_things(state) + unsettled
+
+
+def _energy_text(state: State, energy: str) -> str:
+    name = state.procedure.energy[energy].name
+    if state.energy_state(energy) is EnergyState.PROVED_DEAD:
+        return f"{name} is isolated, not restored"
+    return f"{name} is isolated, not proved dead"
+
+
+def _seal_text(state: State, seal: str) -> str:
+    name = state.procedure.seals[seal].name
+    if seal in state.bad_seals or state.procedure.seals[seal].use is SealUse.SINGLE:
+        return f"{name} is not renewed"
+    return f"{name} is not inspected"
+
+
+def _step_with(state: State, field: str, id_: str) -> str | None:
+    """The step that settles the thing: the last one in the file that is not declined."""
+    steps = [
+        s.id
+        for s in state.procedure.steps
+        if (id_ == getattr(s, field) or (field != "restores" and id_ in getattr(s, field)))
+        and not (s.id in state.settled and state.settled[s.id].how is How.NOT_NEEDED)
+    ]
+    return steps[-1] if steps else None

@@ -1,0 +1,146 @@
+"""Which step comes next: chosen, offered, begun and read out, or the reason why there is none."""
+
+from datetime import datetime
+
+from companion.job.facts import events as ev
+from companion.job.facts.energy import EnergyState
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import How, Question, State
+from companion.job.facts.work import work_digest
+from companion.job.rules.gates import Refusal, Shut, refusal
+from companion.job.rules.ledger import Why, open_things
+from companion.job.turns.closing import all_settled
+from companion.job.turns.proof import ask_proof
+from companion.job.turns.starting import start_skin_over, start_step_wait
+from companion.job.turns.turn import Turn
+from companion.job.turns.waiting import announce_due
+from companion.job.words.reading_out import sentence, step_sayings
+from companion.procedure.model import Step
+
+
+def advance(turn: Turn, lead: str = "") -> None:
+    """Go to the next step that may be worked on, or say why there is none."""
+    announce_due(turn, boundary=True)
+    if turn.state.to_prove:
+        ask_proof(turn, lead)
+        return
+    _decline_dependents(turn)
+    step, shut = choose(turn.state, turn.wall)
+    if step:
+        _offer(turn, step, lead)
+    elif shut is None:
+        reopened = all_settled(turn, lead)
+        if reopened:
+            redo(turn, reopened)
+            advance(turn)
+    elif shut.gate is Shut.PART_MISSING:
+        ask_for_part(turn, shut, lead)
+    else:
+        _find_a_way(turn, shut, lead)
+
+
+def _find_a_way(turn: Turn, shut: Refusal, lead: str) -> None:
+    again = way_through(turn.state, shut)
+    if not again:
+        turn.say(sentence(f"{lead} Nothing else can be done yet: {shut.reason}".strip()))
+        return
+    urgent = Priority.URGENT if shut.gate is Shut.SKIN_OVER else Priority.ROUTINE
+    turn.say(f"{lead} {sentence(shut.reason)}".strip(), urgent, safety=True)
+    for step_id in again:
+        redo(turn, step_id)
+    advance(turn)
+
+
+def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
+    """Settled steps that must be done again before the gate can open; none when it is a matter of waiting."""
+    match shut.gate:
+        case Shut.SKIN_OVER | Shut.CURE:
+            again = [shut.about]
+        case Shut.STILL_OPEN | Shut.SEAL:
+            things = [t for t in open_things(state) if t.why in (Why.OPENED, Why.SEAL)]
+            again = [t.closed_by for t in things if t.id == shut.about and t.closed_by]
+        case Shut.LIVE:
+            again = _round_of(state, shut.about)
+        case _:
+            again = []
+    return tuple(step for step in again if step in state.settled)
+
+
+def _round_of(state: State, energy: str) -> list[str]:
+    """The steps that isolate a source, last one first: all of them unless it only lacks its proof."""
+    proving = [s.id for s in state.procedure.steps if s.proves == energy]
+    if state.energy_state(energy) is EnergyState.ISOLATING:
+        return proving
+    restoring = [s.id for s in state.procedure.steps if s.restores == energy]
+    isolating = [s.id for s in state.procedure.steps if s.isolates == energy]
+    return [*restoring, *proving, *isolating]
+
+
+def choose(state: State, now: datetime) -> tuple[Step | None, Refusal | None]:
+    """The first unsettled step with every gate open; else the first shut gate other than order."""
+    first_shut = None
+    for step in state.procedure.steps:
+        if step.id in state.settled:
+            continue
+        shut = refusal(state, step, now)
+        if shut is None:
+            return step, None
+        if first_shut is None and shut.gate is not Shut.ORDER:
+            first_shut = shut
+    return None, first_shut
+
+
+def _decline_dependents(turn: Turn) -> None:
+    """Steps that hang on an optional step that was not wanted are not needed."""
+    for step in turn.state.procedure.steps:
+        if step.only_if and step.id not in turn.state.settled:
+            decider = turn.state.settled.get(step.only_if)
+            if decider and decider.how is not How.DONE:
+                turn.record(ev.StepNotNeeded(step=step.id))
+
+
+def _offer(turn: Turn, step: Step, lead: str) -> None:
+    if step.optional and step.id not in turn.state.wanted:
+        turn.ask(Question.STEP_WANTED, f"{lead} {step.optional} Yes or no?".strip(), step=step.id)
+    else:
+        begin(turn, step, lead)
+
+
+def ask_for_part(turn: Turn, shut: Refusal, lead: str = "") -> None:
+    """A missing part is asked about before the joint is opened."""
+    name = turn.state.procedure.parts[shut.about].name
+    turn.ask(
+        Question.PART_ON_BENCH,
+        f"{lead} Is the new {name} on the bench now? Yes or no?".strip(),
+        part=shut.about,
+    )
+
+
+def begin(turn: Turn, step: Step, lead: str = "") -> None:
+    """Make the step the current one and read it out."""
+    turn.record(
+        ev.StepBegun(
+            step=step.id, act=step.act, book_s=step.book.total_seconds(), work=work_digest(step)
+        )
+    )  # fmt: skip
+    start_step_wait(turn, step)
+    read(turn, step, lead)
+
+
+def read(turn: Turn, step: Step, lead: str = "") -> None:
+    """Read a step out."""
+    for saying in step_sayings(turn.state, step, lead):
+        turn.say(saying.text, saying.priority, saying.tone, saying.safety)
+
+
+def redo(turn: Turn, step_id: str) -> None:
+    """Mark a settled step as to be done again. A joint apart again gets what is left of its open time."""
+    step = turn.state.procedure.step(step_id)
+    was_assembled = turn.state.is_done(step_id) and step.assembles
+    turn.record(ev.StepUndone(step=step_id))
+    if was_assembled and turn.state.is_done(was_assembled):
+        applied = turn.state.settled[was_assembled]
+        start_skin_over(turn, turn.state.procedure.step(was_assembled), turn.start - applied.at)
+    for dependent in turn.state.procedure.steps:
+        if dependent.only_if == step_id and dependent.id in turn.state.settled:
+            turn.record(ev.StepUndone(step=dependent.id))

@@ -1,0 +1,120 @@
+"""Questions the mechanic asks: answered from the step and the state, never changing either."""
+
+from collections.abc import Callable
+
+from companion.job.facts.commands import Command
+from companion.job.left import longest_wait
+from companion.job.rules.expected import expected
+from companion.job.rules.ledger import open_things
+from companion.job.turns.turn import Turn
+from companion.job.turns.waiting import waiting_sayings
+from companion.job.words.reading_out import (
+    counts,
+    details,
+    in_threes,
+    open_sayings,
+    sizes,
+    step_sayings,
+    to_go_saying,
+    torque_answer,
+    where_answer,
+)
+from companion.procedure.model import Step
+from companion.procedure.units import short
+
+
+def answer(turn: Turn, command: Command) -> bool:
+    """Answer a question about the step or the job; False when the command is no question."""
+    if about_job := _ABOUT_JOB.get(command):
+        about_job(turn)
+        return True
+    if about_step := _ABOUT_STEP.get(command):
+        step = turn.state.shown_step
+        if step is None:
+            turn.say("No step is being worked on.")
+        else:
+            for text in about_step(turn, step):
+                turn.say(text)
+        return True
+    return False
+
+
+def repeat(turn: Turn) -> None:
+    """The open question again, or the step; between steps, why there is none."""
+    step = turn.state.shown_step
+    if turn.state.question is not None:
+        turn.say(turn.state.asked)
+    elif step:
+        for saying in step_sayings(turn.state, step):
+            turn.say(saying.text, saying.priority, saying.tone, saying.safety)
+    else:
+        turn.say("No step is being worked on. Say carry on to hear why.")
+
+
+def help_(turn: Turn) -> None:
+    """What can be said now, the moving commands first."""
+    can = expected(turn.state)
+    said = [*can.states, *(c.value for c in can.commands)]
+    if can.free_speech:
+        turn.say("Say it in your own words.")
+    if can.reading:
+        turn.say(f"Say the reading in {can.reading}.")
+    if can.durations:
+        turn.say("Say a length of time, such as ten minutes.")
+    for start in range(0, min(len(said), 9), 3):
+        turn.say(f"Say {', '.join(said[start : start + 3])}.")
+
+
+def _how_long_left(turn: Turn) -> None:
+    left = turn.time_left.left(turn.state, turn.now)
+    careful = f", {short(left.careful)} to be careful" if left.careful else ""
+    turn.say(f"About {short(left.likely)} of work left{careful}, {left.because}.")
+    wait = longest_wait(turn.state, turn.wall)
+    if wait:
+        turn.say(f"The longest wait still runs {short(wait)}.")
+
+
+def _what_is_open(turn: Turn) -> None:
+    for text in open_sayings(open_things(turn.state)):
+        turn.say(text)
+    to_go = to_go_saying(turn.state)
+    if to_go:
+        turn.say(to_go)
+
+
+def _what_is_waiting(turn: Turn) -> None:
+    for text in waiting_sayings(turn.state, turn.now):
+        turn.say(text)
+
+
+def _more(turn: Turn, step: Step) -> list[str]:
+    return list(in_threes(details(turn.state, step))) or ["There is no more to this step."]
+
+
+def _size(turn: Turn, step: Step) -> list[str]:
+    return list(in_threes(sizes(step))) or ["No fasteners in this step."]
+
+
+def _count(turn: Turn, step: Step) -> list[str]:
+    return list(in_threes(counts(step))) or ["Nothing is counted in this step."]
+
+
+def _tools(turn: Turn, step: Step) -> list[str]:
+    return list(in_threes(step.tools)) or ["No special tools."]
+
+
+_ABOUT_JOB: dict[Command, Callable[[Turn], None]] = {
+    Command.REPEAT: repeat,
+    Command.HELP: help_,
+    Command.HOW_LONG_LEFT: _how_long_left,
+    Command.WHAT_IS_OPEN: _what_is_open,
+    Command.WHAT_IS_WAITING: _what_is_waiting,
+}
+_ABOUT_STEP: dict[Command, Callable[[Turn, Step], list[str]]] = {
+    Command.MORE: _more,
+    Command.WHAT_SIZE: _size,
+    Command.HOW_MANY: _count,
+    Command.WHAT_TOOLS: _tools,
+    Command.WHAT_TORQUE: lambda turn, step: [torque_answer(turn.state, step)],
+    Command.WHERE: lambda turn, step: [where_answer(turn.state, step)],
+}

@@ -1,0 +1,201 @@
+"""Through a step: done, counted, tightened, skipped, looked at again, undone."""
+
+from companion.job.facts import events as ev
+from companion.job.facts.state import How, State
+from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal
+from companion.job.rules.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, wanting
+from companion.job.turns.advancing import advance, read, redo, way_through
+from companion.job.turns.proof import ask_proof
+from companion.job.turns.starting import start_waits
+from companion.job.turns.turn import Turn
+from companion.job.words.reading_out import sentence, step_sayings
+from companion.procedure.model import Step
+
+
+def move_on(turn: Turn, spoken: str | None = None) -> None:
+    """ "Done", or a spoken state: one thing the step wanted is given; it ends when it wants no more."""
+    step = turn.state.step
+    if step is None:
+        advance(turn)
+        return
+    shut = refusal(turn.state, step, turn.wall) or finishing_refusal(turn.state, step, turn.wall)
+    if shut:
+        refuse_shut(turn, "done", shut)
+        return
+    want = wanting(turn.state, step)
+    if spoken is not None and spoken in want.states:
+        _spoken(turn, step, want, spoken)
+    elif spoken is not None:
+        turn.refuse("state", f"this step wants something else: {want.prompt}")
+    elif want.kind is Kind.STAGE:
+        turn.record(ev.StageDone(step=step.id, stage=turn.state.stage + 1))
+        go_on(turn, step)
+    elif want.kind is Kind.DONE:
+        finish(turn, step)
+    else:
+        turn.refuse("done", want.prompt)
+
+
+def refuse_shut(turn: Turn, command: str, shut: Refusal) -> None:
+    """Say why the step being worked on may not go on, and begin what must come first, if there is such."""
+    turn.refuse(command, shut.reason)
+    if turn.state.to_prove:
+        ask_proof(turn)
+    elif shut.gate is Shut.SKIN_OVER:
+        for step_id in way_through(turn.state, shut):
+            redo(turn, step_id)
+            advance(turn)
+
+
+def _spoken(turn: Turn, step: Step, want: Want, spoken: str) -> None:
+    if want.kind is Kind.STATE:
+        finish(turn, step, spoken)
+        return
+    if spoken == NEW_SEAL:
+        turn.record(ev.SealRenewed(seal=want.about))
+    elif spoken in (SEAL_GOOD, SEAL_BAD):
+        turn.record(ev.SealJudged(seal=want.about, good=spoken == SEAL_GOOD))
+    go_on(turn, step)
+
+
+def go_on(turn: Turn, step: Step) -> None:
+    """Say what the step wants next, or finish it."""
+    want = wanting(turn.state, step)
+    if want.kind is Kind.DONE:
+        finish(turn, step)
+    else:
+        turn.say(sentence(want.prompt))
+
+
+def count(turn: Turn, text: str) -> None:
+    """The mechanic counted one."""
+    step = turn.state.step
+    if step is None or step.count is None or wanting(turn.state, step).kind is not Kind.COUNT:
+        turn.refuse("count", "nothing is being counted")
+        return
+    shut = refusal(turn.state, step, turn.wall)
+    if shut:
+        refuse_shut(turn, "count", shut)
+        return
+    number = turn.state.counted + 1
+    if text != str(number):
+        turn.refuse("count", f"{turn.state.counted} counted so far, {number} is next")
+        return
+    turn.record(ev.Counted(step=step.id, number=number))
+    if number < step.count:
+        turn.say(f"{number}.")
+    else:
+        go_on(turn, step)
+
+
+def finish(turn: Turn, step: Step, spoken: str | None = None) -> None:
+    """The step is done: start what it starts, note it, and go on."""
+    facts = start_waits(turn, step)
+    if step.proves:
+        reading = turn.state.reading
+        by = f"{reading.value:.12g} {reading.unit}" if spoken is None and reading else spoken or ""
+        turn.record(ev.EnergyProved(energy=step.proves, by=by))
+    turn.record(ev.StepDone(step=step.id, state=spoken))
+    advance(turn, " ".join([f"Step {turn.state.procedure.number(step.id)} done.", *facts]))
+
+
+def skip(turn: Turn, reason: str) -> None:
+    """Leave the step out, for a spoken reason. What it would have closed stays open."""
+    step = turn.state.step
+    why_not = may_skip(turn.state, step) if step else "there is no step to skip"
+    if why_not or step is None:
+        turn.refuse("skip", why_not or "")
+        return
+    turn.record(ev.StepSkipped(step=step.id, reason=reason))
+    advance(turn, f"Step {turn.state.procedure.number(step.id)} skipped: {reason}.")
+
+
+def may_skip(state: State, step: Step) -> str | None:
+    """Why a step may not be skipped at all; None when it may."""
+    procedure = state.procedure
+    if step.isolates:
+        return f"later work needs {procedure.energy[step.isolates].name} isolated"
+    if step.proves:
+        return f"{procedure.energy[step.proves].name} must be proved dead"
+    if step.wait is not None:
+        return "the wait cannot be skipped"
+    return None
+
+
+def go_back(turn: Turn) -> None:
+    """Look at the step before the one shown; the work stays where it is."""
+    procedure = turn.state.procedure
+    shown = turn.state.shown_step
+    position = procedure.number(shown.id) - 1 if shown else len(procedure.steps)
+    before = [s for s in procedure.steps[:position] if s.id in turn.state.settled]
+    if not before:
+        turn.refuse("go back", "there is no earlier step")
+        return
+    step = before[-1]
+    turn.record(ev.LookedBack(step=step.id))
+    read_again = [s for s in step_sayings(turn.state, step) if s.text.startswith("Step") or s.safety]
+    how = turn.state.settled[step.id].how
+    for saying in read_again:
+        turn.say(saying.text, saying.priority, saying.tone, saying.safety)
+    turn.say(f"That step is {how}. Say carry on to return, or undo to do it again.")
+
+
+def carry_on_from_look(turn: Turn) -> None:
+    """Return from "go back" to the step being worked on."""
+    turn.record(ev.LookedBack(step=None))
+    if turn.state.step:
+        read(turn, turn.state.step)
+    else:
+        advance(turn)
+
+
+def undo(turn: Turn) -> None:
+    """Take back the last reading, seal, stage, count, answer or step; what it closed is open again.
+
+    After "go back" it is the step looked at that is taken back.
+    """
+    step = turn.state.step
+    looked_at = turn.state.looking_at
+    if looked_at:
+        turn.record(ev.LookedBack(step=None))
+    elif step and _undo_within(turn, step):
+        turn.say(sentence(wanting(turn.state, step).prompt))
+        return
+    last = looked_at or next(
+        filter(None, (_taken_back(turn.state, s) for s in reversed(tuple(turn.state.settled)))), None
+    )
+    if last is None:
+        turn.refuse("undo", "nothing has been done yet")
+        return
+    redo(turn, last)
+    turn.say(f"Step {turn.state.procedure.number(last)} is open again.")
+    advance(turn)
+
+
+def _undo_within(turn: Turn, step: Step) -> bool:
+    """Take back the last thing given to the step being worked on, if there is one."""
+    state = turn.state
+    mended = [seal for seal in state.mended_seals if seal in step.renews]
+    if state.reading:
+        turn.record(ev.ReadingDropped(step=step.id))
+        turn.say("Reading taken back.")
+    elif mended:
+        turn.record(ev.SealTakenBack(seal=mended[-1]))
+        turn.say(f"{state.procedure.seals[mended[-1]].name} taken back.")
+    elif state.stage:
+        turn.record(ev.StageDone(step=step.id, stage=state.stage - 1))
+        turn.say("Stage taken back.")
+    elif state.counted:
+        turn.record(ev.Counted(step=step.id, number=state.counted - 1))
+        turn.say(f"Back to {state.counted - 1}.")
+    else:
+        return False
+    return True
+
+
+def _taken_back(state: State, step_id: str) -> str | None:
+    """The step to take back, when settling it was the mechanic's doing and not a consequence."""
+    step = state.procedure.step(step_id)
+    decider = state.settled.get(step.only_if) if step.only_if else None
+    declined_with_another = decider is not None and decider.how is not How.DONE
+    return None if declined_with_another else step_id

@@ -1,0 +1,37 @@
+"""Notes in the mechanic's own words: kept whatever happens, read back, dropped or taken again on request."""
+
+from companion.job.facts import events as ev
+from companion.job.facts.state import Question
+from companion.job.turns.turn import Turn
+
+
+def start_note(turn: Turn, text: str, clip: str | None) -> None:
+    """ "Note", alone or with the words in the same breath."""
+    if text:
+        take_note(turn, text, clip)
+    else:
+        turn.ask(Question.NOTE_WORDS, "Go ahead.")
+
+
+def take_note(turn: Turn, text: str, clip: str | None) -> None:
+    """Keep the note and read it back. The audio is the record, the text a convenience."""
+    step = turn.state.shown_step
+    number = turn.state.notes_taken + 1
+    turn.record(ev.NoteTaken(note=number, step=step.id if step else None, text=text, clip=clip))
+    if text:
+        turn.say(f"Noted: {text}")
+    else:
+        turn.say("The words were not clear. The sound is kept. Say note again, or scratch that.")
+
+
+def drop_note(turn: Turn, again: bool) -> None:
+    """ "Scratch that" drops the fresh note; "again" drops it and listens once more."""
+    fresh = turn.before.fresh_note
+    if fresh is None:
+        turn.refuse("again" if again else "scratch that", "there is no fresh note")
+        return
+    turn.record(ev.NoteDropped(note=fresh))
+    if again:
+        turn.ask(Question.NOTE_WORDS, "Go ahead.")
+    else:
+        turn.say("Note dropped.")

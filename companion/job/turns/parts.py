@@ -1,0 +1,182 @@
+"""Parts that are awaited: said at the car or typed at the desk, each with the day on which it is expected.
+
+An awaited part is a deadline like any other, but one that stays until the part has come: when its day is over
+it is told, and goes on being listed as late.
+"""
+
+import re
+from collections.abc import Iterator
+from datetime import timedelta
+
+from companion.job.facts import events as ev
+from companion.job.facts.deadlines import Deadline, Kind, later
+from companion.job.facts.folding import ARRIVED
+from companion.job.facts.sayings import Priority
+from companion.job.facts.state import Question, State
+from companion.job.turns.turn import Turn
+from companion.procedure.numbers import number
+from companion.procedure.units import short
+
+SOME_PART = "a part"
+LONGEST = timedelta(days=366)
+LONGEST_NAME = 80
+_MINUTES = {"hour": 60, "day": 1440, "week": 10080}
+_WHEN = re.compile(
+    r"(?:^|(?P<name>.*?)[\s,;:]+(?:(?:is |be )?(?:back|expected|here|due)[\s,]+)?(?:in[\s]+)?)"
+    r"(?:in\s+)?(?P<many>\d{1,3}|[a-z]+(?:[ -][a-z]+)?)\s+(?P<unit>hour|day|week)s?",
+    re.IGNORECASE,
+)
+_ARTICLES = re.compile(r"^(?:(?:the|a|an|new|for)\s+)+", re.IGNORECASE)
+
+
+def awaited(state: State) -> Iterator[Deadline]:
+    """The parts that have not come yet, in the order they were asked for."""
+    return (d for d in state.deadlines.values() if d.kind is Kind.PART_EXPECTED)
+
+
+def part_id(state: State, name: str) -> str:
+    """The part of the procedure that goes by this name, or the name itself."""
+    own = _ARTICLES.sub("", name).strip(" .,;:")
+    plain = own.casefold()
+    for id_, part in state.procedure.parts.items():
+        if plain in (id_, _ARTICLES.sub("", part.name).casefold()):
+            return id_
+    return "" if plain in ("a", "part") else own
+
+
+def part_name(state: State, id_: str) -> str:
+    """As it is said: the name in the procedure, the mechanic's own words, or "a part"."""
+    part = state.procedure.parts.get(id_)
+    return f"the {part.name if part else id_}" if id_ else SOME_PART
+
+
+def name_and_wait(text: str) -> tuple[str, timedelta | None]:
+    """ "the pump, back in three days" as the pump and three days; None where no length of time was said."""
+    words = " ".join(text.split()).strip(" .,;:!?")
+    if words.casefold().endswith("tomorrow"):
+        return words[: -len("tomorrow")].strip(" ,;:"), timedelta(days=1)
+    found = _WHEN.fullmatch(words)
+    many = _how_many(found["many"]) if found else None
+    if found is None or many is None:
+        return words, None
+    return (found["name"] or "").strip(" ,;:"), timedelta(minutes=many * _MINUTES[found["unit"].lower()])
+
+
+def _how_many(word: str) -> int | None:
+    """A whole number in digits or in words, up to ninety nine in words."""
+    if word.isdigit():
+        return int(word)
+    plain = word.lower().replace("-", " ")
+    if plain in ("a", "an"):
+        return 1
+    return next((n for n in range(1, 100) if number(n) == plain), None)
+
+
+def part_and_wait(state: State, text: str) -> tuple[str, timedelta | None]:
+    """Which part is waited for, and for how long, from what was said beside "waiting for"."""
+    name, wait = name_and_wait(text)
+    if len(name) > LONGEST_NAME:
+        name = name[:LONGEST_NAME].rsplit(" ", 1)[0]
+    return part_id(state, name) or _the_missing_one(state), wait
+
+
+def _the_missing_one(state: State) -> str:
+    """The part that is asked for, or the only one that is known to be missing."""
+    if state.question is Question.PART_ON_BENCH:
+        return state.about["part"]
+    missing = [part for part, there in state.parts.items() if not there]
+    return missing[0] if len(missing) == 1 else ""
+
+
+def ask_when(turn: Turn, part: str) -> None:
+    """No length of time was said."""
+    name = part_name(turn.state, part)
+    turn.ask(Question.PART_WHEN, f"How long until {name} is here? Say a number of days, or no.", part=part)
+
+
+def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
+    """A length of time was said: read it back and ask."""
+    why_not = too_long(wait)
+    if why_not:
+        turn.refuse("waiting for a part", why_not)
+        ask_when(turn, part)
+        return
+    text = f"{part_name(turn.state, part)}, expected in {short(wait)}. Right? Yes or no?"
+    turn.ask(Question.PART_RIGHT, text, part=part, minutes=f"{wait / timedelta(minutes=1):.12g}")
+
+
+def too_long(wait: timedelta) -> str | None:
+    """Why nobody waits for a part so long; None when it is a sensible time."""
+    return None if timedelta() < wait <= LONGEST else f"a part is awaited for up to {LONGEST.days} days"
+
+
+def confirm_wait(turn: Turn, right: bool) -> None:
+    """The answer to the readback."""
+    part, minutes = turn.state.about["part"], float(turn.state.about["minutes"])
+    turn.answered("yes" if right else "no")
+    if not right:
+        ask_when(turn, part)
+        return
+    set_awaited(turn, part, timedelta(minutes=minutes))
+    turn.say("I will remind you. Say part is here when it has come.")
+
+
+def set_awaited(turn: Turn, part: str, wait: timedelta, desk: bool = False) -> None:
+    """A part is expected after `wait`. One that is awaited already gets the new day."""
+    name = part_name(turn.state, part)
+    turn.record(
+        ev.DeadlineSet(
+            deadline=f"part:{part.casefold() or _next_number(turn.state)}",
+            kind=Kind.PART_EXPECTED,
+            what=f"{name[:1].upper()}{name[1:]} is expected.",
+            due=later(turn.start, wait),
+            priority=int(Priority.ROUTINE),
+            about=part,
+            desk=desk,
+        )
+    )
+
+
+def _next_number(state: State) -> int:
+    """For parts without a name: each is a reminder of its own."""
+    numbers = [
+        int(d.id.removeprefix("part:")) for d in awaited(state) if d.id.removeprefix("part:").isdigit()
+    ]
+    return max(numbers, default=0) + 1
+
+
+def ask_whether_here(turn: Turn) -> None:
+    """ "Part is here": which one is asked, and nothing is settled without a yes."""
+    first = next(awaited(turn.state), None)
+    if first is None:
+        turn.refuse("part is here", "no part is awaited")
+    else:
+        _ask_here(turn, first)
+
+
+def _ask_here(turn: Turn, deadline: Deadline) -> None:
+    name = part_name(turn.state, deadline.about)
+    turn.ask(Question.PART_HERE, f"Is {name} here? Yes or no?", deadline=deadline.id)
+
+
+def confirm_here(turn: Turn, here: bool) -> None:
+    """The answer; after a no the next awaited part is asked about."""
+    id_ = turn.state.about["deadline"]
+    turn.answered("yes" if here else "no")
+    waiting = list(awaited(turn.state))
+    if here:
+        turn.record(ev.DeadlineSettled(deadline=id_, how=ARRIVED))
+        turn.say("Good. It is on the bench, then." + (" Say carry on to go on." if turn.state.held else ""))
+        return
+    later_ones = waiting[[d.id for d in waiting].index(id_) + 1 :]
+    if later_ones:
+        _ask_here(turn, later_ones[0])
+    else:
+        turn.say("Still awaited, then.")
+
+
+def came_with_the_answer(turn: Turn, part: str) -> None:
+    """The part is on the bench: nobody waits for it any more."""
+    for deadline in list(awaited(turn.state)):
+        if deadline.about == part:
+            turn.record(ev.DeadlineSettled(deadline=deadline.id, how=ARRIVED))

@@ -1,0 +1,214 @@
+"""Stopping and going on: hold, carry on, the emergency stop, and coming back after an interruption."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from companion.job.facts import events as ev
+from companion.job.facts.instant import Instant
+from companion.job.facts.sayings import Priority, Tone
+from companion.job.facts.state import How, Question, State
+from companion.job.messages import Opened
+from companion.job.rules.gates import refusal
+from companion.job.rules.ledger import open_things
+from companion.job.turns.advancing import advance, begin
+from companion.job.turns.parts import (
+    ask_when,
+    awaited,
+    came_with_the_answer,
+    hear_wait,
+    part_and_wait,
+    part_name,
+)
+from companion.job.turns.proof import ask_proof, lose_proofs
+from companion.job.turns.turn import Turn
+from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
+from companion.job.words.reading_out import hazard_saying, in_threes, open_sayings
+from companion.procedure.units import short
+
+INTERRUPTION = timedelta(minutes=1)
+"""A restart after less than this is a hiccup of the program, not an interruption of the work."""
+
+
+def open_job(turn: Turn, message: Opened) -> None:
+    """The companion was started: greet, or carry on exactly where the log ends."""
+    same_boot = message.boot == turn.state.boot
+    away = _away(turn.state.last, turn.now, same_boot)
+    if turn.state.job is None:
+        assert message.particulars is not None, "a new job is opened with its particulars"
+        turn.record(message.particulars)
+    else:
+        if same_boot:
+            heed_the_clocks(turn)
+        else:
+            heed_a_new_boot(turn)
+        if away >= INTERRUPTION or not same_boot or turn.state.held:
+            lose_proofs(turn, "the work was interrupted")
+    turn.record(
+        ev.SessionStarted(
+            boot=message.boot,
+            away_s=away.total_seconds(),
+            alone_every_s=_seconds(message.alone_every),
+            alone_under_vehicle_s=_seconds(message.alone_under_vehicle),
+        )
+    )
+    if turn.state.settled or turn.state.current or turn.state.closed:
+        _come_back(turn, away)
+    else:
+        _greet(turn)
+
+
+def _seconds(length: timedelta | None) -> float | None:
+    return None if length is None else length.total_seconds()
+
+
+def _away(last: Instant | None, now: Instant, same_boot: bool) -> timedelta:
+    if last is None:
+        return timedelta()
+    gone = now.mono - last.mono if same_boot else now.wall - last.wall
+    return max(gone, timedelta())
+
+
+def _greet(turn: Turn) -> None:
+    procedure = turn.state.procedure
+    steps = "one step" if len(procedure.steps) == 1 else f"{len(procedure.steps)} steps"
+    turn.say(f"{procedure.title}, {steps}. The vehicle maker's data rules.")
+    for caution in procedure.cautions:
+        saying = hazard_saying(caution)
+        turn.say(saying.text, saying.priority, saying.tone, saying.safety)
+    if turn.state.held:
+        turn.record(ev.JobCarriedOn())
+    announce_due(turn, boundary=True)
+    _pick_up(turn)
+
+
+def _ask_next_part(turn: Turn) -> bool:
+    """Before the job starts, ask for each single-use part; False when none is left to ask for."""
+    for id_, part in turn.state.procedure.parts.items():
+        if part.single_use and id_ not in turn.state.parts:
+            count = f"{part.count} × " if part.count > 1 else ""
+            turn.ask(Question.PART_ON_BENCH, f"On the bench: {count}{part.name}? Yes or no?", part=id_)
+            return True
+    return False
+
+
+def answer_part(turn: Turn, there: bool) -> None:
+    """A part is on the bench, or is not."""
+    part = turn.state.about["part"]
+    asked_before = part in turn.state.parts
+    turn.record(ev.PartChecked(part=part, on_bench=there))
+    if there:
+        came_with_the_answer(turn, part)
+    turn.answered("yes" if there else "no")
+    if not asked_before:
+        if not there:
+            turn.say("Missing, then. I will ask again before its joint is opened.")
+        _pick_up(turn)
+    elif there:
+        advance(turn)
+    else:
+        turn.say("The joint stays shut until it is here. Say carry on when it is, or waiting for a part.")
+
+
+def hold(turn: Turn, because: str = "") -> None:
+    """ "Hold the job", perhaps with why: say what is open, isolated, curing and awaited; the clock stops."""
+    _hold(turn, because)
+    turn.say("Say carry on to go on.")
+
+
+def _hold(turn: Turn, because: str) -> None:
+    turn.record(ev.JobHeld(because=because))
+    turn.say(f"Job held: {because}." if because else "Job held.")
+    for text in standing(turn.state, turn.now):
+        turn.say(text)
+
+
+def await_part(turn: Turn, text: str) -> None:
+    """ "Waiting for a part", perhaps with its name and the day: hold the job, ask what is still wanted."""
+    part, wait = part_and_wait(turn.state, text)
+    _hold(turn, f"waiting for {part_name(turn.state, part)}")
+    if wait is None:
+        ask_when(turn, part)
+    else:
+        hear_wait(turn, part, wait)
+
+
+def standing(state: State, now: Instant) -> Iterator[str]:
+    """Where the job stands, aloud: open things, what waits, parts that are missing."""
+    things = open_things(state)
+    if things:
+        yield from open_sayings(things)
+    else:
+        yield "Nothing is open."
+    waits = [f"in {short(d.due - now.wall)}: {d.what}" for d in state.deadlines.values() if d.due > now.wall]
+    expected = list(awaited(state))
+    late = [f"{part_name(state, d.about)} is late" for d in expected if d.due <= now.wall]
+    dated = {d.about for d in expected}
+    missing = [
+        f"{state.procedure.parts[p].name} is awaited"
+        for p, there in state.parts.items()
+        if not there and p not in dated
+    ]
+    yield from in_threes([*waits, *late, *missing])
+
+
+def stop_work(turn: Turn) -> None:
+    """The emergency: hold everything and say where every energy source stands."""
+    turn.record(ev.WorkStopped())
+    turn.say("Work stopped. Keep clear.", Priority.DANGER, Tone.DANGER, safety=True)
+    for text in in_threes(energy_facts(turn.state)):
+        turn.say(text, Priority.URGENT, safety=True)
+    turn.say("Say carry on when it is safe.", safety=True)
+
+
+def energy_facts(state: State) -> list[str]:
+    """ "Battery: proved dead", for every source of the procedure."""
+    return [f"{e.name}: {state.energy_state(id_)}" for id_, e in state.procedure.energy.items()]
+
+
+def carry_on(turn: Turn) -> None:
+    """Go on after a hold or a stop: proofs are asked for again, then the step is read."""
+    lose_proofs(turn, "the job was held")
+    turn.record(ev.JobCarriedOn())
+    turn.say("Carrying on.")
+    _pick_up(turn)
+
+
+def _pick_up(turn: Turn) -> None:
+    """Back to the proof or the part that was asked for, or to the step being worked on."""
+    state = turn.state
+    if state.to_prove:
+        ask_proof(turn)
+    elif _ask_next_part(turn):
+        return
+    elif state.step and refusal(state, state.step, turn.wall) is None:
+        begin(turn, state.step)
+    else:
+        advance(turn)
+
+
+def _tell_again(turn: Turn) -> None:
+    """What was announced just before the program ended may never have been heard."""
+    for what in turn.before.told:
+        turn.say(what, tone=Tone.CUE)
+
+
+def _come_back(turn: Turn, away: timedelta) -> None:
+    state = turn.state
+    if state.closed:
+        turn.say("This job is closed.")
+        _tell_again(turn)
+        return
+    gone = f" after {short(away)}" if away >= INTERRUPTION else ""
+    turn.say(f"Back to {state.procedure.title}{gone}.")
+    _tell_again(turn)
+    announce_due(turn, boundary=True)
+    done = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]
+    if done:
+        last = done[-1]
+        number = state.procedure.number(last.step)
+        turn.say(f"Last {last.how}: step {number}, {state.procedure.step(last.step).say}")
+    for text in standing(state, turn.now):
+        turn.say(text)
+    if state.held:
+        turn.record(ev.JobCarriedOn())
+    _pick_up(turn)

@@ -1,0 +1,136 @@
+"""Measured values: always read back, and only a confirmed one counts."""
+
+import math
+from collections.abc import Mapping
+
+from companion.job.facts import events as ev
+from companion.job.facts.sayings import Priority, Tone
+from companion.job.facts.state import Question
+from companion.job.rules.gates import refusal
+from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting, within
+from companion.job.turns.advancing import advance, begin
+from companion.job.turns.moving import go_on, refuse_shut
+from companion.job.turns.proof import ask_proof, prove_again
+from companion.job.turns.starting import start_isolation_wait
+from companion.job.turns.turn import Turn
+from companion.procedure.model import Measure, Step
+from companion.procedure.units import short
+
+
+def hear_reading(turn: Turn, value: str, unit: str) -> None:
+    """A value was said: read it back and ask."""
+    asked = _wanted(turn)
+    if asked is None:
+        turn.refuse("reading", "no reading is wanted now")
+        return
+    measure, about = asked
+    if unit and unit != measure.unit:
+        turn.refuse("reading", f"the reading must be in {measure.unit}, not {unit}")
+        return
+    number = finite(value)
+    if number is None:
+        turn.refuse("reading", f"{value!r} is not a number")
+        return
+    said = plain(number)
+    about = {"value": said, "unit": measure.unit, **about}
+    turn.ask(Question.READING_RIGHT, f"{said} {measure.unit}. Right? Yes or no?", **about)
+
+
+def finite(text: str) -> float | None:
+    """The number that was said; None when it is none, or one that measures nothing."""
+    try:
+        number = float(text)
+    except ValueError:
+        return None
+    return number if math.isfinite(number) else None
+
+
+def plain(number: float) -> str:
+    """All digits of a reading, without the noise of binary fractions."""
+    return f"{number:.12g}"
+
+
+def _wanted(turn: Turn) -> tuple[Measure, dict[str, str]] | None:
+    """The measure that a reading would answer now, and what it is for: a lost proof, or the step."""
+    if turn.state.question is Question.PROOF:
+        energy = turn.state.about["energy"]
+        measure = proof_measure(turn.state.procedure, energy)
+        return (measure, {"energy": energy}) if measure else None
+    step = turn.state.step
+    measure = measure_of(turn.state.procedure, step) if step else None
+    if step and measure and wanting(turn.state, step).kind is Kind.READING:
+        return measure, {"step": step.id}
+    return None
+
+
+def confirm_reading(turn: Turn, right: bool) -> None:
+    """The answer to the readback."""
+    about = dict(turn.state.about)
+    turn.answered("yes" if right else "no")
+    if not right and "energy" in about:
+        ask_proof(turn)
+    elif not right:
+        turn.say("Say the reading again.")
+    elif "energy" in about:
+        _prove_again(turn, about["energy"], float(about["value"]))
+    else:
+        _take(turn, about)
+
+
+def _take(turn: Turn, about: Mapping[str, str]) -> None:
+    step = turn.state.step
+    measure = measure_of(turn.state.procedure, step) if step else None
+    if step is None or measure is None or step.id != about["step"]:
+        turn.refuse("reading", "no reading is wanted now")
+        return
+    shut = refusal(turn.state, step, turn.wall)
+    if shut:
+        refuse_shut(turn, "reading", shut)
+        return
+    value = float(about["value"])
+    good = within(measure, value)
+    turn.record(ev.ReadingTaken(step=step.id, value=value, unit=measure.unit, within=good))
+    if good:
+        go_on(turn, step)
+    elif step.proves:
+        _still_live(turn, step.proves, value, measure.unit)
+    else:
+        _out_of_limits(turn, step, measure, value)
+
+
+def _out_of_limits(turn: Turn, step: Step, measure: Measure, value: float) -> None:
+    too = "too high" if measure.at_most is not None and value > measure.at_most else "too low"
+    turn.say(
+        f"{plain(value)} {measure.unit} is {too}: {limits(measure)}. Measure again, or say skip and why.",
+        tone=Tone.ERROR,
+        safety=True,
+    )
+
+
+def _still_live(turn: Turn, id_: str, value: float, unit: str) -> None:
+    """The proof failed: treat the source as live, and run its wait again."""
+    name = turn.state.procedure.energy[id_].name
+    text = f"DANGER: {name} is not proved dead, {plain(value)} {unit}. Stop. Isolate it again."
+    wait = start_isolation_wait(turn, id_)
+    if wait:
+        text += f" Then wait {short(wait)} and say the reading."
+    turn.say(text, Priority.DANGER, Tone.DANGER, safety=True)
+
+
+def _prove_again(turn: Turn, id_: str, value: float) -> None:
+    measure = proof_measure(turn.state.procedure, id_)
+    assert measure is not None, "readings are only wanted for sources with a measure"
+    if within(measure, value):
+        prove_again(turn, id_, f"{plain(value)} {measure.unit}", back_to_work)
+    else:
+        _still_live(turn, id_, value, measure.unit)
+        ask_proof(turn)
+
+
+def back_to_work(turn: Turn, lead: str) -> None:
+    """After a lost proof was given: the step being worked on, or the next one."""
+    step = turn.state.step
+    if step and refusal(turn.state, step, turn.wall) is None:
+        begin(turn, step, lead)
+    else:
+        advance(turn, lead)

@@ -1,0 +1,1 @@
+"""How the job is put into words: steps, sizes, torques, the ledger."""

@@ -1,0 +1,132 @@
+"""How a step and its details are said: short sayings of at most three facts each."""
+
+from collections.abc import Iterable, Sequence
+
+from companion.job.facts.energy import licence_reminder
+from companion.job.facts.sayings import Saying, Tone
+from companion.job.facts.state import State
+from companion.job.rules.ledger import OpenItem
+from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
+from companion.procedure.model import Fastener, Hazard, Signal, Step
+
+FACTS = 3
+"""Readback errors grow with length: no more facts than this in one saying."""
+
+_TONES = {Signal.DANGER: Tone.DANGER, Signal.WARNING: Tone.URGENT}
+
+
+def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
+    """Everything said when a step is read: hazards first, then the step, then what it wants."""
+    number = state.procedure.number(step.id)
+    say = Saying(f"{lead} Step {number}: {step.say}".strip())
+    return [*map(hazard_saying, step.hazards), *_licences(state, step), say, *_wants(state, step)]
+
+
+def hazard_saying(hazard: Hazard) -> Saying:
+    """Signal word, hazard, how to avoid it; a tone before the two that can kill."""
+    text = f"{hazard.signal}: {sentence(hazard.hazard)} {sentence(hazard.avoid)}"
+    return Saying(text, tone=_TONES.get(hazard.signal), safety=hazard.signal in _TONES)
+
+
+def _licences(state: State, step: Step) -> list[Saying]:
+    sources = dict.fromkeys(s for s in (step.isolates, step.proves, step.restores, *step.needs_isolated) if s)
+    texts = [licence_reminder(state.procedure.energy[s]) for s in sources]
+    return [Saying(text, safety=True) for text in texts if text]
+
+
+def _wants(state: State, step: Step) -> list[Saying]:
+    """What to say or do to get past the step, when a bare "done" is not enough."""
+    want = wanting(state, step)
+    if want.kind is Kind.DONE:
+        return []
+    if want.kind is Kind.COUNT:
+        return [Saying(f"{step.count} times: count each {step.each or 'one'} aloud.")]
+    if want.kind is Kind.STAGE:
+        values = tightenings(step)
+        told = len(values) == 1 and str(values[0].value) in step.say
+        return [] if told else [Saying(want.prompt)]
+    return [Saying(f"{sentence(want.prompt)}")]
+
+
+def sentence(text: str) -> str:
+    """With a capital and an end mark."""
+    ended = text if text.endswith((".", "?", "!")) else f"{text}."
+    return ended[:1].upper() + ended[1:]
+
+
+def drive(fastener: Fastener) -> str:
+    """The tool size of a fastener: "13 mm hex", "T30 six-lobe"."""
+    if fastener.hex:
+        return f"{fastener.hex:g} mm hex"
+    if fastener.socket_hex:
+        return f"{fastener.socket_hex:g} mm socket hex"
+    if fastener.six_lobe:
+        return f"{fastener.six_lobe} six-lobe"
+    return "size not given"
+
+
+def sizes(step: Step) -> list[str]:
+    """Answers to "what size", a fact each."""
+    return [f"{f.what}: {', '.join(p for p in (f.thread, drive(f)) if p)}" for f in step.fasteners]
+
+
+def counts(step: Step) -> list[str]:
+    """Answers to "how many"."""
+    facts = [f"{f.count} × {f.what}" for f in step.fasteners]
+    return facts or ([f"{step.count} times"] if step.count else [])
+
+
+def torque_answer(state: State, step: Step) -> str:
+    """One torque value: the one wanted now."""
+    values = tightenings(step)
+    if not values:
+        return "No torque is given for this step."
+    now = values[min(state.stage, len(values) - 1)] if step.id == state.current else values[0]
+    sequence = f" Sequence: {now.fastener.sequence}." if now.fastener.sequence else ""
+    return f"{now}{sequence}"
+
+
+def where_answer(state: State, step: Step) -> str:
+    """Where the step is, or where the things it handles are."""
+    places = [step.where] if step.where else []
+    for id_ in (*step.opens, *step.closes):
+        item = state.procedure.items[id_]
+        if item.where:
+            places.append(f"{item.name}: {item.where}")
+    return " ".join(map(sentence, places[:FACTS])) or "No place is given for this step."
+
+
+def details(state: State, step: Step) -> list[str]:
+    """Everything "more" tells: the detail, how connectors let go, how ports are kept shut, the sequence."""
+    facts = [step.more] if step.more else []
+    for id_ in step.opens:
+        item = state.procedure.items[id_]
+        facts += [f"{item.name}: {item.releases}"] if item.releases else []
+        facts += [f"{item.name}: {item.protect}"] if item.protect else []
+    facts += [f"Sequence: {f.sequence}" for f in step.fasteners if f.sequence]
+    facts += [f"{f.what}: bag {f.bag}" for f in step.fasteners if f.bag]
+    facts += [f"{f.what}: fit new ones" for f in step.fasteners if f.renew]
+    measure = measure_of(state.procedure, step)
+    facts += [measure_prompt(measure)] if measure else []
+    return [sentence(fact) for fact in facts]
+
+
+def in_threes(facts: Sequence[str]) -> Iterable[str]:
+    """Facts joined into sayings of at most three."""
+    for start in range(0, len(facts), FACTS):
+        yield " ".join(sentence(fact) for fact in facts[start : start + FACTS])
+
+
+def to_go_saying(state: State) -> str | None:
+    """ "Twelve steps to go", or nothing when every step is settled."""
+    unsettled = len(state.procedure.steps) - len(state.settled)
+    if not unsettled:
+        return None
+    return "One step to go." if unsettled == 1 else f"{unsettled} steps to go."
+
+
+def open_sayings(things: Sequence[OpenItem]) -> list[str]:
+    """The ledger, aloud."""
+    if not things:
+        return ["Nothing is open."]
+    return list(in_threes([f"Open, {len(things)}: {things[0].text}", *(t.text for t in things[1:])]))

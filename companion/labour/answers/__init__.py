@@ -1,0 +1,1 @@
+"""What the model is asked: times, quotes, choices, how long is left."""

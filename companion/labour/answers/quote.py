@@ -1,0 +1,219 @@
+"""`companion quote`: what a job is likely to cost in hours and money, at a chosen confidence.
+
+The time-study rule adds allowances (for fetching, cleaning up, personal needs) as a part A of either the job
+time or the workday:
+
+    on the job time:  hours = time x (1 + A)
+    on the workday:   hours = time / (1 - A)
+
+They differ (15 % gives 1.150 or 1.176), so a quote says which was used.
+"""
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import ROUND_HALF_UP, Decimal
+from enum import StrEnum
+
+from companion.errors import LabourError
+from companion.labour.model.predict import Basis, Estimates, Prediction, Task
+
+
+class AllowanceOn(StrEnum):
+    """What an allowance is a part of."""
+
+    JOB_TIME = "job time"
+    WORKDAY = "workday"
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """A part from 0 (none) to below 1."""
+
+    part: float = 0.0
+    on: AllowanceOn = AllowanceOn.JOB_TIME
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.part < 1:
+            raise LabourError(f"an allowance of {self.part:g} is not a part: give 0.15 for 15 %")
+
+    @property
+    def factor(self) -> float:
+        """By which the time is multiplied."""
+        return 1 + self.part if self.on is AllowanceOn.JOB_TIME else 1 / (1 - self.part)
+
+    def __str__(self) -> str:
+        return f"{self.part * 100:g} % of the {self.on}" if self.part else "none"
+
+
+@dataclass(frozen=True)
+class PartPrice:
+    """A part or material in the quote; the price is for one."""
+
+    name: str
+    price: Decimal
+    count: int = 1
+
+    @property
+    def cost(self) -> Decimal:
+        """Of all of them, rounded to cents."""
+        return money(self.price * self.count)
+
+
+@dataclass(frozen=True)
+class QuoteLine:
+    """One step, for information: typical times do not add up to the total, means do."""
+
+    step: str
+    book: timedelta
+    typical: timedelta
+    mean: timedelta
+    basis: Basis
+
+
+@dataclass(frozen=True)
+class Quote:
+    """A quote; times include the allowance unless said otherwise."""
+
+    title: str
+    confidence: float
+    labour: Prediction
+    """Active time, without the allowance."""
+    book: timedelta
+    """The sum of the book times, without the allowance."""
+    allowance: Allowance
+    rate: Decimal | None
+    """Per hour."""
+    currency: str
+    parts: tuple[PartPrice, ...]
+    lines: tuple[QuoteLine, ...]
+
+    @property
+    def time(self) -> timedelta:
+        """Not exceeded with the chosen confidence."""
+        return self.labour.quantile(self.confidence) * self.allowance.factor
+
+    @property
+    def expected(self) -> timedelta:
+        """The mean: what many such jobs cost on the average."""
+        return self.labour.mean * self.allowance.factor
+
+    @property
+    def even(self) -> timedelta:
+        """As likely over as under."""
+        return self.labour.quantile(0.5) * self.allowance.factor
+
+    @property
+    def book_risk(self) -> float:
+        """The probability that the job takes longer than its book time."""
+        return 1 - self.labour.at_most(self.book)
+
+    @property
+    def sureness(self) -> tuple[tuple[str, timedelta], ...]:
+        """How sure each number of hours is, in words; the quoted one first."""
+        return (
+            (f"Enough in {100 * self.confidence:g} of 100 such jobs", self.time),
+            ("As likely over as under", self.even),
+            ("Mean of many such jobs", self.expected),
+            (f"Book, exceeded in {100 * self.book_risk:.0f} of 100", self.book),
+        )
+
+    @property
+    def included(self) -> str:
+        """What is said of the allowance."""
+        if not self.allowance.part:
+            return "No allowance in the hours."
+        return f"Allowance in the hours, but not in the book's: {self.allowance}."
+
+    @property
+    def labour_cost(self) -> Decimal | None:
+        """Quoted time at the rate, rounded to cents; None without a rate."""
+        return None if self.rate is None else money(self.rate * Decimal(f"{hours(self.time):.2f}"))
+
+    @property
+    def parts_cost(self) -> Decimal:
+        """All parts together."""
+        return money(sum((p.price * p.count for p in self.parts), Decimal()))
+
+    @property
+    def total(self) -> Decimal | None:
+        """Labour and parts; None without a rate."""
+        return None if self.labour_cost is None else self.labour_cost + self.parts_cost
+
+
+def quote(
+    title: str,
+    tasks: Sequence[Task],
+    estimates: Estimates,
+    *,
+    confidence: float = 0.8,
+    allowance: Allowance | None = None,
+    rate: Decimal | None = None,
+    currency: str = "",
+    parts: Sequence[PartPrice] = (),
+    mechanic: str = "",
+) -> Quote:
+    """A quote for these steps. LabourError when a number makes no sense."""
+    if not 0.01 <= confidence <= 0.99:
+        raise LabourError(f"a confidence of {confidence:g} cannot be quoted: give one from 0.01 to 0.99")
+    if not tasks:
+        raise LabourError(f"{title}: there are no steps to quote")
+    if rate is not None and rate < 0:
+        raise LabourError(f"a labour rate of {rate} is negative: give the price of an hour")
+    bad = next((p for p in parts if p.price < 0 or p.count < 1), None)
+    if bad:
+        raise LabourError(f"part {bad.name!r}: price and count must be positive")
+    lines = []
+    for task in tasks:
+        one = estimates.step(task, mechanic)
+        lines.append(QuoteLine(task.step, task.book, one.typical, one.mean, one.basis))
+    return Quote(
+        title=title,
+        confidence=confidence,
+        labour=estimates.total(tasks, mechanic),
+        book=sum((t.book for t in tasks), timedelta()),
+        allowance=allowance or Allowance(),
+        rate=rate,
+        currency=currency,
+        parts=tuple(parts),
+        lines=tuple(lines),
+    )
+
+
+def as_csv(quote: Quote) -> str:
+    """The quote as CSV (RFC 4180): one table of kind, item, hours, price. A cell that a spreadsheet would
+    take for a formula is disarmed with an apostrophe."""
+    out = io.StringIO()
+    write = csv.writer(out).writerow
+    write(["kind", "item", "book_h", "hours", "price"])
+    for line in quote.lines:
+        write(["step", _inert(line.step), f"{hours(line.book):.3f}", f"{hours(line.mean):.3f}", ""])
+    for part in quote.parts:
+        write(["part", _inert(f"{part.count} x {part.name}"), "", "", part.cost])
+    cost = "" if quote.labour_cost is None else quote.labour_cost
+    write(["labour", f"P{quote.confidence * 100:g}, allowance {quote.allowance}", f"{hours(quote.book):.3f}",
+           f"{hours(quote.time):.3f}", cost])  # fmt: skip
+    if quote.total is not None:
+        write(["total", quote.currency, "", "", quote.total])
+    return out.getvalue()
+
+
+def hours(time: timedelta) -> float:
+    """As a number of hours."""
+    return time.total_seconds() / 3600
+
+
+def money(amount: Decimal) -> Decimal:
+    """To the cent."""
+    return amount.quantize(Decimal("0.01"), ROUND_HALF_UP)
+
+
+def priced(amount: Decimal, currency: str) -> str:
+    """With its currency."""
+    return f"{amount} {currency}".strip()
+
+
+def _inert(text: str) -> str:
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

@@ -1,0 +1,184 @@
+"""`companion times`: what each step takes, where that differs from the book, and what gets in the way."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+from companion.labour.model.evidence import evidence
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.predict import Prediction, Task
+from companion.labour.table.collect import StepTable
+from companion.labour.table.kept import kept_fit
+
+TREND_JOBS = 10
+"""A trend is told as the change over this many jobs of the procedure."""
+_SURE = 2.0
+"""A trend is told when its slope is this many standard errors from none."""
+
+Key = tuple[str, str, str]
+
+
+@dataclass(frozen=True)
+class Interruption:
+    """Something that held a step up."""
+
+    reason: str
+    times: int
+    together: timedelta
+
+
+@dataclass(frozen=True)
+class SlowCase:
+    """One of the slowest tenth of a step's jobs. Notes are what someone said: escape them."""
+
+    job: str
+    mechanic: str
+    vehicle: str
+    active: timedelta
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class StepTimes:
+    """What is known about one step of one procedure."""
+
+    title: str
+    step: str
+    work: str
+    act: str
+    book: timedelta
+    jobs: int
+    """In which it was timed."""
+    mechanics: int
+    unfinished: int
+    """Of those jobs, the ones that only say "at least"."""
+    repeated: int
+    """Jobs in which it was done more than once."""
+    seen: timedelta | None
+    """Geometric mean of the finished times; None without any."""
+    predicted: Prediction
+    """The next time, by any mechanic."""
+    trend: float | None
+    """Change over `TREND_JOBS` jobs of the procedure, as a part (-0.1 is ten per cent quicker); None when the
+    data show none."""
+    interrupted: timedelta
+    interruptions: tuple[Interruption, ...]
+    """The longest together first."""
+    slowest: tuple[SlowCase, ...]
+    """The slowest first."""
+
+    @property
+    def off_book(self) -> float:
+        """Typical time over book time."""
+        return self.predicted.typical / self.book
+
+
+@dataclass(frozen=True)
+class Times:
+    """The answer of `companion times`."""
+
+    steps: tuple[StepTimes, ...]
+    """In the order in which they are usually done, procedure by procedure."""
+    fits: dict[str, Fitted]
+    """By title."""
+
+    def most_different(self, count: int = 5) -> tuple[StepTimes, ...]:
+        """The steps whose typical time is farthest from the book, by ratio; only those ever timed."""
+        timed = [s for s in self.steps if s.jobs]
+        return tuple(sorted(timed, key=lambda s: -abs(math.log(s.off_book)))[:count])
+
+    def most_interrupted(self, count: int = 5) -> tuple[StepTimes, ...]:
+        """The steps that lost the most time to interruptions."""
+        hit = [s for s in self.steps if s.interrupted]
+        return tuple(sorted(hit, key=lambda s: -s.interrupted)[:count])
+
+
+def times(
+    table: StepTable, title: str | None = None, keep: Path | None = None, noted_only: bool = False
+) -> Times:
+    """The times of all procedures in the table, or of the one with that title.
+
+    With `keep`, the logs folder, the fits are kept beside the table for `left.py`. With `noted_only`, of the
+    slowest jobs only those are told in which something was said.
+    """
+    questions = ("interruptions", "noted", "usual_order", "by_step")
+    table.ask_ahead(*questions, *(() if noted_only else ("slowest",)))
+    fits: dict[str, Fitted] = {}
+    for one in evidence(table, title):
+        fits[one.title] = one.fit()
+        if keep is not None and table.parquet is not None:
+            fits[one.title].save(kept_fit(keep, one.title))
+    held = _by_key(table.ask("interruptions"))
+    said = table.ask("noted")
+    slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask("slowest")
+    slow = _by_key(slowest)
+    notes: dict[tuple[Key, str], list[str]] = {}
+    for row in said:
+        notes.setdefault((_key(row), row["job"]), []).extend(row["notes"])
+    order = {_key(r): (r["place"], r["at"]) for r in table.ask("usual_order")}
+    rows = [r for r in table.ask("by_step") if r["title"] in fits]
+    rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
+    return Times(
+        tuple(_step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes) for r in rows),
+        fits,
+    )
+
+
+def _key(row: dict[str, Any]) -> Key:
+    return row["title"], row["step"], row["work"]
+
+
+def _by_key(rows: Iterable[dict[str, Any]]) -> dict[Key, list[dict[str, Any]]]:
+    found: dict[Key, list[dict[str, Any]]] = {}
+    for row in rows:
+        found.setdefault(_key(row), []).append(row)
+    return found
+
+
+def _step(
+    row: dict[str, Any],
+    fitted: Fitted,
+    held: list[dict[str, Any]],
+    slow: list[dict[str, Any]],
+    notes: dict[tuple[Key, str], list[str]],
+) -> StepTimes:
+    book = timedelta(seconds=row["book_s"])
+    cases = [
+        SlowCase(
+            r["job"], r["mechanic"], r["vehicle"], timedelta(seconds=r["active_s"]),
+            tuple(notes.get((_key(r), r["job"]), ())),
+        )
+        for r in sorted(slow, key=lambda r: -r["active_s"])
+    ]  # fmt: skip
+    reasons = [Interruption(r["reason"], r["times"], timedelta(seconds=r["seconds"])) for r in held]
+    return StepTimes(
+        title=row["title"],
+        step=row["step"],
+        work=row["work"],
+        act=row["act"],
+        book=book,
+        jobs=row["jobs"],
+        mechanics=row["mechanics"],
+        unfinished=row["unfinished"],
+        repeated=row["repeated"],
+        seen=None if row["seen_s"] is None else timedelta(seconds=row["seen_s"]),
+        predicted=fitted.step(Task(row["step"], row["work"], book)),
+        trend=_trend(row),
+        interrupted=timedelta(seconds=row["interrupted_s"]),
+        interruptions=tuple(sorted(reasons, key=lambda i: -i.together)),
+        slowest=tuple(cases),
+    )
+
+
+def _trend(row: dict[str, Any]) -> float | None:
+    """Least squares of the log time on the job number, told only when it is more than chance."""
+    n = row["jobs"] - row["unfinished"]
+    if n < 8 or not row["number_var"] or not row["log_var"]:
+        return None
+    slope = row["both_cov"] / row["number_var"]
+    left = max(row["log_var"] - slope * row["both_cov"], 1e-12)
+    error = math.sqrt(left / row["number_var"] / (n - 2))
+    return math.expm1(slope * TREND_JOBS) if abs(slope) > _SURE * error else None

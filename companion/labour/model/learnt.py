@@ -1,0 +1,76 @@
+"""Do the times of one procedure show that its mechanics get faster at it? The unit model, in the mixed model.
+
+Each doubling of the number of jobs that a mechanic has done on the procedure multiplies the time by one rate:
+log T falls by log(rate) for each step of log2(r). It is told only when the 95 % range of the rate lies below
+1 and the likelihood gains more than the Bayesian information criterion asks for one more number, so that
+shops in which nobody learns are rarely told that they do (0 to 3 of 100, see the benchmark). What is foretold
+does not wait for that (`model.py`).
+The r-th is counted in the logs: what a mechanic did before the first of them is not known, and makes the
+learning look less than it is.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.labour.model.highest import Highest
+from companion.labour.model.learning import LearningModel, t_quantile
+from companion.labour.model.mixed import LEARNING, USUAL_LEARNING, Observations, Sums, log_posterior, solve
+
+Array = NDArray[np.float64]
+
+FEWEST_JOBS = 5
+_FEWEST_REPEATS = 3
+"""Somebody must have done the procedure so often."""
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """Learning that the data show."""
+
+    rate: float
+    """Such as 0.88: an "88 % curve"."""
+    low: float
+    high: float
+    """The 95 % range of the rate."""
+    jobs: int
+    model: LearningModel = LearningModel.UNIT
+
+    def __str__(self) -> str:
+        """Such as "getting faster: 88 % unit (Crawford) curve, 83 to 93 %, 12 jobs"."""
+        return (
+            f"getting faster: {100 * self.rate:.0f} % {self.model} curve, "
+            f"{100 * self.low:.0f} to {100 * self.high:.0f} %, {self.jobs} jobs"
+        )
+
+
+def learnt(seen: Observations, plain: Highest, learning: Highest) -> Learnt | None:
+    """What `seen` shows of learning, given its highest points without and with it."""
+    jobs = int(seen.timed.any(1).sum())
+    degrees = jobs - len(np.unique(seen.mechanic)) - 1
+    if seen.repetition is None or jobs < FEWEST_JOBS or degrees < 1:
+        return None
+    if seen.repetition.max() < _FEWEST_REPEATS:
+        return None
+    slope, error = _slope(learning)
+    margin = t_quantile(0.975, degrees) * error
+    if slope + margin >= 0:
+        return None
+    line = slope * np.log2(seen.repetition)[:, None]
+    straight = Sums.of(replace(seen, log_ratio=plain.log_ratio - line, repetition=None), plain.extra)
+    gain = float(
+        log_posterior(straight, learning.top[None])[0] - log_posterior(plain.sums, plain.top[None])[0]
+    )
+    if 2 * gain <= math.log(jobs):
+        return None
+    return Learnt(math.exp(slope), math.exp(slope - margin), math.exp(slope + margin), jobs)
+
+
+def _slope(learning: Highest) -> tuple[float, float]:
+    """The slope on log2 of the repetition and its standard error, as if nothing were known of it before."""
+    solved = solve(learning.sums, np.exp(learning.top)[None])
+    beta, variance = solved.beta[0, -1], np.linalg.inv(solved.precision[0])[-1, -1]
+    known = 1 / variance - LEARNING**-2.0
+    return float((beta / variance - USUAL_LEARNING * LEARNING**-2.0) / known), float(known**-0.5)

@@ -1,0 +1,129 @@
+"""Times far off the rest: a call that nobody logged, a step said done long after it was.
+
+Such a time would widen the spread that all times share, and so every range. A time counts as odd when its log
+lies more than FAR robust standard deviations from what was expected of it, and odd times count at all only
+where there are more of them than chance alone makes (at least two, and three standard deviations over the
+expected number). They are then left out of the fit, and a time to come is an odd one with the same chance.
+
+What makes a step odd has nothing to do with the step: a time that is too long lost so many seconds, whichever
+step they would have befallen; one that is too short (the rest was counted elsewhere) is so small a part of
+what was expected.
+
+The robust standard deviation is 1.4826 times the median of the absolute residuals (which is sigma where they
+are normal); a step whose times vary more has a wider one of its own.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.labour.model.highest import Highest, cars, highest, line_of
+from companion.labour.model.mixed import Observations
+from companion.labour.model.survival import normal_sf
+
+Array = NDArray[np.float64]
+
+FAR = 3.5
+FEWEST = 10
+"""With fewer times than this none is odd."""
+_CLIPPED = 2.5
+"""Robust standard deviations; residuals count as at most that when a step's own spread is taken."""
+_CLIPPED_VARIANCE = 0.9776
+"""Of a standard normal that is clipped there."""
+_ALIKE = 8.0
+"""So many times of a step it takes for its own spread to count as much as the common one."""
+_ROUNDS = 4
+KEPT = 32
+"""Changes at most; with more odd times they are thinned out evenly."""
+
+
+@dataclass(frozen=True)
+class Odd:
+    """The odd times of one procedure."""
+
+    times: int
+    of: int
+    """All finished times."""
+    changes: Array
+    """(k, 2) equally likely changes of a time: it is multiplied by the first, and the second, in seconds, is
+    added."""
+
+    def __str__(self) -> str:
+        """Such as "12 of 600 times are far off the rest (the long ones typically by 25 min)"."""
+        lost = self.changes[self.changes[:, 1] > 0, 1]
+        by = f" (the long ones typically by {np.median(lost) / 60:.0f} min)" if len(lost) else ""
+        return f"{self.times} of {self.of} times are far off the rest{by}"
+
+    @property
+    def share(self) -> float:
+        """Of the times to come."""
+        return (self.times + 0.5) / (self.of + 1)
+
+    def draw(self, shape: tuple[int, ...], rng: np.random.Generator) -> tuple[Array, Array]:
+        """What happens to so many times to come: by what they are multiplied, and what is added (seconds).
+        Most stay as they are."""
+        factor, added = np.ones(shape), np.zeros(shape)
+        where = rng.integers(0, factor.size, rng.binomial(factor.size, self.share))
+        change = self.changes[rng.integers(0, len(self.changes), len(where))]
+        factor.reshape(-1)[where], added.reshape(-1)[where] = change.T
+        return factor, added
+
+    def befall(self, seconds: Array, rng: np.random.Generator) -> Array:
+        """These times, with some of them made odd."""
+        factor, added = self.draw(seconds.shape, rng)
+        return seconds * factor + added
+
+
+def without_odd(seen: Observations) -> tuple[Observations, Highest, Odd | None]:
+    """The times without the odd ones, their highest point without learning, and what was left out."""
+    whole = seen.timed & ~seen.censored
+    by_chance = 2 * float(normal_sf(np.array(FAR))) * int(whole.sum())
+    rest = seen
+    first = found = highest(replace(seen, repetition=None))
+    if seen.book_s is None or whole.sum() < FEWEST:
+        return seen, first, None
+    odd = np.zeros_like(whole)
+    for _ in range(_ROUNDS):
+        expected = _expected(rest, found)
+        off = np.where(seen.timed, seen.log_ratio - expected, 0.0)
+        now = whole & (np.abs(off) > FAR * _scale(off, whole, rest))
+        if now.sum() < 2 or now.sum() <= by_chance + 3 * math.sqrt(by_chance):
+            return seen, first, None
+        if (now == odd).all():
+            break
+        odd = now
+        rest = replace(seen, log_ratio=np.where(odd, np.nan, seen.log_ratio))
+        found = highest(replace(rest, repetition=None), found.top)
+    lost_s = (seen.book_s * np.exp(expected) * np.expm1(off))[odd]
+    long = lost_s > 0
+    changes = np.column_stack([np.where(long, 1.0, np.exp(off[odd])), np.where(long, lost_s, 0.0)])
+    return rest, found, Odd(int(odd.sum()), int(whole.sum()), _thinned(changes))
+
+
+def _thinned(changes: Array) -> Array:
+    """KEPT of them at most, evenly spaced from the shortest to the longest."""
+    in_order = changes[np.lexsort((changes[:, 0], changes[:, 1]))]
+    if len(in_order) <= KEPT:
+        return in_order
+    return np.asarray(in_order[((np.arange(KEPT) + 0.5) / KEPT * len(in_order)).astype(int)], float)
+
+
+def _expected(rest: Observations, found: Highest) -> Array:
+    """(jobs, steps) the log that is expected of each time, the car included."""
+    spreads = np.exp(found.top)
+    line = line_of(rest, found.sums, spreads)
+    car = cars(rest.log_ratio - line, rest.timed & ~rest.censored, spreads)
+    return np.asarray(line + car[:, None], float)
+
+
+def _scale(off: Array, whole: NDArray[np.bool_], rest: Observations) -> Array:
+    """(steps,) the robust standard deviation of the times of each step."""
+    jobs, steps = whole.any(1).sum(), whole.any(0).sum()
+    number = int((rest.timed & whole).sum())
+    free = max(1.0, number - jobs - steps - rest.mechanics)
+    common = 1.4826 * float(np.median(np.abs(off[whole]))) * math.sqrt(number / free)
+    clipped = np.where(whole, np.clip(off / common, -_CLIPPED, _CLIPPED) ** 2, 0.0).sum(0)
+    own = (_ALIKE + clipped / _CLIPPED_VARIANCE) / (_ALIKE + whole.sum(0))
+    return common * np.sqrt(np.maximum(own, 1.0))  # type: ignore[no-any-return]

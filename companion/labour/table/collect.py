@@ -1,0 +1,249 @@
+"""The step table kept up to date with the logs, in a Parquet file beside them that can always be deleted."""
+
+import os
+import tempfile
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import numpy as np
+
+from companion.errors import LabourError
+from companion.labour.table.filling import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
+from companion.labour.table.kept import CACHE
+from companion.labour.table.questions import question, worded
+from companion.labour.table.reading import Fault, batches
+
+VERSION = 2
+"""Of the rules: a table built by other rules is built again."""
+BATCH_BYTES = 32_000_000
+MEMORY = "600MB"
+THREADS = min(2, os.cpu_count() or 1)
+MOST_NAMED = 5
+"""Of the logs that cannot be read, in one message."""
+
+Stamp = tuple[int, int, int]
+"""Size, time of change of the content and of the file: a log with another stamp is read again."""
+
+
+class StepTable:
+    """The tidy step table of a logs folder, opened in DuckDB as the view `steps`.
+
+    Close it, or use it in a `with` statement.
+    """
+
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, parquet: Path | None, faults: Sequence[Fault] = ()
+    ) -> None:
+        self.connection = connection
+        self.parquet = parquet
+        """The file, or None when the folder cannot be written to and the table is only in memory."""
+        self.faults = tuple(faults)
+        """Logs that are not in the table, or not to their last line, with the reason."""
+        self.found: dict[tuple[str, str], Any] = {}
+        """What was already asked of it, by what it is and the procedure title."""
+        self._has_per_job = False
+        self._aside = ThreadPoolExecutor(1)
+        self._ahead: dict[str, Future[list[dict[str, Any]]]] = {}
+
+    def __enter__(self) -> "StepTable":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._aside.shutdown()
+        self.connection.close()
+
+    def query(self, sql: str, parameters: dict[str, Any] | None = None) -> list[dict[str, Any]]:
+        """The rows of a query over `steps`, as plain data."""
+        return _rows(self.connection.execute(sql, parameters or {}))
+
+    def ask(self, asked: Any) -> list[dict[str, Any]]:
+        """The rows of a question, as plain data: the name of one that is kept (`questions.py`), or any Ibis
+        expression over `expressions.STEPS` or `expressions.JOBS`."""
+        self.per_job()
+        if isinstance(asked, str) and asked in self._ahead:
+            return self._ahead.pop(asked).result()
+        return self.query(question(asked) if isinstance(asked, str) else worded(asked))
+
+    def ask_ahead(self, *names: str) -> None:
+        """Have these kept questions answered while something else is worked out; `ask` gives the answers."""
+
+        def answer(name: str) -> list[dict[str, Any]]:
+            with self.connection.cursor() as own:
+                return _rows(own.execute(question(name)))
+
+        self.per_job()
+        self._ahead |= {name: self._aside.submit(answer, name) for name in names}
+
+    def per_job(self) -> None:
+        """Make sure that the table `per_job` is there (see `expressions.per_job`)."""
+        if self._has_per_job:
+            return
+        self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")
+        self._has_per_job = True
+
+    def count(self) -> int:
+        """How many attempts the table holds."""
+        return int(self.query("SELECT count(*) AS n FROM steps")[0]["n"])
+
+
+def _rows(found: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
+    names = [column[0] for column in found.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+
+
+def collect(logs: Path) -> StepTable:
+    """The step table of all job logs (`*.jsonl`) in the folder; only logs that changed are read again.
+
+    A log that cannot be read is left out, told in `faults`, and tried again the next time.
+
+    Raises:
+        LabourError: the folder is not there, or there are logs and none of them can be read.
+    """
+    if not logs.is_dir():
+        raise LabourError(f"{logs}: no such folder; name the folder of the job logs with --logs")
+    spill = Path(tempfile.gettempdir()) / f"step-times-{os.getpid()}"
+    connection = duckdb.connect(config={"memory_limit": MEMORY, "temp_directory": str(spill)})
+    connection.execute(f"SET threads = {THREADS}; SET TimeZone = 'UTC'")
+    try:
+        table = _up_to_date(connection, logs)
+        if table.faults and not table.count():
+            raise LabourError(f"{logs}: {told(table.faults)}")
+        return table
+    except duckdb.Error as error:
+        connection.close()
+        first = str(error).splitlines()[0]
+        raise LabourError(
+            f"{logs}: the logs cannot be read ({first}); check them with 'companion jobs'"
+        ) from error
+    except BaseException:
+        connection.close()
+        raise
+
+
+def told(faults: Sequence[Fault]) -> str:
+    """What to say about logs that could not be read, on one line."""
+    left_out = [fault for fault in faults if not fault.torn]
+    torn = [fault for fault in faults if fault.torn]
+    parts = []
+    for what, those in (("left out", left_out), ("torn", torn)):
+        if those:
+            count = "one log is" if len(those) == 1 else f"{len(those)} logs are"
+            more = f"; and {len(those) - MOST_NAMED} more" if len(those) > MOST_NAMED else ""
+            parts.append(f"{count} {what}: {'; '.join(map(str, those[:MOST_NAMED]))}{more}")
+    return "; ".join([*parts, "'companion jobs' shows them"])
+
+
+def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
+    folder = logs / CACHE
+    steps, known = folder / f"steps-{VERSION}.parquet", folder / f"logs-{VERSION}.parquet"
+    present = _present(logs)
+    before = _known(connection, known) if steps.is_file() else {}
+    same = {name: why for name, (stamp, why) in before.items() if present.get(name) == stamp}
+    faults = [Fault(name, why, torn=True) for name, why in same.items() if why]
+    connection.execute(TABLES)
+    new, read_now = _fill(connection, logs, present, [name for name in present if name not in same])
+    faults = sorted([*faults, *read_now], key=lambda fault: fault.log)
+    if steps.is_file() and not new and len(same) == len(before):
+        connection.execute(f"CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
+        return StepTable(connection, steps, faults)
+    if same:
+        places = {name: place for place, name in enumerate(present) if name in same}
+        kept = {"names": list(places), "places": list(places.values())}
+        connection.execute(KEEP[0], {"steps": str(steps), **kept})
+        for statement in KEEP[1:]:
+            connection.execute(statement)
+    copies = dict(connection.execute(COPIES).fetchall())
+    if copies:
+        for statement in WITHOUT:
+            connection.execute(statement, {"logs": list(copies)})
+        faults += [Fault(log, f"tells of the same job as {first}") for log, first in copies.items()]
+        same, new = {n: w for n, w in same.items() if n not in copies}, [n for n in new if n not in copies]
+    try:
+        folder.mkdir(exist_ok=True)
+        _write(connection, TABLE, steps)
+        _write_known(connection, known, {name: present[name] for name in [*same, *new]}, faults)
+    except (OSError, duckdb.IOException):
+        # The file only saves time: a folder that cannot be written to still has its times.
+        connection.execute("CREATE TABLE steps AS " + TABLE)
+        return StepTable(connection, None, faults)
+    connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
+    return StepTable(connection, steps, faults)
+
+
+def _present(logs: Path) -> dict[str, Stamp]:
+    """The stamp of each log, by name. (Looking a name up in a folder that is open takes half the time of
+    looking up a path, where the system can do it.)"""
+    folder = os.open(logs, os.O_RDONLY) if os.scandir in os.supports_fd else None
+    try:
+        with os.scandir(logs if folder is None else folder) as entries:
+            found = {e.name: _stamp(e) for e in entries if e.name.endswith(".jsonl") and not e.is_dir()}
+    finally:
+        if folder is not None:
+            os.close(folder)
+    return dict(sorted(found.items()))
+
+
+def _stamp(entry: "os.DirEntry[str]") -> Stamp:
+    try:
+        status = entry.stat()
+    except OSError:  # a link that leads nowhere: why is told when it is read
+        return (0, 0, 0)
+    return (status.st_size, status.st_mtime_ns, status.st_ctime_ns)
+
+
+def _fill(
+    connection: duckdb.DuckDBPyConnection, logs: Path, present: Mapping[str, Stamp], names: Sequence[str]
+) -> tuple[list[str], list[Fault]]:
+    """Read the named logs: those that are now in the tables, and what is wrong with any. Each core has
+    batches of its own."""
+
+    def one(batch: list[tuple[int, str]]) -> list[Fault]:
+        with connection.cursor() as own:
+            return fill(own, logs, batch)
+
+    if not names:
+        return [], []
+    connection.execute("SET threads = 1")
+    with ThreadPoolExecutor(THREADS) as pool:
+        faults = [
+            fault for some in pool.map(one, batches(present, names, BATCH_BYTES, THREADS)) for fault in some
+        ]
+    connection.execute(f"SET threads = {THREADS}; SET preserve_insertion_order = false")
+    left_out = {fault.log for fault in faults if not fault.torn}
+    return [name for name in names if name not in left_out], faults
+
+
+def _known(connection: duckdb.DuckDBPyConnection, known: Path) -> dict[str, tuple[Stamp, str]]:
+    """The logs that are in the table: their stamps, and what was wrong with their last lines."""
+    if not known.is_file():
+        return {}
+    rows = connection.execute(f"FROM read_parquet('{_quoted(known)}')").fetchall()
+    return {name: ((size, changed, touched), why) for name, size, changed, touched, why in rows}
+
+
+def _write_known(
+    connection: duckdb.DuckDBPyConnection, known: Path, stamps: Mapping[str, Stamp], faults: Sequence[Fault]
+) -> None:
+    why = {fault.log: fault.why for fault in faults}
+    times = np.array(list(stamps.values()), np.int64).reshape(-1, 3)
+    seen = {
+        "log": np.array(list(stamps), object),
+        **dict(zip(("size", "changed", "touched"), times.T.copy(), strict=True)),
+        "why": np.array([why.get(name, "") for name in stamps], object),
+    }
+    connection.register("seen", seen)
+    _write(connection, "SELECT * REPLACE (log::VARCHAR AS log, why::VARCHAR AS why) FROM seen", known)
+
+
+def _write(connection: duckdb.DuckDBPyConnection, source: str, target: Path) -> None:
+    """Whole or not at all: another process may be reading the old file."""
+    partial = target.with_name(f"{target.name}.{os.getpid()}")
+    connection.execute(f"COPY ({source}) TO '{_quoted(partial)}' (FORMAT parquet, COMPRESSION snappy)")
+    os.replace(partial, target)
+
+
+def _quoted(path: Path) -> str:
+    return str(path).replace("'", "''")

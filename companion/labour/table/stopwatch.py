@@ -1,0 +1,68 @@
+"""The active time of each step of the job at hand, event by event (the rules are in `table.py`)."""
+
+from dataclasses import dataclass, field
+
+from companion.job.facts import events as ev
+from companion.job.facts.instant import Instant
+
+
+@dataclass
+class Stopwatch:
+    """Shown every record of a job in order, it knows what each step has taken so far, in seconds."""
+
+    done: dict[str, float] = field(default_factory=dict)
+    """Steps done and not undone since, by step id, all attempts together."""
+    running: str | None = None
+    _spent: dict[str, float] = field(default_factory=dict)
+    _held: bool = False
+    _there: bool = False
+    _last: Instant | None = None
+
+    def see(self, record: ev.Record) -> None:
+        """One more record."""
+        event, now = record.event, Instant(record.at, record.mono)
+        if not isinstance(event, ev.SessionStarted):
+            self._count(now)
+        elif self._last is not None and self._there and not self._held:
+            # The companion died: what it saw before that counts.
+            seen = (now.wall - self._last.wall).total_seconds() - event.away_s
+            self._add(max(0.0, seen))
+        self._last = now
+        match event:
+            case ev.SessionStarted():
+                self._there = True
+            case ev.SessionEnded():
+                self._there = False
+            case ev.JobHeld() | ev.WorkStopped():
+                self._held = True
+            case ev.JobCarriedOn():
+                self._held = False
+            case ev.StepBegun():
+                self.running = event.step
+                self._spent.setdefault(event.step, 0.0)
+            case ev.StepDone() | ev.StepSkipped() | ev.StepNotNeeded():
+                if event.step == self.running:
+                    self.running = None
+                if isinstance(event, ev.StepDone):
+                    self.done[event.step] = self._spent.get(event.step, 0.0)
+            case ev.StepUndone():
+                self.done.pop(event.step, None)
+            case _:
+                pass
+
+    def elapsed(self, now: Instant) -> float:
+        """Active seconds of the running step, by now."""
+        if self.running is None:
+            return 0.0
+        spent = self._spent[self.running]
+        if self._there and not self._held and self._last is not None:
+            spent += max(0.0, (now.mono - self._last.mono).total_seconds())
+        return spent
+
+    def _count(self, now: Instant) -> None:
+        if self._last is not None and self._there and not self._held:
+            self._add(max(0.0, (now.mono - self._last.mono).total_seconds()))
+
+    def _add(self, seconds: float) -> None:
+        if self.running is not None:
+            self._spent[self.running] += seconds

@@ -1,0 +1,1 @@
+"""Papers for the desk: the handover, what is due over all jobs, the calendar."""

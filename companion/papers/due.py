@@ -1,0 +1,66 @@
+"""What is due over all jobs: all that waits, and follow-ups that no clock can tell. Pure."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from companion.job.facts.state import State
+from companion.job.turns.closing import follow_up_id, follow_up_text
+from companion.papers.calendar import DueEntry
+
+
+@dataclass(frozen=True)
+class Undated:
+    """A follow-up of a closed job, not done yet, that a distance or heat cycles make due, not a date."""
+
+    what: str
+    """As in "Retorque the wheel bolts, after 50 km or 7 days, whichever comes first"."""
+    job: str
+    vehicle: str = ""
+    distance_km: int | None = None
+    heat_cycles: int | None = None
+
+    def when(self) -> str:
+        """ "after the next heat cycle", "at 100 km"."""
+        if self.heat_cycles:
+            return "after a heat cycle" if self.heat_cycles == 1 else f"after {self.heat_cycles} heat cycles"
+        return f"at {self.distance_km} km"
+
+
+@dataclass(frozen=True)
+class Due:
+    """What is due, over any number of jobs."""
+
+    entries: tuple[DueEntry, ...]
+    """By time, the soonest first; some may be overdue."""
+    undated: tuple[Undated, ...]
+    """In the order of the jobs. Those with a time too are also in `entries`."""
+
+
+def due_over(jobs: Iterable[State]) -> Due:
+    """What is due over these jobs, open or closed, each as `read_job` tells it."""
+    entries: list[DueEntry] = []
+    undated: list[Undated] = []
+    for state in jobs:
+        entries += entries_of(state)
+        undated += _undated(state)
+    return Due(
+        tuple(sorted(entries, key=lambda entry: (entry.due, entry.job, entry.deadline))), tuple(undated)
+    )
+
+
+def entries_of(state: State) -> list[DueEntry]:
+    """The unsettled deadlines of one job."""
+    return [
+        DueEntry(d.what, d.due, state.job or "", state.vehicle, d.priority, d.id)
+        for d in state.deadlines.values()
+    ]
+
+
+def _undated(state: State) -> list[Undated]:
+    if not state.closed:
+        return []
+    return [
+        Undated(follow_up_text(f), state.job or "", state.vehicle, f.distance_km, f.heat_cycles)
+        for number, f in enumerate(state.procedure.follow_ups, start=1)
+        if (f.distance_km or f.heat_cycles) and follow_up_id(number) not in state.followed_up
+    ]

@@ -1,0 +1,197 @@
+"""The handover: one page for whoever goes on with a held job, perhaps days later. Pure.
+
+Built from where the job stands and from its log. Times are shown by a function that the edge gives, so that
+the page tells local time while the core knows only UTC.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from html import escape
+
+from companion.job.facts import events as ev
+from companion.job.facts.energy import OPEN
+from companion.job.facts.events import Record
+from companion.job.facts.state import How, State
+from companion.job.rules.ledger import open_things
+from companion.job.words.reading_out import sentence
+from companion.procedure.units import short
+
+Shown = Callable[[datetime], str]
+SAID_LAST = 3
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and its lines; one without lines is left out."""
+
+    heading: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Handover:
+    """The page."""
+
+    title: str
+    about: tuple[str, ...]
+    """Job, vehicle, mechanic, when it was written."""
+    sections: tuple[Section, ...]
+    """What must be done first comes first."""
+
+
+def handover(state: State, records: Sequence[Record], now: datetime, shown: Shown) -> Handover:
+    """The handover of a job as it stands at `now` (UTC); `records` is its log."""
+    about = [f"Job {state.job}"]
+    about += [f"Vehicle {state.vehicle}"] if state.vehicle else []
+    about += [f"Mechanic {state.mechanic}"] if state.mechanic else []
+    about.append(f"Written {shown(now)}")
+    about += [f"Held: {state.held_because}"] if state.held_because else []
+    sections = [
+        Section("Do first on return", tuple(_first(state, now))),
+        Section("Isolated, not restored", tuple(_isolated(state))),
+        Section("Open", tuple(_open(state))),
+        Section("Curing and awaited", tuple(_awaited(state, now, shown))),
+        Section("Bagged fasteners", tuple(_bags(state))),
+        Section("Left out", tuple(_left_out(state))),
+        Section("Notes", tuple(_notes(state))),
+        Section("Said last", tuple(_said_last(records))),
+    ]
+    return Handover(state.procedure.title, tuple(about), tuple(s for s in sections if s.lines))
+
+
+def _first(state: State, now: datetime) -> Iterator[str]:
+    if state.closed:
+        yield "Nothing: the job is closed."
+        return
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+        if deadline.due <= now:
+            yield sentence(f"Overdue: {deadline.what}")
+    for energy, where in state.energy.items():
+        if where in OPEN:
+            yield f"Prove {state.procedure.energy[energy].name} dead again before anything else."
+    for part, there in state.parts.items():
+        if not there:
+            yield f"Get the new {state.procedure.parts[part].name}."
+    procedure = state.procedure
+    going_on = state.step or next((s for s in procedure.steps if s.id not in state.settled), None)
+    if going_on:
+        number, steps = procedure.number(going_on.id), len(procedure.steps)
+        yield f"Then step {number} of {steps}: {going_on.say} {steps - len(state.settled)} to go."
+    else:
+        yield "Then close the job: every step is settled."
+
+
+def _isolated(state: State) -> Iterator[str]:
+    for energy, where in state.energy.items():
+        if where in OPEN:
+            yield sentence(f"{state.procedure.energy[energy].name}: {where}")
+
+
+def _open(state: State) -> Iterator[str]:
+    opened_by = {**state.open_items, **state.open_seals}
+    for thing in open_things(state):
+        if thing.id not in opened_by:
+            continue
+        opener = f"since step {state.procedure.number(opened_by[thing.id])}"
+        closer = f", put right in step {state.procedure.number(thing.closed_by)}" if thing.closed_by else ""
+        item = state.procedure.items.get(thing.id)
+        where = f" ({item.where})" if item and item.where else ""
+        yield sentence(f"{thing.text}{where}: {opener}{closer}")
+
+
+def _awaited(state: State, now: datetime, shown: Shown) -> Iterator[str]:
+    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
+        if deadline.due > now:
+            yield sentence(f"{shown(deadline.due)}, in {short(deadline.due - now)}: {deadline.what}")
+
+
+def _bags(state: State) -> Iterator[str]:
+    """Bags of steps that are done and whose things are not put back yet."""
+    for step in state.procedure.steps:
+        still_out = not step.opens or any(item in state.open_items for item in step.opens)
+        if state.is_done(step.id) and still_out:
+            for fastener in step.fasteners:
+                if fastener.bag:
+                    yield sentence(f"{fastener.count} × {fastener.what}: {fastener.bag}")
+
+
+def _left_out(state: State) -> Iterator[str]:
+    for settled in state.settled.values():
+        if settled.how is How.SKIPPED:
+            step = state.procedure.step(settled.step)
+            yield sentence(f"Step {state.procedure.number(step.id)}, {step.say} Skipped: {settled.because}")
+
+
+def _notes(state: State) -> Iterator[str]:
+    for note in state.notes:
+        where = f" (step {state.procedure.number(note.step)})" if note.step else ""
+        yield f"{note.text or 'not understood, listen to'}{where}{f' [{note.clip}]' if note.clip else ''}"
+
+
+def _said_last(records: Sequence[Record]) -> list[str]:
+    """What was said last before the work was held or stopped; what is said meanwhile does not count."""
+    at_work = -1
+    for number, record in enumerate(records):
+        if isinstance(record.event, ev.JobCarriedOn):
+            at_work = number
+    stops = (ev.JobHeld, ev.WorkStopped)
+    held = (n for n in range(at_work + 1, len(records)) if isinstance(records[n].event, stops))
+    end = next(held, len(records))
+    said = [r.event.text for r in records[:end] if isinstance(r.event, ev.Said)]
+    return said[-SAID_LAST:]
+
+
+def as_text(page: Handover) -> list[str]:
+    """The page in plain lines, for a terminal."""
+    lines = [f"HANDOVER: {page.title}", " · ".join(page.about)]
+    for section in page.sections:
+        lines += ["", section.heading, *(f"  - {line}" for line in section.lines)]
+    return lines
+
+
+def as_html(page: Handover) -> str:
+    """The page as one self-contained HTML file that prints on one sheet of paper."""
+    return _PAGE.format(
+        title=escape(page.title),
+        style=_STYLE,
+        about="<br>".join(escape(line) for line in page.about),
+        body="\n".join(_section_html(section) for section in page.sections),
+    )
+
+
+def _section_html(section: Section) -> str:
+    lines = "".join(f"<li>{escape(line)}</li>" for line in section.lines)
+    first = ' class="first"' if section.heading == "Do first on return" else ""
+    return f"<section{first}><h2>{escape(section.heading)}</h2><ul>{lines}</ul></section>"
+
+
+_STYLE = """
+@page { size: A4; margin: 14mm }
+body { font: 11pt/1.35 sans-serif; color: #111; background: #fff }
+body { max-width: 182mm; margin: 0 auto; padding: 6mm }
+header { display: flex; justify-content: space-between; align-items: end; border-bottom: 2px solid #111 }
+h1 { font-size: 18pt; margin: 0 0 2mm }
+header p { margin: 0 0 2mm; text-align: right; font-size: 9pt }
+h2 { font-size: 11pt; margin: 3mm 0 1mm; text-transform: uppercase; letter-spacing: .04em }
+ul { margin: 0; padding-left: 5mm } li { margin: .4mm 0; break-inside: avoid }
+.first { border: 2px solid #b00020; padding: 0 3mm 2mm; margin-top: 3mm }
+.first h2 { color: #b00020 }
+footer { margin-top: 5mm; border-top: 1px solid #888; font-size: 9pt }
+@media print { body { padding: 0; max-width: none } }
+"""
+
+_PAGE = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<title>Handover: {title}</title>
+<style>{style}</style>
+</head>
+<body>
+<header><h1>Handover: {title}</h1><p>{about}</p></header>
+{body}
+<footer>The vehicle maker's data rules.</footer>
+</body>
+</html>
+"""

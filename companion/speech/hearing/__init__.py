@@ -1,0 +1,1 @@
+"""From frames to hearings: when speech begins and ends, and what was heard."""

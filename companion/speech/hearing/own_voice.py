@@ -1,0 +1,68 @@
+"""While the companion speaks it hears itself: few commands are live, and never what it is itself saying."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import timedelta
+
+from companion.job.facts.commands import Command
+from companion.speech.language.phrases import Phrase, plain
+from companion.speech.recognisers import settings
+from companion.speech.recognisers.recogniser import Judgement, Verdict
+
+LIVE = (Command.STOP_TALKING, Command.REPEAT, Command.DONE, Command.STOP_WORK)
+"""What can be said over the companion's voice."""
+SAFE = (Command.STOP_TALKING, Command.STOP_WORK)
+"""Those that are obeyed when unsure: nothing unsafe follows, and whoever says them over it means them."""
+
+
+class OwnVoice:
+    """What the companion is saying, or was until just now."""
+
+    def __init__(self) -> None:
+        self.reset()
+
+    def reset(self) -> None:
+        """Start a new stream, in silence."""
+        self._speaking = False
+        self._said = ""
+        self._began = self._stopped = self._quiet_from = timedelta.min
+
+    def speaking(self, text: str | None, now: timedelta) -> None:
+        """The companion began to say `text`, or fell silent."""
+        if text is not None:
+            going_on = self._speaking or now < self._quiet_from
+            self._said = f"{self._said} {plain(text)}" if going_on else plain(text)
+            if not going_on:
+                self._began = now
+            self._speaking = True
+        elif self._speaking:
+            self._speaking = False
+            self._stopped = now
+            self._quiet_from = now + settings.GUARD
+
+    def heard_in(self, start: timedelta, end: timedelta, dictation: bool = False) -> bool:
+        """Whether speech from `start` to `end` may be, or be mixed with, the companion's own.
+
+        People answer a fifth of a second after a question: what begins in the echo and outlasts it is theirs.
+        So are words that were asked for, even if they began too early or something urgent speaks over them:
+        of these nothing may be lost.
+        """
+        if self._speaking:
+            return not (dictation and start < self._began)
+        began_in_it = start < self._quiet_from if end <= self._quiet_from else start < self._stopped
+        return began_in_it and not (dictation and end > self._quiet_from)
+
+    def live(self, phrases: Sequence[Phrase]) -> tuple[Phrase, ...]:
+        """Those of the phrases that can be said over it, and that it is not itself saying."""
+        return tuple(p for p in phrases if p.command in LIVE and not self._says(p))
+
+    def _says(self, phrase: Phrase) -> bool:
+        return f" {phrase.text} " in f" {self._said} "
+
+
+def safely_obeyed(judgement: Judgement) -> Judgement:
+    """What was heard over the companion's voice: asking back would only talk on."""
+    safe = judgement.phrase is not None and judgement.phrase.command in SAFE
+    if safe and judgement.verdict is Verdict.UNSURE:
+        return replace(judgement, verdict=Verdict.ACCEPTED)
+    return judgement

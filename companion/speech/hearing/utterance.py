@@ -1,0 +1,110 @@
+"""Frames in, utterances out: where speech starts and how long it has been quiet since."""
+
+from collections import deque
+from datetime import timedelta
+
+import numpy as np
+
+from companion.speech.hearing.activity import Activity
+from companion.speech.recognisers import settings
+from companion.speech.sound.sound import FRAME_TIME, RATE, Clip, Samples
+
+_LEAD = round(settings.LEAD / FRAME_TIME)
+_TAIL = round(settings.TAIL / FRAME_TIME)
+_SHORTEST = round(settings.SHORTEST / FRAME_TIME)
+
+
+class Utterance:
+    """Speech that may still be going on."""
+
+    def __init__(self, lead: list[Samples], first: int) -> None:
+        self._frames = lead
+        self.first = first
+        """Number, in the stream, of the first voiced frame."""
+        self.last = first
+        """Number, in the stream, of the last voiced frame."""
+        self._lead = len(lead) - 1
+        self.voiced = 1
+        """How many frames held voice."""
+
+    def add(self, frame: Samples, number: int, voiced: bool) -> None:
+        """Take the next frame of the stream."""
+        self._frames.append(frame)
+        if voiced:
+            self.last = number
+            self.voiced += 1
+
+    def latest(self, many: int | None = None) -> Samples:
+        """The latest frames, or all of them."""
+        return np.concatenate(self._frames if many is None else self._frames[-many:])
+
+    @property
+    def start(self) -> timedelta:
+        return self.first * FRAME_TIME
+
+    @property
+    def end(self) -> timedelta:
+        return (self.last + 1) * FRAME_TIME
+
+    @property
+    def spoken(self) -> timedelta:
+        """From the first voiced frame to the last."""
+        return self.end - self.start
+
+    def quiet(self, number: int) -> timedelta:
+        """How long it has been quiet, when frame `number` is the latest."""
+        return (number - self.last) * FRAME_TIME
+
+    @property
+    def is_click(self) -> bool:
+        """Too short to be a word."""
+        return self.voiced < _SHORTEST
+
+    def clip(self) -> Clip:
+        """The sound, with a little quiet on either side."""
+        kept = self._frames[: self._lead + self.last - self.first + 1 + _TAIL]
+        return Clip(np.concatenate(kept))
+
+    def level(self) -> float:
+        """Decibels below full scale of its louder half."""
+        return level(np.concatenate(self._frames[self._lead : self._lead + self.last - self.first + 1]))
+
+
+class Segmenter:
+    """Finds utterances in a stream of frames. It ends none: the ear decides how long to wait."""
+
+    def __init__(self, activity: Activity) -> None:
+        self._activity = activity
+        self.reset()
+
+    def reset(self) -> None:
+        """Start a new stream."""
+        self._activity.reset()
+        self._before: deque[Samples] = deque(maxlen=_LEAD + 1)
+        self.number = -1
+        """Number of the latest frame."""
+        self.utterance: Utterance | None = None
+
+    def feed(self, frame: Samples) -> None:
+        """Take the next frame."""
+        self.number += 1
+        probability = self._activity.probability(frame)
+        self._before.append(frame)
+        if self.utterance:
+            self.utterance.add(frame, self.number, probability >= settings.VOICE_GOES_ON)
+        elif probability >= settings.VOICE_STARTS:
+            self.utterance = Utterance(list(self._before), self.number)
+
+    def finish(self) -> None:
+        """Let go of the utterance; what comes next begins a new one."""
+        self.utterance = None
+
+
+def level(samples: Samples) -> float:
+    """Decibels below full scale of the louder half of the 10 ms stretches of some sound."""
+    step = RATE // 100
+    count = len(samples) // step
+    if not count:
+        return -120.0
+    powers = np.sort(np.mean(samples[: count * step].reshape(count, step) ** 2, axis=1))
+    return float(10 * np.log10(np.mean(powers[count // 2 :]) + 1e-12))

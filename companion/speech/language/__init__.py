@@ -1,0 +1,1 @@
+"""Which words mean what: phrases of each language, spoken numbers, and which phrases sound alike."""

@@ -1,0 +1,200 @@
+"""Which words mean which command: one data file per language, `phrases/<language>.yaml`."""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import SequenceMatcher
+from functools import cache
+from pathlib import Path
+
+from companion.errors import CompanionError
+from companion.job.facts.commands import Command
+
+_FOLDER = Path(__file__).parent / "phrases"
+_NOT_WORDS = re.compile(r"[^\w' ]+")
+LARGEST_COUNT = 60
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """One thing that can be said now."""
+
+    text: str
+    """Words as spoken, lower case, numbers spelled out."""
+    command: str
+    """The value of a `companion.job.facts.commands.Command`."""
+    arguments: tuple[tuple[str, str], ...] = field(default=())
+    """Pairs such as ("minutes", "10"); hashable, so that phrase sets can be cached."""
+
+
+@dataclass(frozen=True)
+class Language:
+    """The words of one language."""
+
+    name: str
+    commands: Mapping[Command, tuple[str, ...]]
+    """The first phrase of each is the one that help reads out."""
+    carriers: Mapping[Command, tuple[str, ...]]
+    """Words that open a command said in one breath with what follows, longest first."""
+    numbers: tuple[str, ...]
+    """Counting words from one."""
+    durations: Mapping[str, str]
+    """A spoken length of time, and that length in minutes."""
+
+    def phrases_for(
+        self,
+        commands: Iterable[Command],
+        states: Iterable[str] = (),
+        number: int | None = None,
+        durations: bool = False,
+    ) -> tuple[Phrase, ...]:
+        """The closed set to listen for.
+
+        Args:
+            commands: those that can be said now; one that is no fixed phrase adds nothing.
+            states: spoken states such as "battery disconnected".
+            number: the next number of a count; the one before it and the one after are listened for too,
+                so that a miscount is heard as what it was.
+            durations: whether a length of time answers the open question.
+        """
+        found = [Phrase(text, command) for command in commands for text in self.commands.get(command, ())]
+        found += [Phrase(plain(words), Command.STATE, (("state", words),)) for words in states]
+        if number is not None:
+            around = [n for n in (number - 1, number, number + 1) if n >= 1]
+            found += [Phrase(self.counted(n), Command.COUNT, (("number", str(n)),)) for n in around]
+        if durations:
+            found += [Phrase(t, Command.DURATION, (("minutes", m),)) for t, m in self.durations.items()]
+        return tuple(dict.fromkeys(found))
+
+    def counted(self, number: int) -> str:
+        """A counting word.
+
+        Raises:
+            ValueError: below one, or above `LARGEST_COUNT`.
+        """
+        if not 1 <= number <= LARGEST_COUNT:
+            raise ValueError(f"counts go from 1 to {LARGEST_COUNT}, not {number}")
+        if number <= len(self.numbers):
+            return self.numbers[number - 1]
+        from num2words import num2words
+
+        return plain(num2words(number, lang=self.name))
+
+    def carrier(self, text: str) -> tuple[Command, str] | None:
+        """The command that free speech opens with, and the words after its opening; None if it opens none."""
+        words = plain(text).split()
+        for command, openings in self.carriers.items():
+            for opening in openings:
+                length = len(opening.split())
+                if _close(" ".join(words[:length]), opening):
+                    return command, _after(text, length)
+        return None
+
+
+@cache
+def language(name: str = "en") -> Language:
+    """Read a language's phrases.
+
+    Raises:
+        CompanionError: no such language.
+    """
+    from ruamel.yaml import YAML
+
+    path = _FOLDER / f"{name}.yaml"
+    if not path.is_file():
+        known = ", ".join(sorted(p.stem for p in _FOLDER.glob("*.yaml")))
+        raise CompanionError(f"there are no phrases for the language {name!r}; there are: {known}")
+    data = YAML(typ="safe", pure=True).load(path)
+    return Language(
+        data["language"],
+        {Command(key): tuple(texts) for key, texts in data["commands"].items()},
+        {Command(key): tuple(texts) for key, texts in data["carriers"].items()},
+        tuple(data["numbers"]),
+        {text: str(minutes) for text, minutes in data["durations"].items()},
+    )
+
+
+def phrases_for(
+    commands: Iterable[Command],
+    states: Iterable[str] = (),
+    number: int | None = None,
+    durations: bool = False,
+    lang: str = "en",
+) -> tuple[Phrase, ...]:
+    """The closed set to listen for, in a language. See `Language.phrases_for`."""
+    return language(lang).phrases_for(commands, states, number, durations)
+
+
+def plain(text: str) -> str:
+    """Lower case, no punctuation, single spaces: how phrases are compared."""
+    return " ".join(_NOT_WORDS.sub(" ", text.lower().replace("’", "'").replace("-", " ")).split())
+
+
+def _close(heard: str, meant: str) -> bool:
+    """Whether a recogniser that writes freely may have meant these words: "start at timer for"."""
+    return heard == meant or (len(meant) >= 12 and SequenceMatcher(None, heard, meant).ratio() >= 0.85)
+
+
+def _after(text: str, words: int) -> str:
+    """What follows the first words of a text, with its own punctuation and capitals."""
+    return " ".join(text.replace("-", " ").split()[words:]).lstrip(" ,.;:-")
+
+
+def parse_typed(
+    text: str,
+    phrases: Sequence[Phrase],
+    *,
+    reading: str | None = None,
+    free_speech: bool = False,
+    lang: str = "en",
+) -> Phrase | None:
+    """What a typed line means; None when it means nothing.
+
+    Args:
+        phrases: what can be said now. A command of the language that cannot be said now is still understood,
+            so that the job can answer why not.
+        reading: the unit of the measured value that is wanted, if one is.
+        free_speech: whether the next line is the mechanic's own words.
+    """
+    words = plain(text)
+    if not words:
+        return None
+    for phrase in phrases:
+        if words in (phrase.text, phrase.command) or _same_number(words, phrase):
+            return phrase
+    if free_speech:
+        return Phrase(words, Command.WORDS, (("text", text.strip()),))
+    from companion.speech.language.values import parse_duration_words, parse_reading
+
+    if reading and (value := parse_reading(text, reading)):
+        return Phrase(words, Command.READING, (("value", value[0]), ("unit", value[1])))
+    if any(phrase.command == Command.DURATION for phrase in phrases) and (
+        minutes := parse_duration_words(text)
+    ):
+        return Phrase(words, Command.DURATION, (("minutes", minutes),))
+    return _any_time(text, words, language(lang))
+
+
+def _same_number(words: str, phrase: Phrase) -> bool:
+    return phrase.command == Command.COUNT and words == dict(phrase.arguments)["number"]
+
+
+def _any_time(text: str, words: str, spoken: Language) -> Phrase | None:
+    """A command of the language, whatever can be said now."""
+    for command, texts in spoken.commands.items():
+        if words in (*texts, command.value):
+            return Phrase(words, command)
+    opened = spoken.carrier(text)
+    return in_one_breath(words, *opened) if opened else None
+
+
+def in_one_breath(words: str, command: Command, rest: str) -> Phrase | None:
+    """A carrier command with what followed it; None when what followed makes no sense for it."""
+    from companion.speech.language.values import parse_duration_words
+
+    if not rest:
+        return Phrase(words, command)
+    if command is Command.START_TIMER:
+        minutes = parse_duration_words(rest)
+        return Phrase(words, command, (("minutes", minutes),)) if minutes else None
+    return Phrase(words, command, (("reason" if command is Command.SKIP else "text", rest),))

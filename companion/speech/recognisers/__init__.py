@@ -1,0 +1,1 @@
+"""What judges a clip: the embedded model, Vosk, and the scripted one for tests."""

@@ -1,0 +1,68 @@
+"""From evidence to a verdict. Doubt fails safe: between accepted and rejected lies asking."""
+
+import math
+from dataclasses import dataclass
+
+from companion.speech.language.phrases import Phrase
+from companion.speech.recognisers import settings
+from companion.speech.recognisers.recogniser import Judgement, Verdict
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was measured of one clip."""
+
+    seconds: float
+    """Length of the voiced part."""
+    best: Phrase
+    second: Phrase | None
+    plain: float
+    """Log-likelihood that the weights as they came give the best phrase."""
+    hardened: float
+    """The same by the weights made to bear noise."""
+    alone: float
+    """Log-odds, by the second opinion, that this phrase and nothing else was said."""
+    margin: float
+    """How much better the best phrase fits than the best one of another meaning."""
+
+
+def confidence(evidence: Evidence) -> float:
+    """0 to 1: how sure it is that the best phrase was said, and said alone.
+
+    A phrase counts as likely as the likelier of two forms of the model finds it (their mixture), since each
+    fails where the other does not; and a long phrase is rarely met by chance. Whether it stood alone the
+    second opinion tells best. A clip that lasts longer than the phrase can is no isolated phrase.
+    """
+    if evidence.seconds > longest(evidence.best.text):
+        return 0.0
+    least = settings.LEAST_LIKELY
+    likely = math.log(math.exp(max(evidence.plain, least)) + math.exp(max(evidence.hardened, least)))
+    letters = sum(c.isalpha() for c in evidence.best.text)
+    low, high = settings.ALONE_WITHIN
+    z = (
+        settings.BIAS
+        + settings.LIKELY_WEIGHT * likely
+        + settings.MARGIN_WEIGHT * min(evidence.margin, settings.WIDEST_MARGIN)
+        + settings.LETTERS_WEIGHT * min(letters, settings.MANY_LETTERS)
+        + settings.ALONE_WEIGHT * min(max(evidence.alone, low), high)
+    )
+    return 1.0 / (1.0 + math.exp(-z))
+
+
+def longest(text: str) -> float:
+    """Seconds, with the quiet that is kept around it, that a phrase may last."""
+    base, each = settings.LONGEST_PHRASE
+    return base + each * sum(c.isalpha() for c in text)
+
+
+def judge(evidence: Evidence) -> Judgement:
+    """The verdict on one clip."""
+    score = confidence(evidence)
+    final = evidence.best.command in settings.FINAL_COMMANDS
+    if score >= (settings.ACCEPT_FINAL if final else settings.ACCEPT):
+        verdict = Verdict.ACCEPTED
+    elif score >= settings.ASK:
+        verdict = Verdict.UNSURE
+    else:
+        verdict = Verdict.REJECTED
+    return Judgement(verdict, evidence.best, round(score, 4), evidence.second)

@@ -1,0 +1,1 @@
+"""What the mechanic sees: the full screen, the plain lines, and the protocol of both."""
