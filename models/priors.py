@@ -1,6 +1,6 @@
 """Works out what each fixed phrase scores on silence and noise: `python models/priors.py`.
 
-To be run again whenever `companion/speech/language/phrases/en.yaml`, `ear.npz` or the installed weights change;
+To be run again whenever `companion/speech/language/phrases/en.yaml`, `ear.npz` or the weights change;
 a test tells.
 """
 
