@@ -3,8 +3,8 @@
 from companion.labour.plan.advice import advice
 from companion.labour.plan.axis import Axis
 from companion.labour.plan.planner import Placed, Plan, when
-from companion.labour.report.page import Picture, figure, items, page, table, tiles
-from companion.labour.report.svg import Svg
+from companion.pages.page import Picture, figure, items, page, table, tiles
+from companion.pages.svg import Svg
 from companion.procedure.units import short
 
 _NAMES = 190.0

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from companion.labour.report.data import Held, JobPoint, Lost, StepRow
-from companion.labour.report.page import Picture
-from companion.labour.report.svg import Svg
+from companion.pages.page import Picture
+from companion.pages.svg import Svg
 
 WIDTH = 960.0
 _NAMES = 190.0

@@ -1,6 +1,6 @@
 """Pictures in SVG, part of the page: they take its colours, and say what they show."""
 
-from companion.labour.report.page import Html, Picture, text
+from companion.pages.page import Html, Picture, text
 
 
 def number(value: float) -> str:
