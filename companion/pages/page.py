@@ -108,8 +108,13 @@ def page(
     sections: Sequence[tuple[str, str, Html]],
     foot: Sequence[str] = (),
     head: Html = NOTHING,
+    style: str = "",
 ) -> str:
-    """The whole file. `sections` are (anchor, heading, markup); `head` comes before the first of them."""
+    """The whole file. `sections` are (anchor, heading, markup); `head` comes before the first of them.
+
+    Args:
+        style: CSS of this page alone, after the one that all pages share.
+    """
     links = "".join(f'<li><a href="#{text(name)}">{text(heading)}</a></li>' for name, heading, _ in sections)
     menu = f'<nav aria-label="Parts of the page"><ul>{links}</ul></nav>' if len(sections) > 1 else ""
     body = join(section(name, heading, content) for name, heading, content in sections)
@@ -123,7 +128,7 @@ def page(
 <meta name="color-scheme" content="light dark">
 <meta name="referrer" content="no-referrer">
 <title>{text(title)}</title>
-<style>{STYLE}</style>
+<style>{STYLE}{style}</style>
 </head>
 <body>
 <a class="skip" href="#main">Skip to the content</a>

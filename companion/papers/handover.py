@@ -7,7 +7,6 @@ the page tells local time while the core knows only UTC.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from html import escape
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import OPEN
@@ -15,10 +14,13 @@ from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
 from companion.job.rules.ledger import open_things
 from companion.job.words.reading_out import sentence
+from companion.pages.page import items
+from companion.pages.page import page as whole_page
 from companion.procedure.units import short
 
 Shown = Callable[[datetime], str]
 SAID_LAST = 3
+FIRST = "Do first on return"
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ def handover(state: State, records: Sequence[Record], now: datetime, shown: Show
     about.append(f"Written {shown(now)}")
     about += [f"Held: {state.held_because}"] if state.held_because else []
     sections = [
-        Section("Do first on return", tuple(_first(state, now))),
+        Section(FIRST, tuple(_first(state, now))),
         Section("Isolated, not restored", tuple(_isolated(state))),
         Section("Open", tuple(_open(state))),
         Section("Curing and awaited", tuple(_awaited(state, now, shown))),
@@ -152,46 +154,17 @@ def as_text(page: Handover) -> list[str]:
 
 def as_html(page: Handover) -> str:
     """The page as one self-contained HTML file that prints on one sheet of paper."""
-    return _PAGE.format(
-        title=escape(page.title),
-        style=_STYLE,
-        about="<br>".join(escape(line) for line in page.about),
-        body="\n".join(_section_html(section) for section in page.sections),
-    )
+    sections = [(_anchor(s.heading), s.heading, items(s.lines)) for s in page.sections]
+    lead = " · ".join(page.about)
+    foot = ["The vehicle maker's data rules."]
+    return whole_page(f"Handover: {page.title}", lead, sections, foot, style=_STYLE)
 
 
-def _section_html(section: Section) -> str:
-    lines = "".join(f"<li>{escape(line)}</li>" for line in section.lines)
-    first = ' class="first"' if section.heading == "Do first on return" else ""
-    return f"<section{first}><h2>{escape(section.heading)}</h2><ul>{lines}</ul></section>"
+def _anchor(heading: str) -> str:
+    return heading.lower().replace(" ", "-").replace(",", "")
 
 
-_STYLE = """
-@page { size: A4; margin: 14mm }
-body { font: 11pt/1.35 sans-serif; color: #111; background: #fff }
-body { max-width: 182mm; margin: 0 auto; padding: 6mm }
-header { display: flex; justify-content: space-between; align-items: end; border-bottom: 2px solid #111 }
-h1 { font-size: 18pt; margin: 0 0 2mm }
-header p { margin: 0 0 2mm; text-align: right; font-size: 9pt }
-h2 { font-size: 11pt; margin: 3mm 0 1mm; text-transform: uppercase; letter-spacing: .04em }
-ul { margin: 0; padding-left: 5mm } li { margin: .4mm 0; break-inside: avoid }
-.first { border: 2px solid #b00020; padding: 0 3mm 2mm; margin-top: 3mm }
-.first h2 { color: #b00020 }
-footer { margin-top: 5mm; border-top: 1px solid #888; font-size: 9pt }
-@media print { body { padding: 0; max-width: none } }
-"""
-
-_PAGE = """<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<title>Handover: {title}</title>
-<style>{style}</style>
-</head>
-<body>
-<header><h1>Handover: {title}</h1><p>{about}</p></header>
-{body}
-<footer>The vehicle maker's data rules.</footer>
-</body>
-</html>
+_STYLE = f"""
+#{_anchor(FIRST)}{{border:2px solid var(--red)}}#{_anchor(FIRST)} h2{{color:var(--red)}}
+@media print{{section{{margin:.5rem 0}}#{_anchor(FIRST)}{{padding:0 .75rem}}li{{break-inside:avoid}}}}
 """
