@@ -168,8 +168,8 @@ def main() -> None:
 
     from companion.job.facts.commands import Command
     from companion.speech.language.phrases import language, phrases_for
-    from companion.speech.weights.weight_file import variables
-    from companion.speech.weights.weights import find_weights
+    from companion.speech.network.installed import find_weights
+    from companion.speech.network.weight_file import variables
 
     weights = find_weights()
     tokenizer = Tokenizer.from_file(str(weights / "tokenizer.json"))

@@ -10,8 +10,8 @@ from pathlib import Path
 import companion.speech
 from companion.job.facts.commands import Command
 from companion.speech.language.phrases import phrases_for
+from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.scorer import Scorer
-from companion.speech.recognisers.whisper import Whisper
 
 
 def main() -> None:

@@ -208,10 +208,10 @@ def prepare(folder: Path, recordings: Path) -> None:
     sys.path.insert(0, str(Path(__file__).parent.parent))
     from companion.job.facts.commands import Command
     from companion.speech.language.phrases import Phrase, language, phrases_for
-    from companion.speech.recognisers.mel import log_mel
+    from companion.speech.network.installed import find_weights
+    from companion.speech.network.mel import log_mel
+    from companion.speech.network.weight_file import variables
     from companion.speech.recognisers.scorer import written
-    from companion.speech.weights.weight_file import variables
-    from companion.speech.weights.weights import find_weights
 
     folder.mkdir(parents=True, exist_ok=True)
     weights = find_weights()

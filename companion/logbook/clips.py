@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from companion.logbook.names import checked_name
 
 if TYPE_CHECKING:
-    from companion.speech.sound.sound import Clip
+    from companion.speech.sound.samples import Clip
 
 
 def wav_bytes(clip: "Clip") -> bytes:
     """The clip as a WAV file: mono, 16 bits."""
     import numpy as np
 
-    from companion.speech.sound.sound import RATE
+    from companion.speech.sound.samples import RATE
 
     buffer = io.BytesIO()
     with wave.open(buffer, "wb") as file:

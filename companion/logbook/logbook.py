@@ -19,7 +19,7 @@ from companion.logbook.names import checked_name, log_path
 from companion.logbook.recover import Recovered, examine, read_all, recover
 
 if TYPE_CHECKING:
-    from companion.speech.sound.sound import Clip
+    from companion.speech.sound.samples import Clip
 
 
 class Logbook(Protocol):

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from datetime import timedelta
 from math import ceil
 
-from companion.procedure.ear import UNITS, for_the_ear
 from companion.procedure.numbers import number
+from companion.procedure.spoken import UNITS, for_the_ear
 from companion.procedure.units import Angle, Torque
 
 __all__ = [

@@ -5,7 +5,7 @@ Invented for rehearsals; no recording is behind it.
 
 import numpy as np
 
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 
 
 def pink(n: int, rng: np.random.Generator) -> Samples:

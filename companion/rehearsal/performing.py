@@ -10,12 +10,12 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.state import Question, State
-from companion.procedure.ear import for_the_ear
+from companion.procedure.spoken import for_the_ear
 from companion.rehearsal.obliging import next_answer
 from companion.rehearsal.script import Cue
 from companion.rehearsal.stage import Stage
 from companion.speech.language.phrases import language, parse_typed
-from companion.speech.sound.sound import Samples
+from companion.speech.sound.samples import Samples
 
 TRIES = 4
 """How often something is said before the mechanic reaches for the keys."""

@@ -22,7 +22,7 @@ from companion.speech.recognisers.recogniser import Recogniser
 from companion.speech.saying.cached_voice import CachedVoice
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener

@@ -13,7 +13,7 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.rehearsal.noise import Workshop
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.sound import FRAME, FRAME_TIME, Samples
+from companion.speech.sound.samples import FRAME, FRAME_TIME, Samples
 from companion.work.edges.clock import JumpWatch, StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener

@@ -4,7 +4,7 @@ import numpy as np
 
 from companion.rehearsal.noise import Workshop
 from companion.speech.saying.voice import Voice
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 
 
 def spoken(voice: Voice, text: str, words_per_minute: int) -> Samples:

@@ -1,1 +1,1 @@
-"""Hearing and saying: sound, hearing, recognisers, weights, language, saying."""
+"""Hearing and saying: devices, sound, hearing, recognisers, network, language, saying."""

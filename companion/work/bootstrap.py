@@ -10,12 +10,12 @@ from pathlib import Path
 
 from companion.errors import ModelError
 from companion.job import messages as msg
+from companion.speech.devices.microphone import Microphone
+from companion.speech.devices.player import Player, ScreenOnlyPlayer
 from companion.speech.recognisers.recogniser import Recogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import Voice
-from companion.speech.sound.microphone import Microphone
 from companion.speech.sound.played import Played
-from companion.speech.sound.player import Player, ScreenOnlyPlayer
 from companion.work.after import After
 from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
@@ -163,10 +163,10 @@ def make_player(choices: Choices, mouth: Mouth) -> Player:
     if choices.quiet:
         return ScreenOnlyPlayer(mouth)
     if choices.speaker and choices.speaker.endswith(".wav"):
-        from companion.speech.sound.paced import PacedWavPlayer
+        from companion.speech.devices.paced import PacedWavPlayer
 
         return PacedWavPlayer(mouth, Path(choices.speaker))
-    from companion.speech.sound.player import SoundDevicePlayer
+    from companion.speech.devices.player import SoundDevicePlayer
 
     return SoundDevicePlayer(mouth, device(choices.speaker))
 
@@ -176,12 +176,12 @@ def _microphone(choices: Choices) -> Callable[[], Microphone] | None:
     if choices.keys:
         return None
     if choices.mic and choices.mic.endswith(".wav"):
-        from companion.speech.sound.paced import PacedMicrophone
+        from companion.speech.devices.paced import PacedMicrophone
 
         recording = Path(choices.mic)
         PacedMicrophone(recording)
         return lambda: PacedMicrophone(recording)
-    from companion.speech.sound.microphone import SoundDeviceMicrophone
+    from companion.speech.devices.microphone import SoundDeviceMicrophone
 
     SoundDeviceMicrophone(device(choices.mic))
     return lambda: SoundDeviceMicrophone(device(choices.mic))

@@ -11,7 +11,7 @@ from companion.speech.hearing.hearing import Hearing
 from companion.speech.language.phrases import language
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.sound import Samples
+from companion.speech.sound.samples import Samples
 
 KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
 """The sound of these is the record; the text is a convenience."""

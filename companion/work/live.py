@@ -10,10 +10,10 @@ from companion.errors import CompanionError, SoundError
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.state import State
+from companion.speech.devices.microphone import Microphone, MicrophoneLostError
+from companion.speech.devices.player import Player
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.microphone import Microphone, MicrophoneLostError
-from companion.speech.sound.player import Player
-from companion.speech.sound.sound import Samples
+from companion.speech.sound.samples import Samples
 from companion.work.edges.clock import Clock, JumpWatch
 from companion.work.inbox import Inbox, Typed
 from companion.work.keys import understood

@@ -17,7 +17,7 @@ from companion.job.left import TimeLeft
 from companion.job.rules.expected import Expecting, expected
 from companion.job.turns.waiting import wake_times
 from companion.logbook.logbook import Logbook
-from companion.procedure.ear import for_the_ear
+from companion.procedure.spoken import for_the_ear
 from companion.speech.saying.happenings import Cut, Failed, Started
 from companion.speech.saying.mouth import Mouth
 from companion.work.edges.clock import Clock

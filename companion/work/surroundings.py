@@ -10,7 +10,7 @@ from companion.procedure.units import short
 from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.level import Ambient, LevelMeter
 from companion.speech.sound.loudness import niosh, osha_by_formula, osha_by_table, signal_level
-from companion.speech.sound.sound import FRAME_TIME, Samples
+from companion.speech.sound.samples import FRAME_TIME, Samples
 
 WINDOW = timedelta(seconds=10)
 """CHOSEN: how much sound makes one look."""

@@ -23,14 +23,14 @@ from rich.console import Console
 from rich.table import Table
 
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hear import hear_samples
+from companion.speech.hearing.recorded import hear_samples
 from companion.speech.language.phrases import Phrase, plain
+from companion.speech.network.whisper import WINDOW, Whisper
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.recognisers.vosk import VoskRecogniser
-from companion.speech.recognisers.whisper import WINDOW, Whisper
-from companion.speech.sound.sound import RATE, Clip, Samples
+from companion.speech.sound.samples import RATE, Clip, Samples
 from companion.work.bootstrap import found_model
 from tests.benchmarks import hearing_data as data
 

@@ -27,7 +27,7 @@ import numpy as np
 from companion.job.facts.commands import Command
 from companion.speech.language.phrases import Phrase, phrases_for
 from companion.speech.sound.recordings import read_clip, resample
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 
 CACHE = Path(tempfile.gettempdir()) / "bonnet-hearing"
 ENGLISH_PROMPTS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")

@@ -15,7 +15,7 @@ from rich.table import Table
 
 from companion.job.facts.commands import Command
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hear import hear_samples
+from companion.speech.hearing.recorded import hear_samples
 from companion.speech.language.phrases import phrases_for, plain
 from companion.speech.language.values import UNITS
 from companion.speech.recognisers.embedded import EmbeddedRecogniser

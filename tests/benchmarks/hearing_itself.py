@@ -28,9 +28,10 @@ from scipy.signal import fftconvolve
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.words.reading_out import hazard_saying
-from companion.procedure.ear import for_the_ear
 from companion.procedure.read import read_procedure
+from companion.procedure.spoken import for_the_ear
 from companion.rehearsal.obliging import next_answer
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.cached_voice import CachedVoice
@@ -38,9 +39,8 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.sound.echo import Canceller, EchoCanceller, EchoFree, NoCanceller
 from companion.speech.sound.kalman import KalmanCanceller
-from companion.speech.sound.microphone import cut_in_frames
 from companion.speech.sound.played import Played
-from companion.speech.sound.sound import FRAME, FRAME_TIME, RATE, Samples
+from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener

@@ -30,21 +30,21 @@ from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Tone
 from companion.job.facts.state import State
 from companion.rehearsal.obliging import next_answer
+from companion.speech.devices.microphone import cut_in_frames
+from companion.speech.devices.paced import Pace
+from companion.speech.devices.player import ScreenOnlyPlayer
 from companion.speech.hearing.ear import Ear
 from companion.speech.language.phrases import phrases_for
+from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
-from companion.speech.recognisers.whisper import Whisper
 from companion.speech.saying.cached_voice import CachedVoice
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.tones import tone
 from companion.speech.sound.echo import EchoFree, best_canceller
-from companion.speech.sound.microphone import cut_in_frames
-from companion.speech.sound.paced import Pace
 from companion.speech.sound.played import Played
-from companion.speech.sound.player import ScreenOnlyPlayer
-from companion.speech.sound.sound import FRAME_TIME, RATE, Samples, silence
+from companion.speech.sound.samples import FRAME_TIME, RATE, Samples, silence
 from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
 from companion.work.inbox import Inbox

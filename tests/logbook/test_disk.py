@@ -16,7 +16,7 @@ import pytest
 
 from companion.errors import LogbookError
 from companion.logbook.logbook import FileLogbook
-from companion.speech.sound.sound import RATE, Clip
+from companion.speech.sound.samples import RATE, Clip
 
 JOB = "sump-1"
 SECOND = Clip(np.zeros(RATE, dtype=np.float32))

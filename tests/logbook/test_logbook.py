@@ -14,7 +14,7 @@ import pytest
 from companion.errors import LogbookError
 from companion.job.facts.events import NoteTaken, ReadingTaken, StepDone
 from companion.logbook.logbook import FileLogbook, Logbook, MemoryLogbook
-from companion.speech.sound.sound import RATE, Clip
+from companion.speech.sound.samples import RATE, Clip
 
 JOB = "sump-1"
 TONE = Clip(np.sin(np.arange(RATE // 10) * 0.2).astype(np.float32) * 0.5)

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from companion.procedure.ear import UNITS
 from companion.procedure.numbers import number
+from companion.procedure.spoken import UNITS
 from companion.procedure.units import Angle, Torque
 from companion.procedure.wording import (
     ago,

@@ -16,7 +16,7 @@ from companion.speech.recognisers.scripted import ScriptedRecogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.tones import tone
-from companion.speech.sound.sound import RATE
+from companion.speech.sound.samples import RATE
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener

@@ -8,7 +8,7 @@ import pytest
 
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound.sound import RATE, Clip, Samples, silence
+from companion.speech.sound.samples import RATE, Clip, Samples, silence
 
 
 class Talker:

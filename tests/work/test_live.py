@@ -18,12 +18,12 @@ import pytest
 
 from companion.errors import ModelError
 from companion.job import messages as msg
+from companion.speech.devices import microphone as microphones
+from companion.speech.devices.microphone import MicrophoneLostError, SoundDeviceMicrophone
+from companion.speech.devices.player import ScreenOnlyPlayer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.silent import SilentVoice
-from companion.speech.sound import microphone as microphones
-from companion.speech.sound.microphone import MicrophoneLostError, SoundDeviceMicrophone
-from companion.speech.sound.player import ScreenOnlyPlayer
-from companion.speech.sound.sound import FRAME, FRAME_TIME, RATE, Samples, silence
+from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples, silence
 from companion.work.inbox import Inbox, Typed
 from companion.work.live import Live, Microphoning
 from companion.work.views.lines import PlainLines

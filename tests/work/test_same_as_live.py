@@ -10,17 +10,17 @@ from companion.job import messages as msg
 from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import FileLogbook
 from companion.procedure.read import read_procedure
+from companion.speech.devices.microphone import FileMicrophone
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hear import hear_files
+from companion.speech.hearing.recorded import hear_files
 from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.silent import SilentVoice
 from companion.speech.sound.echo import EchoFree, best_canceller
-from companion.speech.sound.microphone import FileMicrophone
 from companion.speech.sound.played import Played
-from companion.speech.sound.sound import RATE
+from companion.speech.sound.samples import RATE
 from companion.work.inbox import Inbox
 from companion.work.listening import Listener, trade_words
 from companion.work.live import Microphoning

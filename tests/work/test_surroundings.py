@@ -6,7 +6,7 @@ import pytest
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.silent import SilentVoice
 from companion.speech.sound.level import a_weighted, combined
-from companion.speech.sound.sound import FRAME, RATE, Samples
+from companion.speech.sound.samples import FRAME, RATE, Samples
 from companion.work.surroundings import Surroundings
 
 HISS = np.random.default_rng(4).standard_normal(FRAME * 39).astype(np.float32).reshape(-1, FRAME)

@@ -46,7 +46,7 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
 
 def _sounds_alike(path: Path, procedure: "Procedure") -> Iterator[str]:
     """Spoken states that sound like a command, or a count, that can be said at the same time."""
-    from companion.cli.speech.steps import expecting_in
+    from companion.cli.speech.at_step import expecting_in
     from companion.speech.language.confusion import sounds_like
     from companion.speech.language.phrases import language
 

@@ -77,7 +77,7 @@ def command(
         raise click.UsageError("name recordings, or --devices, or --check")
     if check and files:
         raise click.UsageError("--check takes a recording by --from FILE.wav")
-    from companion.cli.speech.steps import expecting_at
+    from companion.cli.speech.at_step import expecting_at
     from companion.speech.hearing.ear import Ear
     from companion.speech.language.phrases import language
     from companion.work.bootstrap import make_recogniser
@@ -107,7 +107,7 @@ def _trade_words(procedure: Path | None) -> tuple[str, ...]:
 
 
 def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:
-    from companion.speech.hearing.hear import hear_files
+    from companion.speech.hearing.recorded import hear_files
 
     for heard in hear_files(files, ear):
         if as_json:
@@ -118,7 +118,7 @@ def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:
 
 
 def _list_devices() -> None:
-    from companion.speech.sound.microphone import microphones
+    from companion.speech.devices.microphone import microphones
 
     found = microphones()
     for device in found:

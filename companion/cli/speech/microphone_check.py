@@ -7,7 +7,9 @@ from pathlib import Path
 
 import click
 
-from companion.speech.hearing.check import (
+from companion.speech.devices.microphone import FileMicrophone, Microphone, SoundDeviceMicrophone
+from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.microphone_check import (
     CLIPPED_SHARE,
     Findings,
     Tried,
@@ -17,11 +19,9 @@ from companion.speech.hearing.check import (
     prompts,
     walk,
 )
-from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.profile import Profile
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers.recogniser import Verdict
-from companion.speech.sound.microphone import FileMicrophone, Microphone, SoundDeviceMicrophone
 
 
 def run(

@@ -84,7 +84,7 @@ def command(verify: bool, pin: bool, model: Path | None, as_json: bool) -> None:
 
 def _embedded(verify: bool) -> Model:
     from companion.errors import ModelError
-    from companion.speech.weights import weights
+    from companion.speech.network import installed
 
     model = Model(
         "Whisper tiny.en",
@@ -96,12 +96,12 @@ def _embedded(verify: bool) -> Model:
         language="en",
     )
     try:
-        folder = weights.find_weights()
+        folder = installed.find_weights()
         model.folder, model.megabytes = str(folder), _megabytes(folder)
         if verify:
             from companion.speech.recognisers.embedded import EmbeddedRecogniser
 
-            weights.verify(folder)
+            installed.verify(folder)
             EmbeddedRecogniser().load()
             model.verified = True
     except ModelError as error:
@@ -125,8 +125,8 @@ def _vosk_folders() -> Iterator[Path]:
 
 def _pin(named: Path | None) -> None:
     from companion.errors import ModelError
+    from companion.speech.recognisers.pinned import pin
     from companion.speech.recognisers.vosk import check_folder
-    from companion.speech.weights.pinned import pin
 
     folders = [named] if named is not None else list(_vosk_folders())
     if not folders:
@@ -140,8 +140,8 @@ def _pin(named: Path | None) -> None:
 
 def _vosk(folder: Path, verify: bool) -> Model:
     from companion.errors import ModelError
+    from companion.speech.recognisers.pinned import check_pinned, pin_file, sums
     from companion.speech.recognisers.vosk import VoskRecogniser, check_folder
-    from companion.speech.weights.pinned import check_pinned, pin_file, sums
 
     model = Model(
         folder.name,

@@ -19,7 +19,7 @@ from companion.cli import options
 @options.as_json
 def command(procedure: Path | None, step: str | None, lang: str, as_json: bool) -> None:
     """List every phrase that is listened for, with its command."""
-    from companion.cli.speech.steps import expecting_at
+    from companion.cli.speech.at_step import expecting_at
     from companion.speech.language.phrases import language
 
     can = expecting_at(procedure, step)

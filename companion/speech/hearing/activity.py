@@ -2,7 +2,7 @@
 
 from typing import Any, Protocol
 
-from companion.speech.sound.sound import FRAME, Samples
+from companion.speech.sound.samples import FRAME, Samples
 
 
 class Activity(Protocol):

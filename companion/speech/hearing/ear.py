@@ -20,7 +20,7 @@ from companion.speech.hearing.utterance import Segmenter, Utterance
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Streaming, Verdict
-from companion.speech.sound.sound import FRAME_TIME, Samples, silence
+from companion.speech.sound.samples import FRAME_TIME, Samples, silence
 
 _NOTHING = Judgement(Verdict.REJECTED, None, 0.0)
 _FLUSHED = round(settings.DICTATION_ENDS / FRAME_TIME) + 1

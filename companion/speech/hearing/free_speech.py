@@ -8,7 +8,7 @@ from companion.speech.language.phrases import Language, Phrase, in_one_breath, p
 from companion.speech.language.values import parse_reading
 from companion.speech.language.values_meant import meant
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 SURE_ENOUGH = 0.9
 """The score of free speech: it was asked for, or it opened with a command; what it says is read back."""

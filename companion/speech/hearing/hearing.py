@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import timedelta
 
 from companion.speech.recognisers.recogniser import Judgement
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from companion.files import failures_named
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Judgement, Verdict
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 FILE_NAME = "hearing.json"
 """Beside the job logs."""

@@ -7,7 +7,7 @@ import numpy as np
 
 from companion.speech.hearing.activity import Activity
 from companion.speech.recognisers import settings
-from companion.speech.sound.sound import FRAME_TIME, RATE, Clip, Samples
+from companion.speech.sound.samples import FRAME_TIME, RATE, Clip, Samples
 
 _LEAD = round(settings.LEAD / FRAME_TIME)
 _TAIL = round(settings.TAIL / FRAME_TIME)

@@ -12,15 +12,15 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from companion.speech.language.phrases import Phrase
+from companion.speech.network.adapter import freely, spell, spelt
+from companion.speech.network.mel import HOP
+from companion.speech.network.verifier import verify
+from companion.speech.network.whisper import WINDOW, Decoded, Whisper
 from companion.speech.recognisers import settings
-from companion.speech.recognisers.adapter import freely, spell, spelt
 from companion.speech.recognisers.decision import Evidence, judge
-from companion.speech.recognisers.mel import HOP
 from companion.speech.recognisers.recogniser import Judgement, Verdict
 from companion.speech.recognisers.scorer import Scorer, Scores, stored_priors, window
-from companion.speech.recognisers.verifier import verify
-from companion.speech.recognisers.whisper import WINDOW, Decoded, Whisper
-from companion.speech.sound.sound import RATE, Clip
+from companion.speech.sound.samples import RATE, Clip
 
 NOTHING = Judgement(Verdict.REJECTED, None, 0.0)
 

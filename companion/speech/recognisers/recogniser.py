@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import Protocol, runtime_checkable
 
 from companion.speech.language.phrases import Phrase
-from companion.speech.sound.sound import Clip, Samples
+from companion.speech.sound.samples import Clip, Samples
 
 
 class Verdict(StrEnum):

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.speech.language.phrases import Phrase
+from companion.speech.network.whisper import Encoded, Whisper
 from companion.speech.recognisers import settings
-from companion.speech.recognisers.whisper import Encoded, Whisper
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 
 Scores = NDArray[np.float64]
 """One log-likelihood for each phrase, in the order asked."""

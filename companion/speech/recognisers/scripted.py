@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from companion.speech.language.phrases import Phrase, plain
 from companion.speech.recognisers.recogniser import Judgement, Verdict
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 
 class ScriptedRecogniser:

@@ -18,9 +18,9 @@ import numpy as np
 from companion.errors import ModelError
 from companion.speech.language.phrases import Phrase, plain
 from companion.speech.recognisers import settings
+from companion.speech.recognisers.pinned import check_pinned
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
-from companion.speech.sound.sound import RATE, Clip, Samples
-from companion.speech.weights.pinned import check_pinned
+from companion.speech.sound.samples import RATE, Clip, Samples
 
 UNKNOWN = "[unk]"
 _NOTHING = Judgement(Verdict.REJECTED, None, 0.0)

@@ -4,7 +4,7 @@ from collections import OrderedDict
 from threading import Lock
 
 from companion.speech.saying.voice import Voice
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 
 class CachedVoice:

@@ -18,8 +18,8 @@ from companion.speech.saying.happenings import Cut, Failed, Finished, Happening,
 from companion.speech.saying.rendering import Rendering
 from companion.speech.saying.tones import tone as tone_samples
 from companion.speech.saying.voice import Voice
+from companion.speech.sound.samples import RATE, Samples
 from companion.speech.sound.shaping import decibels, soft_limit
-from companion.speech.sound.sound import RATE, Samples
 
 VOLUME_STEP = 3
 QUIETEST, LOUDEST = -12, 12

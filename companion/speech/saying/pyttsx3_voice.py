@@ -13,8 +13,8 @@ import numpy as np
 
 import companion
 from companion.errors import VoiceError
+from companion.speech.sound.samples import Clip
 from companion.speech.sound.shaping import as_speech
-from companion.speech.sound.sound import Clip
 
 _ADVICE = "if it goes on, reinstall it: pip install --force-reinstall pyttsx3 espeakng-loader"
 

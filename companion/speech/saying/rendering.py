@@ -4,7 +4,7 @@ from concurrent.futures import Executor, Future, ThreadPoolExecutor
 
 from companion.errors import VoiceError
 from companion.speech.saying.voice import Voice
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 
 class _AtOnce(Executor):

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from companion.speech.sound.sound import Clip, silence
+from companion.speech.sound.samples import Clip, silence
 
 
 class SilentVoice:

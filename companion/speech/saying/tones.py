@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.job.facts.sayings import Tone
+from companion.speech.sound.samples import RATE, Samples
 from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level, soft_limit
-from companion.speech.sound.sound import RATE, Samples
 
 LIFT = {Tone.HEARD: 0.0, Tone.CUE: 0.0, Tone.ERROR: 2.0, Tone.URGENT: 6.0, Tone.DANGER: 9.0}
 """dB above speech."""

@@ -6,7 +6,7 @@ extra `natural`), and `silent.SilentVoice` (the fake: the right length of quiet)
 
 from typing import Protocol
 
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 
 
 class Voice(Protocol):

@@ -1,1 +1,1 @@
-"""Sound as samples: where it comes from, where it goes, how loud it is, and the echo taken out."""
+"""Sound as samples: read from files, brought into shape, measured, and freed of the echo in it."""

@@ -11,9 +11,9 @@ from typing import Any, Protocol
 import numpy as np
 
 from companion.errors import SoundError
-from companion.speech.sound.microphone import Microphone
+from companion.speech.devices.microphone import Microphone
 from companion.speech.sound.played import Alignment, Played
-from companion.speech.sound.sound import FRAME, RATE, Samples
+from companion.speech.sound.samples import FRAME, RATE, Samples
 
 ROOM = 0.25
 """CHOSEN: seconds of echo that the filter can hold: a workshop's first reflections."""

@@ -8,7 +8,7 @@ while the mechanic speaks, with nothing that has to notice the mechanic.
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.sound.sound import FRAME, Samples
+from companion.speech.sound.samples import FRAME, Samples
 
 _PART = 256
 """Samples of one stretch of the room's answer, and of one step of the filter."""

@@ -11,7 +11,7 @@ from datetime import timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.sound.sound import FRAME_TIME, RATE, Samples
+from companion.speech.sound.samples import FRAME_TIME, RATE, Samples
 
 SILENCE = -120.0
 """Decibels below full scale that stand for nothing at all."""

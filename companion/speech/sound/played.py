@@ -10,7 +10,7 @@ from threading import Lock
 
 import numpy as np
 
-from companion.speech.sound.sound import FRAME, FRAME_TIME, RATE, Samples
+from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples
 
 KEPT = 16 * RATE
 """CHOSEN: samples kept; a recogniser that takes its time lets frames wait for seconds."""

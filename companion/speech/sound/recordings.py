@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import SoundError
-from companion.speech.sound.sound import RATE, Clip, Samples
+from companion.speech.sound.samples import RATE, Clip, Samples
 
 SLOWEST, FASTEST = 4_000, 192_000
 """Samples per second that are accepted; a Bluetooth headset gives 8,000."""

@@ -6,7 +6,7 @@ The signal work is soxr's and numpy's. Levels are dB relative to full scale (dBF
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.sound.sound import RATE, Clip, Samples
+from companion.speech.sound.samples import RATE, Clip, Samples
 
 SPEECH_LEVEL = -20.0
 """dBFS, root mean square of the parts of a sentence that are not pauses, before the volume is applied."""

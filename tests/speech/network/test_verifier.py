@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from companion.speech.network.verifier import verify
+from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.embedded import frames_of
 from companion.speech.recognisers.scorer import window
-from companion.speech.recognisers.verifier import verify
-from companion.speech.recognisers.whisper import Whisper
-from companion.speech.sound.sound import Clip
+from companion.speech.sound.samples import Clip
 from tests.speech.conftest import Talker
 
 

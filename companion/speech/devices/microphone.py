@@ -11,7 +11,7 @@ import numpy as np
 
 from companion.errors import SoundError
 from companion.speech.sound.recordings import read_clip
-from companion.speech.sound.sound import FRAME, RATE, Samples
+from companion.speech.sound.samples import FRAME, RATE, Samples
 
 LOST_AFTER = timedelta(seconds=1.5)
 """A device that delivers nothing for so long was pulled out."""

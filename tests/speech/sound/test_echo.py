@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.sound.echo import Canceller, EchoCanceller, NoCanceller, best_canceller
 from companion.speech.sound.kalman import KalmanCanceller
-from companion.speech.sound.microphone import cut_in_frames
-from companion.speech.sound.sound import FRAME, RATE
+from companion.speech.sound.samples import FRAME, RATE
 
 
 def room(sound: np.ndarray) -> np.ndarray:

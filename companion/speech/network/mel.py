@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.sound.sound import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples
 
 BANDS = 80
 WINDOW = 400

@@ -8,13 +8,13 @@ import pytest
 from companion.errors import ModelError
 from companion.job.facts.commands import Command
 from companion.speech.language.phrases import phrases_for
-from companion.speech.recognisers import adapter, verifier
-from companion.speech.recognisers.adapter import LETTERS, adapted, freely, spelt
+from companion.speech.network import adapter, verifier
+from companion.speech.network.adapter import LETTERS, adapted, freely, spelt
+from companion.speech.network.installed import find_weights
+from companion.speech.network.weight_file import variables
+from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.scorer import Scorer, noises, stored_priors
-from companion.speech.recognisers.whisper import Whisper
-from companion.speech.sound.sound import RATE
-from companion.speech.weights.weight_file import variables
-from companion.speech.weights.weights import find_weights
+from companion.speech.sound.samples import RATE
 
 
 @pytest.mark.parametrize("user", [adapter, verifier], ids=["ear", "verifier"])

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 
 from companion.job.facts.commands import Command
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hear import hear_samples
 from companion.speech.hearing.hearing import Hearing
+from companion.speech.hearing.recorded import hear_samples
 from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.recognisers.scripted import ScriptedRecogniser
-from companion.speech.sound.microphone import cut_in_frames
-from companion.speech.sound.sound import FRAME_TIME
+from companion.speech.sound.samples import FRAME_TIME
 
 PLAIN = phrases_for(
     (Command.DONE, Command.REPEAT, Command.GO_BACK, Command.NOTE, Command.SKIP, Command.START_TIMER,

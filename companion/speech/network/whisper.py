@@ -12,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import ModelError
-from companion.speech.recognisers.adapter import adapted
-from companion.speech.recognisers.mel import HOP, log_mel
-from companion.speech.sound.sound import RATE, Samples
-from companion.speech.weights.weights import CHECKSUMS, find_weights, verify
+from companion.speech.network.adapter import adapted
+from companion.speech.network.installed import CHECKSUMS, find_weights, verify
+from companion.speech.network.mel import HOP, log_mel
+from companion.speech.sound.samples import RATE, Samples
 
 WINDOW = 30 * RATE
 """Samples of the window that free decoding was trained on."""

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.recognisers.adapter import LETTERS
-from companion.speech.weights.trained import Arrays, Floats, read_trained
+from companion.speech.network.adapter import LETTERS
+from companion.speech.network.trained import Arrays, Floats, read_trained
 
 FILE = Path(__file__).parent / "verifier.npz"
 CHECKSUM = "95a3317e757c2440043a0bf1fc2ddd28d3a495c01f65aa544dd2d070634c317a"

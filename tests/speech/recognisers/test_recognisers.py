@@ -9,13 +9,13 @@ import pytest
 from companion.errors import ModelError
 from companion.job.facts.commands import Command
 from companion.speech.language.phrases import Phrase, phrases_for
+from companion.speech.network.installed import CHECKSUMS, find_weights, verify
+from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
 from companion.speech.recognisers.scripted import ScriptedRecogniser
 from companion.speech.recognisers.vosk import VoskRecogniser
-from companion.speech.recognisers.whisper import Whisper
-from companion.speech.sound.sound import RATE, Clip
-from companion.speech.weights.weights import CHECKSUMS, find_weights, verify
+from companion.speech.sound.samples import RATE, Clip
 
 ENGLISH = phrases_for(
     (Command.DONE, Command.REPEAT, Command.GO_BACK, Command.HOLD, Command.WHAT_SIZE, Command.STOP_WORK,

@@ -16,7 +16,7 @@ from companion.speech.sound.level import (
     combined,
     rms,
 )
-from companion.speech.sound.sound import FRAME, RATE
+from companion.speech.sound.samples import FRAME, RATE
 
 # IEC 61672-1:2013, table 3, column A: dB at nominal frequencies, to one decimal.
 TABLE = {

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import ModelError
-from companion.speech.weights.pinned import check_pinned, pin, sums
+from companion.speech.recognisers.pinned import check_pinned, pin, sums
 
 
 @pytest.fixture

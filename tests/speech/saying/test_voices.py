@@ -17,8 +17,8 @@ from companion.speech.saying.piper_voice import PiperVoice
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.silent import SilentVoice
 from companion.speech.saying.voice import Voice
+from companion.speech.sound.samples import Clip
 from companion.speech.sound.shaping import SPEECH_LEVEL, level
-from companion.speech.sound.sound import Clip
 
 SENTENCE = (
     "Step four. Undo the six bolts of the pump cover, ten millimetre hex, and keep them in the marked bag."

@@ -25,7 +25,7 @@ from companion.speech.sound.level import (
     rms,
 )
 from companion.speech.sound.loudness import niosh, osha_by_table, signal_level
-from companion.speech.sound.sound import FRAME_TIME, Samples
+from companion.speech.sound.samples import FRAME_TIME, Samples
 
 PROMPTS = (Command.REPEAT, Command.WHAT_SIZE, Command.GO_BACK, Command.STOP_TALKING, Command.DONE)
 """What is asked for: long and short, with hissing and with voiced sounds."""

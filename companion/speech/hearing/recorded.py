@@ -4,12 +4,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.hearing import Hearing
 from companion.speech.recognisers.recogniser import Verdict
-from companion.speech.sound.microphone import cut_in_frames
 from companion.speech.sound.recordings import read_clip
-from companion.speech.sound.sound import FRAME_TIME, Samples, silence
+from companion.speech.sound.samples import FRAME_TIME, Samples, silence
 
 
 def hear_samples(samples: Samples, ear: Ear) -> Iterator[Hearing]:

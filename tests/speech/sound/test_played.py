@@ -5,13 +5,13 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.silent import SilentVoice
 from companion.speech.sound.echo import EchoFree, NoCanceller
 from companion.speech.sound.kalman import KalmanCanceller
-from companion.speech.sound.microphone import cut_in_frames
 from companion.speech.sound.played import HEAD, KEPT, SLACK, Alignment, Played, best_delay
-from companion.speech.sound.sound import FRAME, RATE, Samples
+from companion.speech.sound.samples import FRAME, RATE, Samples
 
 
 def late(sound: Samples, delay: int) -> Samples:

@@ -10,14 +10,14 @@ import soxr
 
 from companion.errors import SoundError
 from companion.job.facts.commands import Command
+from companion.speech.devices import microphone as mic
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hear import hear_files
+from companion.speech.hearing.recorded import hear_files
 from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
-from companion.speech.sound import microphone as mic
 from companion.speech.sound.recordings import read_clip
-from companion.speech.sound.sound import FRAME, RATE
+from companion.speech.sound.samples import FRAME, RATE
 
 
 def write(path: Path, samples: np.ndarray, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:

@@ -6,18 +6,26 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from companion.cli.speech.steps import expecting_at
+from companion.cli.speech.at_step import expecting_at
 from companion.errors import LogbookError, ModelError
 from companion.job.facts.commands import Command
-from companion.speech.hearing.check import Findings, Tried, advice, fit, loudness_advice, prompts, walk
+from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
+from companion.speech.hearing.microphone_check import (
+    Findings,
+    Tried,
+    advice,
+    fit,
+    loudness_advice,
+    prompts,
+    walk,
+)
 from companion.speech.hearing.profile import MOST, Profile, read_profile
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Verdict
 from companion.speech.recognisers.scripted import ScriptedRecogniser
 from companion.speech.sound.level import Ambient
-from companion.speech.sound.microphone import cut_in_frames
 
 NOW = datetime(2031, 3, 4, 8, tzinfo=UTC)
 TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]

@@ -10,7 +10,7 @@ import numpy as np
 
 from companion.errors import SoundError
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.sound import FRAME, RATE, Samples
+from companion.speech.sound.samples import FRAME, RATE, Samples
 
 STALLED = 1.0
 """Seconds without a call from the sound system after which a loudspeaker counts as lost."""

@@ -11,8 +11,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.speech.weights.trained import Arrays, read_trained
-from companion.speech.weights.weight_file import variables
+from companion.speech.network.trained import Arrays, read_trained
+from companion.speech.network.weight_file import variables
 
 FILE = Path(__file__).parent / "ear.npz"
 CHECKSUM = "7989a9f03469bce6d5d220ad9e8d1a906bb7b99da87cf9b482952709eebded91"

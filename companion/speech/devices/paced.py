@@ -7,10 +7,10 @@ from threading import Event, Thread
 from time import monotonic
 
 from companion.errors import SoundError
+from companion.speech.devices.microphone import FileMicrophone
+from companion.speech.devices.player import WavPlayer
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.microphone import FileMicrophone
-from companion.speech.sound.player import WavPlayer
-from companion.speech.sound.sound import FRAME, FRAME_TIME, Samples, silence
+from companion.speech.sound.samples import FRAME, FRAME_TIME, Samples, silence
 
 
 class PacedMicrophone(FileMicrophone):
