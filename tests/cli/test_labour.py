@@ -54,7 +54,7 @@ def test_nothing_heavy_is_loaded_before_a_command_runs():
     code = (
         "import sys, importlib\n"
         "for name in ('times', 'quote', 'choices', 'plan', 'report'):\n"
-        "    importlib.import_module(f'companion.cli.{name}')\n"
+        "    importlib.import_module(f'companion.cli.labour.{name}')\n"
         f"print(sorted({heavy!r} & set(sys.modules)))"
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
