@@ -11,13 +11,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.mixed import Observations, repetitions
+from companion.labour.model.mixed_model import Observations, repetitions
 
 Array = NDArray[np.float64]
 
 LOWEST = np.array([0.20, 0.15, 0.05, 0.05])
 HIGHEST = np.array([0.60, 0.55, 0.25, 0.30])
-"""Between these the spreads of a shop are drawn, in the order of `mixed.SPREADS`."""
+"""Between these the spreads of a shop are drawn, in the order of `mixed_model.SPREADS`."""
 BOOK_OFF = 0.25
 
 
@@ -76,7 +76,7 @@ class Shop:
     mechanics: int = 3
     trouble: Trouble = field(default_factory=Trouble)
     spreads: Array | None = None
-    """Drawn when not given, in the order of `mixed.SPREADS`."""
+    """Drawn when not given, in the order of `mixed_model.SPREADS`."""
     learning: float = 1.0
     """The rate by which a mechanic's time falls at each doubling of the jobs done; 1 is no learning."""
 

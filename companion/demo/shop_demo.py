@@ -48,7 +48,7 @@ UNFINISHED = 0.6
 MOST_RECORDS = 5000
 RUSTY_JOB = 16
 SPREADS = np.array([0.28, 0.30, 0.12, 0.12])
-"""In the order of `mixed.SPREADS`."""
+"""In the order of `mixed_model.SPREADS`."""
 HOLD, UNDO, WANTED = 0.03, 0.008, 0.35
 """Chances: of a hold in a step, of a step done twice, of an optional step being accepted."""
 

@@ -26,7 +26,7 @@ from scipy.stats import binom
 
 from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import MECHANICS, tasks_of
-from companion.labour.model.predict import Prediction
+from companion.labour.model.prediction import Prediction
 from tests.labour.fitting import fit_of
 
 Array = NDArray[np.float64]

@@ -55,7 +55,7 @@ def stage_floor(logs: Path) -> dict[str, Any]:
     """DuckDB alone: read the files, split the lines, take the JSON of each apart, and keep nothing."""
     import duckdb
 
-    from companion.labour.table.reading import LINE
+    from companion.labour.table.read_logs import LINE
 
     files = sorted(str(f) for f in logs.glob("*.jsonl"))
     middle = len(files) // 2  # one list of texts is read on one core, so there are two
@@ -80,8 +80,8 @@ def stage_report(logs: Path) -> dict[str, Any]:
 
 def stage_again(logs: Path) -> dict[str, Any]:
     """The report again, when no log has changed."""
-    from companion.labour.report.build import build_report
     from companion.labour.report.gather import gather
+    from companion.labour.report.report import build_report
     from companion.labour.table.collect import collect
 
     with collect(logs) as table:
@@ -95,7 +95,7 @@ def stage_ibis(logs: Path) -> dict[str, Any]:
     import ibis
 
     from companion.labour.table.collect import collect
-    from companion.labour.table.expressions import by_step, per_job
+    from companion.labour.table.questions import by_step, per_job
 
     with collect(logs) as table:
         written = str(ibis.to_sql(by_step(per_job()), dialect="duckdb"))
@@ -114,8 +114,8 @@ def stage_spark(logs: Path) -> dict[str, Any]:
     """The same table on PySpark, and the largest relative difference."""
     from companion.errors import LabourError
     from companion.labour.table.collect import collect
-    from companion.labour.table.expressions import by_step
     from companion.labour.table.fleet import Fleet, check_engine
+    from companion.labour.table.questions import by_step
 
     try:
         check_engine()

@@ -15,8 +15,8 @@ from companion.labour.plan import cpsat
 from companion.labour.plan.hours import Calendar, Hours, Split
 from companion.labour.plan.planner import horizon
 from companion.labour.plan.project import Activity, Lag, Project
+from companion.labour.plan.project_of import project_of
 from companion.labour.plan.search import Found, Search
-from companion.labour.plan.steps import project_of
 from companion.labour.plan.timing import Timing
 from companion.procedure.read import read_procedure
 

@@ -2,9 +2,9 @@
 
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import MECHANICS, tasks_of
+from companion.labour.model.fit import fit
 from companion.labour.model.fitted import Fitted, StepSeen
-from companion.labour.model.mixed import Observations
-from companion.labour.model.model import fit
+from companion.labour.model.mixed_model import Observations
 
 
 def fit_of(shop: Shop, seen: Observations) -> Fitted:

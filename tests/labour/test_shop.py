@@ -12,7 +12,7 @@ from companion.demo.shop_logs import write_logs
 from companion.job.facts.events import Record
 from companion.job.facts.folding import replay
 from companion.labour.table.collect import collect
-from companion.labour.table.expressions import per_job
+from companion.labour.table.questions import per_job
 from companion.logbook.procedures import kept_procedure
 from companion.procedure.model import Act
 from companion.procedure.read import read_procedure

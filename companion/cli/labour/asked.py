@@ -16,7 +16,7 @@ from companion.errors import LabourError
 
 if TYPE_CHECKING:
     from companion.labour.model.fitted import Fitted
-    from companion.labour.model.predict import Task
+    from companion.labour.model.prediction import Task
     from companion.labour.table.collect import StepTable
     from companion.procedure.model import Procedure
 
@@ -41,8 +41,8 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
     Raises:
         LabourError: the folder was named and is not there, or nobody of that name is in the logs.
     """
-    from companion.labour.model.evidence import fit_title
-    from companion.labour.model.model import prior
+    from companion.labour.model.fit import prior
+    from companion.labour.model.observations import fit_title
     from companion.labour.table.collect import collect
     from companion.labour.table.kept import kept_fit
 
@@ -133,7 +133,7 @@ def named_tasks(procedure: "Procedure", ids: Iterable[str]) -> tuple["Task", ...
     Raises:
         LabourError: the procedure has no such step.
     """
-    from companion.labour.table.tasks import task_of
+    from companion.labour.table.task import task_of
     from companion.procedure.model import Act
 
     known = {step.id: step for step in procedure.steps}

@@ -17,7 +17,7 @@ from companion.labour.answers.written import minutes
 
 if TYPE_CHECKING:
     from companion.labour.answers.choices import Extra, SentOut, TwoWays
-    from companion.labour.model.predict import Prediction
+    from companion.labour.model.prediction import Prediction
     from companion.procedure.model import Procedure
 
 
@@ -55,7 +55,7 @@ def ways(
     Two procedures, or two lists of steps of one. What both have in common takes the same time in both.
     """
     from companion.labour.answers.choices import compare, compare_procedures
-    from companion.labour.table.tasks import labour_of
+    from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
     if second is None and (first_steps is None or second_steps is None):
@@ -130,7 +130,7 @@ def extra(
     """
     from companion.labour.answers.alone import steps_alone
     from companion.labour.answers.choices import while_it_is_off
-    from companion.labour.table.tasks import labour_of
+    from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
     hourly = asked.rate_of(rate)
@@ -195,8 +195,8 @@ def away(
     cost = Decimal() if parts is None else asked.price("--parts", parts)
     from companion.labour.answers.choices import send_out
     from companion.labour.plan.away import what_it_buys
-    from companion.labour.plan.expected import expected_times
-    from companion.labour.plan.steps import project_of
+    from companion.labour.plan.finish import expected_times
+    from companion.labour.plan.project_of import project_of
     from companion.procedure.read import read_procedure
 
     read = read_procedure(procedure)

@@ -13,7 +13,7 @@ from companion.cli.labour.tables import show_line, show_list, width
 from companion.errors import LabourError
 
 if TYPE_CHECKING:
-    from companion.labour.plan.expected import FinishSpread
+    from companion.labour.plan.finish import FinishSpread
     from companion.labour.plan.planner import Plan
 
 MOST_MECHANICS = 20
@@ -83,10 +83,10 @@ def command(
             f"--limit {limit:g} makes no sense; give the seconds to look for a plan, 0.1 to 3600"
         )
     begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
-    from companion.labour.plan.expected import drawn_times, expected_times, finish_spread
+    from companion.labour.plan.finish import drawn_times, expected_times, finish_spread
     from companion.labour.plan.hours import Split
     from companion.labour.plan.planner import Solver, make_plan
-    from companion.labour.plan.steps import project_of
+    from companion.labour.plan.project_of import project_of
     from companion.procedure.read import read_procedure
 
     read = read_procedure(procedure)

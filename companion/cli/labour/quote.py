@@ -89,7 +89,7 @@ def command(
     hourly = asked.rate_of(rate)
     from companion.labour.answers.quote import Allowance, AllowanceOn, as_csv, quote
     from companion.labour.answers.quote_page import quote_page
-    from companion.labour.table.tasks import labour_of
+    from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
     priced = [_part(text) for text in parts]

@@ -27,8 +27,8 @@ def command(procedure: Path | None, title: str | None, shop: str, out: Path, log
 
     One HTML file that needs no network and no script: open it in a browser, or print it.
     """
-    from companion.labour.report.build import build_report
     from companion.labour.report.gather import gather
+    from companion.labour.report.report import build_report
     from companion.labour.table.collect import collect
 
     if procedure is not None:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from companion.errors import LabourError
 from companion.labour.model.fitted import DRAWS_EACH, Fitted
-from companion.labour.model.predict import Prediction, Task
+from companion.labour.model.prediction import Prediction, Task
 
 Array = NDArray[np.float64]
 

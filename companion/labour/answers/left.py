@@ -19,9 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.model.fitted import DRAWS_EACH, Fitted, book_seconds, log_of, normal_points
-from companion.labour.model.odd import FAR
-from companion.labour.model.predict import Prediction, Task
-from companion.labour.model.survival import normal_sf
+from companion.labour.model.normal import normal_sf
+from companion.labour.model.odd_times import FAR
+from companion.labour.model.prediction import Prediction, Task
 
 Array = NDArray[np.float64]
 

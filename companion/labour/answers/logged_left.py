@@ -7,7 +7,7 @@ from companion.job.left import Left, is_to_do
 from companion.labour.answers.left import time_left
 from companion.labour.model.fitted import Fitted
 from companion.labour.table.stopwatch import Stopwatch
-from companion.labour.table.tasks import task_of
+from companion.labour.table.task import task_of
 from companion.procedure.model import Act
 
 

@@ -18,7 +18,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from companion.errors import LabourError
-from companion.labour.model.predict import Basis, Estimates, Prediction, Task
+from companion.labour.model.prediction import Basis, Estimates, Prediction, Task
 
 
 class AllowanceOn(StrEnum):

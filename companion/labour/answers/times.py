@@ -7,9 +7,9 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
-from companion.labour.model.evidence import evidence
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.predict import Prediction, Task
+from companion.labour.model.observations import evidence
+from companion.labour.model.prediction import Prediction, Task
 from companion.labour.table.collect import StepTable
 from companion.labour.table.kept import kept_fit
 

@@ -4,8 +4,8 @@ It is a mixture over equally likely sets of spreads. Given one set, the log of a
 time, in the next job by mechanic m, is normal: `mean[s] + person[m]`, with a variance of its own (`own[s]`,
 not yet known about the step, plus `sigma²` times how much it varies, `vary[s]`) and one that all steps of the
 job share (`common[m]`, not yet known about the shop and the mechanic, plus `job²`, the state of the car).
-In the sets with learning, `person[m]` counts the next repetition. Where odd times were seen (`odd.py`), a
-time to come is one with the same chance.
+In the sets with learning, `person[m]` counts the next repetition. Where odd times were seen (`odd_times.py`),
+a time to come is one with the same chance.
 """
 
 import json
@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 
 from companion.errors import LabourError
 from companion.labour.model.learnt import Learnt
-from companion.labour.model.odd import Odd
-from companion.labour.model.predict import Basis, Prediction, Task
+from companion.labour.model.odd_times import Odd
+from companion.labour.model.prediction import Basis, Prediction, Task
 from companion.labour.table.kept import FIT_SCHEMA
 
 Array = NDArray[np.float64]

@@ -4,7 +4,7 @@ Each doubling of the number of jobs that a mechanic has done on the procedure mu
 log T falls by log(rate) for each step of log2(r). It is told only when the 95 % range of the rate lies below
 1 and the likelihood gains more than the Bayesian information criterion asks for one more number, so that
 shops in which nobody learns are rarely told that they do (0 to 3 of 100, see the benchmark). What is foretold
-does not wait for that (`model.py`).
+does not wait for that (`fit.py`).
 The r-th is counted in the logs: what a mechanic did before the first of them is not known, and makes the
 learning look less than it is.
 """
@@ -15,9 +15,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.highest import Highest
 from companion.labour.model.learning import LearningModel, t_quantile
-from companion.labour.model.mixed import LEARNING, USUAL_LEARNING, Observations, Sums, log_posterior, solve
+from companion.labour.model.mixed_model import (
+    LEARNING,
+    USUAL_LEARNING,
+    Observations,
+    Sums,
+    log_posterior,
+    solve,
+)
+from companion.labour.model.most_likely import Highest
 
 Array = NDArray[np.float64]
 

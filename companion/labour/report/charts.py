@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from companion.labour.report.data import Held, JobPoint, Lost, StepRow
+from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow
 from companion.pages.page import Picture
 from companion.pages.svg import Svg
 

@@ -9,9 +9,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.evidence import Evidence, evidence
-from companion.labour.model.predict import Task
-from companion.labour.report.data import Held
+from companion.labour.model.observations import Evidence, evidence
+from companion.labour.model.prediction import Task
+from companion.labour.report.report_data import Held
 from companion.labour.table.collect import StepTable
 
 LEVELS = (0.5, 0.8, 0.95)

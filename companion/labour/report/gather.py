@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from companion.labour.answers.times import StepTimes, times
-from companion.labour.report.data import JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.labour.report.foresight import foresight
+from companion.labour.report.report_data import JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.labour.table.collect import StepTable
 
 MOST_POINTS = 240

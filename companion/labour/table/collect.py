@@ -11,10 +11,10 @@ import duckdb
 import numpy as np
 
 from companion.errors import LabourError
-from companion.labour.table.filling import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
+from companion.labour.table.batch import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
 from companion.labour.table.kept import CACHE
-from companion.labour.table.questions import question, worded
-from companion.labour.table.reading import Fault, batches
+from companion.labour.table.kept_sql import question, worded
+from companion.labour.table.read_logs import Fault, batches
 
 VERSION = 2
 """Of the rules: a table built by other rules is built again."""
@@ -60,8 +60,8 @@ class StepTable:
         return _rows(self.connection.execute(sql, parameters or {}))
 
     def ask(self, asked: Any) -> list[dict[str, Any]]:
-        """The rows of a question, as plain data: the name of one that is kept (`questions.py`), or any Ibis
-        expression over `expressions.STEPS` or `expressions.JOBS`."""
+        """The rows of a question, as plain data: the name of one that is kept (`kept_sql.py`), or any Ibis
+        expression over `questions.STEPS` or `questions.JOBS`."""
         self.per_job()
         if isinstance(asked, str) and asked in self._ahead:
             return self._ahead.pop(asked).result()
@@ -78,7 +78,7 @@ class StepTable:
         self._ahead |= {name: self._aside.submit(answer, name) for name in names}
 
     def per_job(self) -> None:
-        """Make sure that the table `per_job` is there (see `expressions.per_job`)."""
+        """Make sure that the table `per_job` is there (see `questions.per_job`)."""
         if self._has_per_job:
             return
         self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")

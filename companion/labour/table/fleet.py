@@ -1,6 +1,6 @@
 """The same questions on a distributed engine, for a fleet of shops: PySpark through Ibis (the extra `fleet`).
 
-The expressions are those of `expressions.py`, unchanged; only the engine differs.
+The expressions are those of `questions.py`, unchanged; only the engine differs.
 """
 
 import os
@@ -43,7 +43,7 @@ class Fleet:
         )
         self._session.sparkContext.setLogLevel("ERROR")
         self._backend: Any = ibis.pyspark.connect(self._session)
-        from companion.labour.table.expressions import per_job
+        from companion.labour.table.questions import per_job
 
         self._session.read.parquet(*(str(t) for t in tables)).createOrReplaceTempView("steps")
         self._session.sql(self._backend.compile(per_job())).createOrReplaceTempView("per_job")
@@ -55,7 +55,7 @@ class Fleet:
         self._session.stop()
 
     def ask(self, expression: Any) -> list[dict[str, Any]]:
-        """The rows of an expression over `expressions.STEPS` or `expressions.JOBS`, as plain data."""
+        """The rows of an expression over `questions.STEPS` or `questions.JOBS`, as plain data."""
         rows = self._session.sql(self._backend.compile(expression)).collect()
         return [row.asDict(recursive=True) for row in rows]
 

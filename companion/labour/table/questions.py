@@ -1,50 +1,134 @@
-"""What the companion asks of a step table at every report, as the SQL that Ibis makes of the expressions.
+"""What is asked of the step table, as Ibis expressions: the same on DuckDB and on a distributed engine.
 
-    python -m companion.labour.table.questions
-
-writes the files in `sql/` anew, after a change in `expressions.py`. They are kept because loading Ibis and
-having it put the questions into words takes longer than DuckDB does to answer them for a hundred thousand
-records. The expressions remain what counts: the tests compare the answers, and with the same Ibis the words.
+Every function takes a table and returns a table expression. By default the table is unbound: `STEPS` for the
+tidy step table and `JOBS` for the result of `per_job`, kept under that name because most questions start
+there.
 """
 
-from pathlib import Path
 from typing import Any
 
-FOLDER = Path(__file__).parent / "sql"
+import ibis
+
+from companion.labour.table.columns import COLUMNS, PER_JOB_COLUMNS
+
+_TYPES = {
+    "VARCHAR": "string",
+    "BIGINT": "int64",
+    "INTEGER": "int32",
+    "TIMESTAMP": "timestamp",
+    "DATE": "date",
+    "DOUBLE": "float64",
+    "BOOLEAN": "boolean",
+    "VARCHAR[]": "array<string>",
+    "DOUBLE[]": "array<float64>",
+}
+
+STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps")
+JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
+
+_STEP = ["title", "step", "work"]
+_OF_JOB = ["job_number", "title", "mechanic", "vehicle"]
 
 
-def question(name: str) -> str:
-    """The SQL of a question (a key of `expressions`), for DuckDB."""
-    return (FOLDER / f"{name}.sql").read_text(encoding="utf-8")
+def per_job(steps: Any = STEPS) -> Any:
+    """The labour of each step in each job (`columns.PER_JOB_COLUMNS`): all attempts together.
+
+    Nearly all steps have one attempt, which needs no grouping: that takes a fifth of the time.
+    """
+    labour = steps.filter(steps.labour & (steps.outcome != "not_needed"))
+    key = ["job", "step", "work"]
+    again = labour.filter(labour.attempt > 1).select(*key).distinct()
+    once = labour.anti_join(again, key)
+    once = once.mutate(attempts=ibis.literal(1, "int32"), censored=(once.outcome != "done") | once.gap)
+    return once.select(*PER_JOB_COLUMNS).union(_together(labour.semi_join(again, key)))
 
 
-def expressions() -> dict[str, Any]:
-    """The questions that are kept, as Ibis expressions, by name."""
-    from companion.labour.table import expressions as ask
-
-    return {
-        "per_job": ask.per_job(),
-        "by_step": ask.by_step(),
-        "interruptions": ask.interruptions(),
-        "slowest": ask.slowest(),
-        "noted": ask.noted(ask.slowest()),
-        "usual_order": ask.usual_order(),
-    }
-
-
-def worded(expression: Any) -> str:
-    """The SQL of an expression, for DuckDB, and which Ibis put it so."""
-    import ibis
-
-    return f"-- by Ibis {ibis.__version__}\n{ibis.to_sql(expression, dialect='duckdb')}\n"
+def _together(labour: Any) -> Any:
+    """All attempts at each step in each job as one."""
+    grouped = labour.group_by("job", "step", "work").agg(
+        **{column: labour[column].arbitrary() for column in _OF_JOB},
+        act=labour.act.arbitrary(),
+        started=labour.started.min(),
+        day=labour.day.min(),
+        active_s=labour.active_s.sum(),
+        interrupted_s=labour.interrupted_s.sum(),
+        book_s=labour.book_s.max(),
+        attempts=labour.count().cast("int32"),
+        last=labour.attempt.max(),
+        last_done=ibis.ifelse(labour.outcome == "done", labour.attempt, 0).max(),
+        gaps=labour.gap.cast("int32").sum(),
+    )
+    censored = (grouped.last != grouped.last_done) | (grouped.gaps > 0)
+    return grouped.mutate(censored=censored).select(*PER_JOB_COLUMNS)
 
 
-def main() -> None:
-    """Write all of them."""
-    FOLDER.mkdir(exist_ok=True)
-    for name, expression in expressions().items():
-        (FOLDER / f"{name}.sql").write_text(worded(expression), encoding="utf-8")
+def by_step(jobs: Any = JOBS) -> Any:
+    """For each step: what was seen of it. Times are of finished steps, in seconds; the trend is the slope of
+    the log time on the job number, with its correlation and the spread of the job numbers."""
+    jobs = jobs.mutate(log_s=jobs.active_s.clip(lower=0.1).log(), number=jobs.job_number.cast("float64"))
+    whole = ~jobs.censored
+    return jobs.group_by(_STEP).agg(
+        act=jobs.act.max(),
+        book_s=jobs.book_s.max(),
+        jobs=jobs.count(),
+        mechanics=jobs.mechanic.nunique(),
+        unfinished=jobs.censored.cast("int64").sum(),
+        repeated=(jobs.attempts > 1).cast("int64").sum(),
+        seen_s=jobs.log_s.mean(where=whole).exp(),
+        mean_s=jobs.active_s.mean(where=whole),
+        interrupted_s=jobs.interrupted_s.sum(),
+        log_var=jobs.log_s.var(where=whole, how="pop"),
+        number_var=jobs.number.var(where=whole, how="pop"),
+        both_cov=jobs.log_s.cov(jobs.number, where=whole, how="pop"),
+    )
 
 
-if __name__ == "__main__":
-    main()
+def interruptions(steps: Any = STEPS) -> Any:
+    """What interrupts each step: reason, how often, for how many seconds together."""
+    both = steps.filter(steps.interrupted_by.length() > 0).select(
+        *_STEP, pair=steps.interrupted_by.zip(steps.interrupted_for_s)
+    )
+    one = both.mutate(pair=both.pair.unnest())
+    one = one.select(*_STEP, reason=one.pair.f1, seconds=one.pair.f2)
+    return one.group_by([*_STEP, "reason"]).agg(times=one.count(), seconds=one.seconds.sum())
+
+
+def slowest(jobs: Any = JOBS) -> Any:
+    """The slowest tenth of each step's finished jobs; steps with fewer than ten are left out."""
+    whole = jobs.filter(~jobs.censored)
+    limits = whole.group_by(_STEP).agg(limit_s=whole.active_s.quantile(0.9), of=whole.count())
+    limits = limits.filter(limits.of >= 10)
+    slow = whole.join(limits, _STEP)
+    slow = slow.filter(slow.active_s > slow.limit_s)
+    return slow.select(*_STEP, "job", "mechanic", "vehicle", "active_s")
+
+
+def noted(slow: Any, steps: Any = STEPS) -> Any:
+    """Those of the `slowest` in which something was said, with the notes (a list for each attempt)."""
+    said = steps.filter(steps.notes.length() > 0).select(*_STEP, "job", "attempt", "notes")
+    return slow.join(said, [*_STEP, "job"])
+
+
+def usual_order(steps: Any = STEPS) -> Any:
+    """Where in a job each step is usually begun.
+
+    Steps that come in at least half of the jobs are put in order by the mean sequence number of that event.
+    For a rarer one that number would be of other, longer jobs: it goes, in each job, after the usual steps
+    begun before it, and half a place behind the mean of those.
+    """
+    first = steps.filter(steps.attempt == 1)
+    seen = first.group_by(_STEP).agg(at=first.began_at.mean(), jobs=first.count())
+    of_title = ibis.window(group_by="title")
+    seen = seen.mutate(usual=2 * seen.jobs >= seen.jobs.max().over(of_title))
+    in_order = ibis.window(group_by=["title", "usual"], order_by=["at", "step", "work"])
+    seen = seen.mutate(rank=ibis.ifelse(seen.usual, ibis.row_number().over(in_order) + 1, 0))
+    rare = seen.filter(~seen.usual)
+    jobs = first.semi_join(rare, _STEP).select("title", "job").distinct()
+    placed = first.semi_join(jobs, ["title", "job"]).join(seen, _STEP)
+    placed = placed.select(*_STEP, "job", "began_at", "usual", "rank")
+    before = ibis.window(group_by=["title", "job"], order_by="began_at", preceding=None, following=0)
+    placed = placed.mutate(after=placed["rank"].max().over(before))
+    behind = placed.filter(~placed.usual).group_by(_STEP).agg(after=placed.after.mean())
+    found = seen.left_join(behind, _STEP)
+    place = ibis.ifelse(found.usual, found["rank"].cast("float64"), found.after + 0.5)
+    return found.mutate(place=place).select(*_STEP, "place", "at")

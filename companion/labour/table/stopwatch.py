@@ -1,4 +1,4 @@
-"""The active time of each step of the job at hand, event by event (the rules are in `table.py`)."""
+"""The active time of each step of the job at hand, event by event (the rules are in `columns.py`)."""
 
 from dataclasses import dataclass, field
 

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from companion.errors import LabourError
 from companion.labour.plan import cpsat
+from companion.labour.plan.critical_path import critical_path
 from companion.labour.plan.hours import Calendar, Hours, Split
-from companion.labour.plan.network import critical_path
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.search import Search, serial
 from companion.labour.plan.timing import Times, Timing

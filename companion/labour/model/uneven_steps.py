@@ -15,8 +15,8 @@ holding 59 to 53 of 100; where steps are alike it changes nothing (under 0.1 %).
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.highest import cars
-from companion.labour.model.mixed import Observations
+from companion.labour.model.mixed_model import Observations
+from companion.labour.model.most_likely import cars
 
 Array = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ def factors(seen: Observations, line: Array, spreads: Array) -> Array:
     Args:
         seen: its censored times are left out.
         line: (jobs, steps) what is expected of each time but for the car.
-        spreads: (4,) in the order of `mixed.SPREADS`.
+        spreads: (4,) in the order of `mixed_model.SPREADS`.
     """
     whole = seen.timed & ~seen.censored
     off, each = seen.log_ratio - line, whole.sum(1)

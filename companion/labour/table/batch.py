@@ -7,9 +7,9 @@ from typing import Any
 import duckdb
 import numpy as np
 
-from companion.labour.table.folding import EVENTS, OPENED, OUTCOMES, Attempts, fold
-from companion.labour.table.reading import OF_JOB, Fault, events, parse, read
-from companion.labour.table.table import COLUMNS
+from companion.labour.table.attempts import EVENTS, OPENED, OUTCOMES, Attempts, fold
+from companion.labour.table.columns import COLUMNS
+from companion.labour.table.read_logs import OF_JOB, Fault, events, parse, read
 
 _OF_LOG = ("log", *OF_JOB)
 _OF_ATTEMPT = tuple(c for c in COLUMNS if c not in (*_OF_LOG, "opened", "job_number", "day"))

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from companion.errors import LabourError
-from companion.labour.answers.workstudy import (
+from companion.labour.answers.time_study import (
     Allowance,
     AllowanceBase,
     cycles_needed,

@@ -14,13 +14,13 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.left import BookTimeLeft, Left
 from companion.labour.answers.logged_left import LoggedTimeLeft
+from companion.labour.model.fit import prior
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.model import prior
-from companion.labour.table.tasks import labour_of
+from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 
-PROCEDURE = Path(__file__).parents[2] / "procedures" / "coolant-pump.yaml"
+PROCEDURE = Path(__file__).parents[3] / "procedures" / "coolant-pump.yaml"
 
 
 @pytest.fixture(scope="module")

@@ -19,9 +19,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.highest import Highest, cars, highest, line_of
-from companion.labour.model.mixed import Observations
-from companion.labour.model.survival import normal_sf
+from companion.labour.model.mixed_model import Observations
+from companion.labour.model.most_likely import Highest, cars, highest, line_of
+from companion.labour.model.normal import normal_sf
 
 Array = NDArray[np.float64]
 

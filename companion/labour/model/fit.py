@@ -1,15 +1,15 @@
 """From the times of one procedure to what is believed about its steps (`Fitted`).
 
 The spreads are not known exactly, least of all after one job, so they are not plugged in: `POINTS` sets of
-spreads are drawn from their posterior (`drawing.py`) and every prediction is the mixture over them. With
+spreads are drawn from their posterior (`draws.py`) and every prediction is the mixture over them. With
 fixed seeds the same logs give the same numbers.
 
-Censored times are filled in (`highest.py`). Times far off the rest, where there are more of them than chance
-makes, are taken out of the spread that all times share and foretold apart (`odd.py`).
+Censored times are filled in (`most_likely.py`). Times far off the rest, where there are more of them than
+chance makes, are taken out of the spread that all times share and foretold apart (`odd_times.py`).
 
 Steps share one spread; where the data show that they vary differently, each has its own part of it
-(`uneven.py`). Whether mechanics get faster with each repetition is not known either while jobs are few: two
-models, with learning and without, share the sets of spreads by how likely each is given the data (their
+(`uneven_steps.py`). Whether mechanics get faster with each repetition is not known either while jobs are few:
+two models, with learning and without, share the sets of spreads by how likely each is given the data (their
 evidence, and `LEARNING_IS_USUAL` before it). With learning the next job of a mechanic is the next repetition,
 and somebody who has not done the procedure begins at the first. It is told only when the data show it
 (`learnt.py`).
@@ -22,11 +22,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.drawing import draw
+from companion.labour.model.draws import draw
 from companion.labour.model.fitted import ANYONE, OVER_SPREADS, Fitted, StepSeen
-from companion.labour.model.highest import Highest, highest, line_of
 from companion.labour.model.learnt import learnt
-from companion.labour.model.mixed import (
+from companion.labour.model.mixed_model import (
     BOOK_OFF,
     SPREAD_OF_SPREADS,
     SPREADS,
@@ -36,8 +35,9 @@ from companion.labour.model.mixed import (
     prior_mean,
     solve,
 )
-from companion.labour.model.odd import without_odd
-from companion.labour.model.uneven import factors
+from companion.labour.model.most_likely import Highest, highest, line_of
+from companion.labour.model.odd_times import without_odd
+from companion.labour.model.uneven_steps import factors
 
 Array = NDArray[np.float64]
 

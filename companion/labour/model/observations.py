@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.labour.model.fit import fit, prior
 from companion.labour.model.fitted import Fitted, StepSeen
-from companion.labour.model.mixed import Observations, repetitions
-from companion.labour.model.model import fit, prior
+from companion.labour.model.mixed_model import Observations, repetitions
 from companion.labour.table.collect import StepTable
 
 SHORTEST_S = 0.5

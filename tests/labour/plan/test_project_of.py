@@ -11,7 +11,7 @@ from companion.labour.plan.away import PartAway, what_it_buys
 from companion.labour.plan.hours import Hours, Split
 from companion.labour.plan.planner import Plan, Solver, finishes, make_plan, when
 from companion.labour.plan.project import Activity, Lag, Project
-from companion.labour.plan.steps import project_of
+from companion.labour.plan.project_of import project_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 

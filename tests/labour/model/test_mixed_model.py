@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
 from companion.labour.model.climbing import climb
-from companion.labour.model.highest import highest
-from companion.labour.model.mixed import (
+from companion.labour.model.mixed_model import (
     TYPICAL_SPREADS,
     Observations,
     Sums,
@@ -19,6 +18,7 @@ from companion.labour.model.mixed import (
     repetitions,
     solve,
 )
+from companion.labour.model.most_likely import highest
 
 Array = NDArray[np.float64]
 
@@ -152,7 +152,7 @@ def test_censored_times_against_exact_integration() -> None:
     density += norm.logpdf(grid[:, 0], before, np.sqrt(0.35**2 + 0.1**2 + 0.05**2))
     exact = float(grid[np.argmax(density), 0])
 
-    from companion.labour.model.highest import _expected
+    from companion.labour.model.most_likely import _expected
 
     spreads = np.array([sigma, 0.1, 0.05, job])
     seen = Observations(y[:, None], censored[:, None], np.zeros(60, np.int64), 1)

@@ -5,7 +5,7 @@ from itertools import groupby
 
 from companion.labour.report import charts
 from companion.labour.report.charts import clock, ratio_words
-from companion.labour.report.data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
+from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.pages.page import Html, figure, items, join, page, paragraph, table, text, tiles
 
 MOST_STEPS = 60

@@ -4,12 +4,12 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from companion.labour.model.model import prior
-from companion.labour.plan.expected import drawn_times, expected_times, finish_spread
+from companion.labour.model.fit import prior
+from companion.labour.plan.finish import drawn_times, expected_times, finish_spread
 from companion.labour.plan.hours import Hours
 from companion.labour.plan.planner import make_plan, when
-from companion.labour.plan.steps import project_of
-from companion.labour.table.tasks import labour_of
+from companion.labour.plan.project_of import project_of
+from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 
 MONDAY = datetime(2026, 3, 2, 8, 0)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.mixed import Sums, log_posterior
+from companion.labour.model.mixed_model import Sums, log_posterior
 
 Array = NDArray[np.float64]
 

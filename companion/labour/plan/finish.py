@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.predict import Estimates
+from companion.labour.model.prediction import Estimates
 from companion.labour.plan.planner import Plan, finishes, when
-from companion.labour.table.tasks import labour_of
+from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 
 DRAWS = 200

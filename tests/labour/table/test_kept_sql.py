@@ -8,7 +8,7 @@ import pytest
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import write_logs
 from companion.labour.table.collect import collect
-from companion.labour.table.questions import FOLDER, expressions, question, worded
+from companion.labour.table.kept_sql import FOLDER, expressions, question, worded
 
 
 def test_each_expression_is_kept_and_nothing_else() -> None:

@@ -1,4 +1,4 @@
-"""The events of job logs folded into attempts at steps (the rules are in `table.py`).
+"""The events of job logs folded into attempts at steps (the rules are in `columns.py`).
 
 A run is the stretch from one `step_begun` to the next; the step is at work in it until it is settled. Each
 interval between two events belongs to the run it lies in. It is active unless the job was held or stopped,

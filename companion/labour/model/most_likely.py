@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.model.climbing import climb
-from companion.labour.model.mixed import (
+from companion.labour.model.mixed_model import (
     SPREADS,
     TYPICAL_SPREADS,
     Design,
@@ -19,7 +19,7 @@ from companion.labour.model.mixed import (
     log_posterior,
     solve,
 )
-from companion.labour.model.survival import hazard
+from companion.labour.model.normal import hazard
 
 Array = NDArray[np.float64]
 

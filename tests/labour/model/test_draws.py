@@ -7,8 +7,8 @@ import pytest
 
 from companion.demo.shop import Shop
 from companion.labour.model.climbing import climb
-from companion.labour.model.drawing import Drawn, draw
-from companion.labour.model.mixed import TYPICAL_SPREADS, Observations, Sums, log_posterior
+from companion.labour.model.draws import Drawn, draw
+from companion.labour.model.mixed_model import TYPICAL_SPREADS, Observations, Sums, log_posterior
 
 
 def both(shop: Shop, jobs: int) -> list[tuple[Sums, Drawn]]:

@@ -11,7 +11,7 @@ from companion.demo.shop_logs import tasks_of
 from companion.errors import LabourError
 from companion.labour.answers.choices import compare, send_out, while_it_is_off
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.predict import Task
+from companion.labour.model.prediction import Task
 from tests.labour.fitting import fit_of
 
 SHOP = Shop(21, np.full(10, 600.0), spreads=np.array([0.3, 0.3, 0.1, 0.3]))

@@ -3,7 +3,7 @@
 import pytest
 
 from companion.errors import LabourError
-from companion.labour.plan.network import ThreePoint, critical_path, events, from_arrows, pert
+from companion.labour.plan.critical_path import ThreePoint, critical_path, events, from_arrows, pert
 
 
 def test_a_textbook_critical_path() -> None:

@@ -1,7 +1,7 @@
 """The steps of a procedure as labour."""
 
 from companion.job.facts.work import work_digest
-from companion.labour.model.predict import Task
+from companion.labour.model.prediction import Task
 from companion.procedure.model import Act, Procedure, Step
 
 

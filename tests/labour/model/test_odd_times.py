@@ -11,9 +11,9 @@ from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import tasks_of
 from companion.labour.answers.left import time_left
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.mixed import Observations
-from companion.labour.model.odd import FAR, Odd, without_odd
-from companion.labour.model.predict import Task
+from companion.labour.model.mixed_model import Observations
+from companion.labour.model.odd_times import FAR, Odd, without_odd
+from companion.labour.model.prediction import Task
 from tests.labour.fitting import fit_of
 
 MINUTE = timedelta(minutes=1)

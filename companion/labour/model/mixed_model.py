@@ -76,7 +76,7 @@ class Observations:
     """(jobs,) how many jobs on this procedure the mechanic had done with this one, from 1; None when the
     model is to know of no learning."""
     book_s: Array | None = None
-    """(steps,) book times in seconds; None when no time is to count as odd (`odd.py`)."""
+    """(steps,) book times in seconds; None when no time is to count as odd (`odd_times.py`)."""
 
     def rows(self, jobs: NDArray[np.int64]) -> "Observations":
         """Some of the jobs."""

@@ -11,7 +11,7 @@ from lifelines.datasets import load_lung
 from scipy.stats import CensoredData, lognorm, norm
 
 from companion.errors import LabourError
-from companion.labour.model.survival import censored_lognormal, hazard, kaplan_meier, median_of, normal_sf
+from companion.labour.model.normal import censored_lognormal, hazard, kaplan_meier, median_of, normal_sf
 
 
 def test_lung_as_lifelines_has_it() -> None:

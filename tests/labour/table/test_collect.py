@@ -12,10 +12,10 @@ from companion.demo.shop import Shop
 from companion.demo.shop_logs import tasks_of, write_logs
 from companion.errors import LabourError
 from companion.labour.table.collect import CACHE, collect, told
-from companion.labour.table.expressions import per_job
-from companion.labour.table.reading import Fault
+from companion.labour.table.columns import COLUMNS, PER_JOB_COLUMNS
+from companion.labour.table.questions import per_job
+from companion.labour.table.read_logs import Fault
 from companion.labour.table.stopwatch import Stopwatch
-from companion.labour.table.table import COLUMNS, PER_JOB_COLUMNS
 
 Write = Callable[..., Any]
 
@@ -171,7 +171,7 @@ def test_identity_survives_rewording_and_changes_with_the_work(write_log: Write,
 @pytest.fixture
 def read_now(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The logs that are read, as they are."""
-    import companion.labour.table.filling as module
+    import companion.labour.table.batch as module
 
     names: list[str] = []
     read = module.read

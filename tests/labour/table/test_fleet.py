@@ -10,8 +10,8 @@ import pytest
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import write_logs
 from companion.errors import LabourError
-from companion.labour.table import expressions as ask
 from companion.labour.table import fleet
+from companion.labour.table import questions as ask
 from companion.labour.table.collect import collect
 
 spark = pytest.mark.skipif(

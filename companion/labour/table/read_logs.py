@@ -17,7 +17,7 @@ import numpy as np
 
 from companion.errors import LabourError
 from companion.job.facts.schema import SCHEMA
-from companion.labour.table.folding import EVENTS, OPENED, Events
+from companion.labour.table.attempts import EVENTS, OPENED, Events
 
 LARGEST = 1 << 30
 """Bytes; a larger file is no job log."""

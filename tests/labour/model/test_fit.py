@@ -14,15 +14,15 @@ from companion.demo.shop import Shop
 from companion.demo.shop_logs import tasks_of
 from companion.errors import LabourError
 from companion.labour.answers.left import time_left
+from companion.labour.model.fit import prior
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.model import prior
-from companion.labour.model.predict import Basis, Prediction, Task
-from companion.labour.table.tasks import labour_of
+from companion.labour.model.prediction import Basis, Prediction, Task
+from companion.labour.table.task import labour_of
 from companion.procedure.read import read_procedure
 from tests.labour.fitting import fit_after, fit_of
 
 MINUTE = timedelta(minutes=1)
-PROCEDURES = Path(__file__).parents[2] / "procedures"
+PROCEDURES = Path(__file__).parents[3] / "procedures"
 
 
 def width(prediction: Prediction) -> float:
