@@ -1,290 +1,148 @@
 """A procedure: what is to be done to one assembly, step by step, taking apart and putting back.
 
-The names of the fields are the names in the YAML file, in speech and in the docs.
+`procedures/README.md` is made from the fields here and in `things.py`.
 """
 
-from datetime import timedelta
 from enum import StrEnum
 from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+from pydantic import Field
 
-from companion.procedure.units import Angle, Torque, parse_duration
+from companion.procedure.things import (
+    BenchPart,
+    ClockStart,
+    Consumable,
+    Cure,
+    Duration,
+    Energy,
+    EnergySource,
+    Fastener,
+    Hazard,
+    Id,
+    Item,
+    ItemKind,
+    Measure,
+    Part,
+    Seal,
+    SealUse,
+    Signal,
+    Text,
+)
 
-
-def _duration(value: Any) -> Any:
-    if isinstance(value, int | float):
-        raise ValueError(f"duration {value} has no unit; write '{value} s' or '{value} min'")
-    return parse_duration(value) if isinstance(value, str) else value
-
-
-def _torque(value: Any) -> Any:
-    if isinstance(value, int | float):
-        raise ValueError(f"torque {value} has no unit; write '{value} N·m'")
-    return Torque.parse(value) if isinstance(value, str) else value
-
-
-def _stage(value: Any) -> Any:
-    if isinstance(value, str) and ("°" in value or "deg" in value):
-        return Angle.parse(value)
-    return _torque(value)
-
-
-Duration = Annotated[timedelta, BeforeValidator(_duration)]
-"""Written "4 min", "1 h 30 min" or ISO 8601 "PT90M"."""
-TorqueValue = Annotated[Torque, BeforeValidator(_torque), PlainSerializer(str)]
-"""Written "25 N·m"; other units are refused."""
-Stage = Annotated[Torque | Angle, BeforeValidator(_stage), PlainSerializer(str)]
-"""One stage of tightening: "20 N·m", or "90°" further."""
-Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
-"""Lower-case words joined by hyphens, such as "drain-oil"."""
-Text = Annotated[str, Field(min_length=1, max_length=600)]
-
-
-class Part(BaseModel):
-    """Every noun below forbids unknown keys, so that a typing mistake is an error."""
-
-    model_config = ConfigDict(
-        extra="forbid",
-        frozen=True,
-        arbitrary_types_allowed=True,
-        allow_inf_nan=False,
-        str_strip_whitespace=True,
-    )
+__all__ = [
+    "Act",
+    "BenchPart",
+    "ClockStart",
+    "Consumable",
+    "Cure",
+    "Energy",
+    "EnergySource",
+    "Fastener",
+    "FollowUp",
+    "Hazard",
+    "Item",
+    "ItemKind",
+    "Measure",
+    "Procedure",
+    "Seal",
+    "SealUse",
+    "Signal",
+    "Step",
+]
 
 
 class Act(StrEnum):
-    """The kind of act a step is."""
+    """The kind of act a step is. One step does one act."""
 
     ISOLATE = "isolate"
+    """Make an energy source safe. Needs `isolates`, or `proves` when it only proves."""
     RESTORE = "restore"
+    """Bring an energy source back. Needs `restores`."""
     REMOVE = "remove"
+    """Take something off or out."""
     DISCONNECT = "disconnect"
+    """Part a connector, hose or cable."""
     INSPECT = "inspect"
+    """Look at something."""
     CLEAN = "clean"
+    """Clean a face or a part."""
     APPLY = "apply"
+    """Put a product on."""
     FIT = "fit"
+    """Put something on or in."""
     CONNECT = "connect"
+    """Join a connector, hose or cable."""
     TIGHTEN = "tighten"
+    """Tighten to a torque. Needs `fasteners` with a `torque` or `stages`."""
     DRAIN = "drain"
+    """Let a fluid out."""
     FILL = "fill"
+    """Put a fluid in."""
     WAIT = "wait"
+    """Wait. Needs `wait`, or `waits_for` a cure."""
     VERIFY = "verify"
-
-
-class Signal(StrEnum):
-    """Signal words as ANSI Z535 defines them."""
-
-    DANGER = "DANGER"
-    """Will result in death or serious injury if not avoided."""
-    WARNING = "WARNING"
-    """Could result in death or serious injury."""
-    CAUTION = "CAUTION"
-    """Could result in minor or moderate injury."""
-    NOTICE = "NOTICE"
-    """Not about injury."""
-
-
-class Hazard(Part):
-    """One hazard: signal word, what it is, how to avoid it."""
-
-    signal: Signal
-    hazard: Text
-    avoid: Text
-
-
-class ItemKind(StrEnum):
-    """What kind of thing was opened, and so must be closed."""
-
-    CONNECTOR = "connector"
-    HOSE = "hose"
-    PORT = "port"
-    JOINT = "joint"
-    FASTENERS = "fasteners"
-    PANEL = "panel"
-    PART = "part"
-    FLUID = "fluid"
-    SUPPORT = "support"
-
-
-class Item(Part):
-    """Something that a step opens and a later step must close."""
-
-    name: Text
-    kind: ItemKind
-    where: Text | None = None
-    releases: Text | None = None
-    """How it lets go, for a connector or clip."""
-    protect: Text | None = None
-    """What keeps things out of an open port."""
-
-
-class SealUse(StrEnum):
-    """May a seal be used again?"""
-
-    SINGLE = "single"
-    INSPECT = "inspect"
-
-
-class Seal(Part):
-    """A gasket, ring or washer that a step disturbs."""
-
-    name: Text
-    use: SealUse
-    part: Id | None = None
-    """The id of the replacement in `parts`; needed for a single-use seal."""
-    joint: Id | None = None
-    """The item whose refitting is refused until this seal is renewed or passed."""
-
-
-class BenchPart(Part):
-    """A new part that should be on the bench before the job starts."""
-
-    name: Text
-    count: Annotated[int, Field(ge=1, le=200)] = 1
-    single_use: bool = False
-
-
-class EnergySource(StrEnum):
-    """Kinds of energy that can hurt someone during the job."""
-
-    BATTERY = "battery"
-    FUEL_PRESSURE = "fuel pressure"
-    COOLING_PRESSURE = "cooling pressure"
-    HYDRAULIC = "hydraulic"
-    STORED_SPRING = "stored spring"
-    AIRBAG = "airbag"
-    HIGH_VOLTAGE = "high voltage"
-    VEHICLE_SUPPORT = "vehicle support"
-    HOT_FLUID = "hot fluid"
-
-
-class Measure(Part):
-    """A value to be read off and spoken, with its limits (inclusive)."""
-
-    what: Text
-    unit: Annotated[str, Field(pattern=r"^(V|mm|°C|bar|kPa|N·m|L|Ω|%)$")]
-    at_least: float | None = None
-    at_most: float | None = None
-
-
-class Energy(Part):
-    """One energy source that the job isolates, proves dead and restores."""
-
-    name: Text
-    source: EnergySource
-    wait: Duration | None = None
-    """After isolating, before proving: the maker's value. There is no default."""
-    prove: Measure | None = None
-    """The reading that proves it dead; without one, a spoken state proves it."""
-
-
-class ClockStart(StrEnum):
-    """When the cure of a product starts."""
-
-    APPLICATION = "application"
-    ASSEMBLY = "assembly"
-
-
-class Consumable(Part):
-    """A product with data-sheet times."""
-
-    name: Text
-    product_class: Text
-    clock_starts: ClockStart = ClockStart.ASSEMBLY
-    skin_over: Duration | None = None
-    """Longest delay from application to assembly."""
-    handling: Duration | None = None
-    """After this the assembly may be moved, not loaded."""
-    full_cure: Duration
-    """After this fluid may go in, at the reference conditions."""
-    reference_temperature: Annotated[float, Field(ge=-40, le=200)] | None = None
-    """°C, of the data sheet."""
-    reference_humidity: Annotated[float, Field(ge=0, le=100)] | None = None
-    """% relative humidity, of the data sheet."""
-    reference_depth: Annotated[float, Field(gt=0)] | None = None
-    """mm of bead or flange path that the full-cure time is stated for."""
-
-
-class Cure(Part):
-    """A step starts the cure of a product."""
-
-    consumable: Id
-    depth: Annotated[float, Field(gt=0)] | None = None
-    """mm of this bead or flange path; deeper than the data sheet's only lengthens the wait."""
-
-
-class Fastener(Part):
-    """Fasteners of one kind handled in a step."""
-
-    what: Text
-    thread: Annotated[str, Field(pattern=r"^M\d+(\.\d+)?(x\d+(\.\d+)?)?$")] | None = None
-    hex: Annotated[float, Field(gt=0)] | None = None
-    """mm across flats, outside hexagon."""
-    socket_hex: Annotated[float, Field(gt=0)] | None = None
-    """mm, inside hexagon."""
-    six_lobe: Annotated[str, Field(pattern=r"^[TE]\d+$")] | None = None
-    """T (inside) or E (outside) size."""
-    count: Annotated[int, Field(ge=1, le=200)] = 1
-    torque: TorqueValue | None = None
-    stages: tuple[Stage, ...] = ()
-    """Torques and angles in order; instead of `torque`."""
-    sequence: Text | None = None
-    bag: Text | None = None
-    """Where the fasteners are kept meanwhile."""
-    renew: bool = False
-    """New ones must be fitted."""
-
-    @property
-    def tightening(self) -> tuple[Torque | Angle, ...]:
-        """The stages, or the one torque, or nothing."""
-        return self.stages or ((self.torque,) if self.torque else ())
+    """Measure, or prove."""
 
 
 class Step(Part):
     """One step, as it is read aloud."""
 
     id: Id
+    """The name by which other steps mean this one. It is never spoken."""
     act: Act
+    """The kind of act."""
     say: Text
+    """What is read aloud: one instruction, short enough to keep in mind."""
     more: Text | None = None
+    """What "more" tells: how, why, what to look out for."""
     book: Duration
-    """Book time, for someone who knows the job."""
+    """How long it takes someone who knows the job. Quotes start from it."""
     where: Text | None = None
+    """Where it is done. It answers "where"."""
     tools: tuple[Text, ...] = ()
+    """What is needed. It answers "what tools"."""
     fasteners: tuple[Fastener, ...] = ()
+    """What is undone or tightened."""
     opens: tuple[Id, ...] = ()
+    """Items that this step opens. The ledger keeps them until they are closed."""
     closes: tuple[Id, ...] = ()
+    """Items that this step closes."""
     isolates: Id | None = None
+    """The energy source that this step makes safe. Its `wait` starts."""
     proves: Id | None = None
+    """The energy source that this step proves dead, by its reading or a spoken state."""
     restores: Id | None = None
+    """The energy source that this step brings back. What was opened under it must be closed."""
     needs_isolated: tuple[Id, ...] = ()
+    """Energy sources that must be proved dead before this step is read."""
     disturbs: tuple[Id, ...] = ()
-    """Seals."""
+    """Seals that this step disturbs. Each must be renewed or passed before its joint is closed."""
     renews: tuple[Id, ...] = ()
-    """Seals: a new one fitted, or an inspected one passed."""
+    """Seals that this step renews, or looks at and passes."""
     applies: Cure | None = None
-    """This step applies the product."""
+    """The product that this step puts on."""
     assembles: Id | None = None
-    """The id of the step whose product this step closes the joint on."""
+    """The step whose product this step closes the joint on. It is refused once that has skinned over."""
     waits_for: tuple[Id, ...] = ()
-    """Ids of steps whose cure must be complete first."""
+    """Steps whose cure must be over first: those at which its clock starts."""
     hazards: tuple[Hazard, ...] = ()
+    """What can go wrong here. Read before the step."""
     state: Text | None = None
-    """Words that confirm this step, such as "battery disconnected"."""
+    """Two or more words that confirm this step. Nothing else does."""
     measure: Measure | None = None
+    """A value that is spoken and read back before the step is done."""
     count: Annotated[int, Field(ge=2, le=60)] | None = None
-    """The act is done this many times, each counted by voice."""
+    """The act is done this many times, each counted aloud."""
     each: Text | None = None
-    """What is counted."""
+    """What is counted. It goes with `count`."""
     wait: Duration | None = None
-    """A fixed wait that this step is, for the act `wait`."""
+    """How long this step waits, for the act `wait` alone."""
     optional: Text | None = None
-    """The question that decides whether the step is wanted, such as "While it is off: ...?"."""
+    """A question, answered yes or no, that decides whether the step is wanted."""
     only_if: Id | None = None
-    """The optional step that must have been wanted."""
+    """The optional step without which this one falls away."""
     after: tuple[Id, ...] | None = None
-    """Predecessors; by default the step before in the file."""
+    """Steps that come first. Left out, it is the step before in the file; `[]` is none."""
 
     @property
     def needs_spoken_state(self) -> bool:
@@ -297,29 +155,44 @@ class FollowUp(Part):
     """Something due after the job is closed, whichever of time, distance and heat cycles comes first."""
 
     what: Text
+    """What is to be done then."""
     after: Duration | None = None
-    """With `heat_cycles`: when to ask whether they have been, since no clock can tell."""
+    """So long after the job. With `heat_cycles`, when to ask whether they have been: no clock can tell."""
     distance_km: Annotated[int, Field(ge=1)] | None = None
+    """So many km after the job."""
     heat_cycles: Annotated[int, Field(ge=1, le=100)] | None = None
-    """So often warmed through and cooled down again."""
+    """So often warmed through and cooled down again. It needs `after`."""
 
 
 class Procedure(Part):
-    """A whole procedure."""
+    """A whole procedure: the keys at the left edge of the file."""
 
     title: Text
+    """What the job is called. It is said, shown, and part of the log's name."""
     revision: Text
+    """Which issue of this procedure it is. Raise it when you change anything."""
     applies_to: Annotated[tuple[Text, ...], Field(min_length=1)]
+    """The vehicles it is for."""
     source_of_torques: Text
+    """Where torques and limits come from, for the reader: the maker's manual and its date."""
     cautions: tuple[Hazard, ...] = ()
+    """Hazards of the whole job. They are read whenever it is taken up."""
     tools: tuple[Text, ...] = ()
-    parts: dict[Id, BenchPart] = {}
-    consumables: dict[Id, Consumable] = {}
-    energy: dict[Id, Energy] = {}
-    items: dict[Id, Item] = {}
-    seals: dict[Id, Seal] = {}
+    """What to lay out beforehand, for the reader."""
+    parts: dict[Id, BenchPart] = Field(default_factory=dict)
+    """New parts, each under its id."""
+    consumables: dict[Id, Consumable] = Field(default_factory=dict)
+    """Products with data-sheet times, each under its id."""
+    energy: dict[Id, Energy] = Field(default_factory=dict)
+    """Energy sources, each under its id."""
+    items: dict[Id, Item] = Field(default_factory=dict)
+    """What is opened and closed, each under its id."""
+    seals: dict[Id, Seal] = Field(default_factory=dict)
+    """Seals that are disturbed, each under its id."""
     steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=400)]
+    """The steps, in the order of the work."""
     follow_ups: tuple[FollowUp, ...] = ()
+    """What is due after the job."""
 
     def step(self, step_id: str) -> Step:
         """The step of that id (KeyError if there is none)."""

@@ -1,0 +1,271 @@
+"""The things a procedure tells of: hazards, items, seals, parts, energy, products, fasteners, readings.
+
+The names of the fields are the names in the YAML file, in speech and in the docs. `procedures/README.md` is
+made from them and from the sentence under each.
+"""
+
+from datetime import timedelta
+from enum import StrEnum
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+
+from companion.procedure.units import Angle, Torque, parse_duration
+
+
+def _duration(value: Any) -> Any:
+    if isinstance(value, int | float):
+        raise ValueError(f"duration {value} has no unit; write '{value} s' or '{value} min'")
+    return parse_duration(value) if isinstance(value, str) else value
+
+
+def _torque(value: Any) -> Any:
+    if isinstance(value, int | float):
+        raise ValueError(f"torque {value} has no unit; write '{value} N·m'")
+    return Torque.parse(value) if isinstance(value, str) else value
+
+
+def _stage(value: Any) -> Any:
+    if isinstance(value, str) and ("°" in value or "deg" in value):
+        return Angle.parse(value)
+    return _torque(value)
+
+
+Duration = Annotated[timedelta, BeforeValidator(_duration)]
+"""Written "4 min", "1 h 30 min" or ISO 8601 "PT90M"."""
+TorqueValue = Annotated[Torque, BeforeValidator(_torque), PlainSerializer(str)]
+"""Written "25 N·m"; other units are refused."""
+Stage = Annotated[Torque | Angle, BeforeValidator(_stage), PlainSerializer(str)]
+"""One stage of tightening: "20 N·m", or "90°" further."""
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+"""Lower-case words joined by hyphens, such as "drain-oil"."""
+Text = Annotated[str, Field(min_length=1, max_length=600)]
+
+
+class Part(BaseModel):
+    """Every noun below forbids unknown keys, so that a typing mistake is an error."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        arbitrary_types_allowed=True,
+        allow_inf_nan=False,
+        str_strip_whitespace=True,
+    )
+
+
+class Signal(StrEnum):
+    """Signal words as ANSI Z535 defines them."""
+
+    DANGER = "DANGER"
+    """Will result in death or serious injury if not avoided."""
+    WARNING = "WARNING"
+    """Could result in death or serious injury."""
+    CAUTION = "CAUTION"
+    """Could result in minor or moderate injury."""
+    NOTICE = "NOTICE"
+    """Not about injury."""
+
+
+class Hazard(Part):
+    """One hazard: how grave it is, what it is, how to avoid it. It is read before the step."""
+
+    signal: Signal
+    """How grave it is. A step with DANGER or WARNING wants a spoken `state`."""
+    hazard: Text
+    """What can happen."""
+    avoid: Text
+    """What to do so that it does not happen."""
+
+
+class ItemKind(StrEnum):
+    """What kind of thing was opened. It decides the words of the ledger."""
+
+    CONNECTOR = "connector"
+    """An electrical plug. Open, it "is off"."""
+    HOSE = "hose"
+    """A hose or pipe taken off. Open, it "is off"."""
+    PORT = "port"
+    """A hole that dirt or fluid can pass: a filler, a drain, a pipe end. It "is open"."""
+    JOINT = "joint"
+    """Two faces that seal together. Open, it "is apart"."""
+    FASTENERS = "fasteners"
+    """Bolts or nuts that count as one thing. They "are out"."""
+    PANEL = "panel"
+    """A cover, tray or shield that only hides. It "is off"."""
+    PART = "part"
+    """A part taken out that goes back. It "is out"."""
+    FLUID = "fluid"
+    """A fluid let out. It "is drained"."""
+    SUPPORT = "support"
+    """A stand, hook or prop that must come away again. It "is in place"."""
+
+
+class Item(Part):
+    """Something that a step opens and a later step must close."""
+
+    name: Text
+    """What a mechanic calls it. It is said aloud."""
+    kind: ItemKind
+    """What kind of thing it is."""
+    where: Text | None = None
+    """Where it sits. It answers "where"."""
+    releases: Text | None = None
+    """How it lets go, for a connector or clip. "More" tells it."""
+    protect: Text | None = None
+    """What keeps dirt out while it is open. "More" tells it."""
+
+
+class SealUse(StrEnum):
+    """May a seal be used again?"""
+
+    SINGLE = "single"
+    """Never. A new one must be fitted."""
+    INSPECT = "inspect"
+    """Yes, if the mechanic looks at it and says that it is fit to use."""
+
+
+class Seal(Part):
+    """A gasket, ring or washer that a step disturbs."""
+
+    name: Text
+    """What a mechanic calls it. It is said aloud."""
+    use: SealUse
+    """May it be used again?"""
+    part: Id | None = None
+    """The new one, by its id in `parts`. A single-use seal needs it."""
+    joint: Id | None = None
+    """The item that must not be closed on the old seal. A single-use seal needs it."""
+
+
+class BenchPart(Part):
+    """A new part that should be on the bench before the job starts."""
+
+    name: Text
+    """What to ask the parts counter for."""
+    count: Annotated[int, Field(ge=1, le=200)] = 1
+    """How many."""
+    single_use: bool = False
+    """It replaces a seal or bolt that is used once. The companion asks for it before the job starts."""
+
+
+class EnergySource(StrEnum):
+    """Kinds of energy that can hurt someone during the job."""
+
+    BATTERY = "battery"
+    """The low-voltage battery."""
+    FUEL_PRESSURE = "fuel pressure"
+    """Fuel under pressure. It needs a `wait`."""
+    COOLING_PRESSURE = "cooling pressure"
+    """Hot coolant under pressure. It needs a `wait`."""
+    HYDRAULIC = "hydraulic"
+    """Brakes, steering, suspension under pressure."""
+    STORED_SPRING = "stored spring"
+    """A spring under load."""
+    AIRBAG = "airbag"
+    """Airbags and belt tensioners. Needs a `wait` and a proof; trained people only."""
+    HIGH_VOLTAGE = "high voltage"
+    """A traction battery and its cables. Needs a `wait` and a proof; trained people only."""
+    VEHICLE_SUPPORT = "vehicle support"
+    """The vehicle itself, up on stands or a lift."""
+    HOT_FLUID = "hot fluid"
+    """Oil or coolant that scalds."""
+
+
+class Measure(Part):
+    """A value to be read off and spoken, with its limits. A value at the limit passes."""
+
+    what: Text
+    """What is measured."""
+    unit: Annotated[str, Field(pattern=r"^(V|mm|°C|bar|kPa|N·m|L|Ω|%)$")]
+    """The unit of the reading."""
+    at_least: float | None = None
+    """The lowest value that passes."""
+    at_most: float | None = None
+    """The highest value that passes. A proof by volts or pressure needs it."""
+
+
+class Energy(Part):
+    """One energy source that the job isolates, proves dead and restores."""
+
+    name: Text
+    """What a mechanic calls it. It is said aloud."""
+    source: EnergySource
+    """What kind of energy it is."""
+    wait: Duration | None = None
+    """From isolating to proving: the maker's value. There is no default."""
+    prove: Measure | None = None
+    """The reading that proves it dead. Without one, the spoken `state` of the proving step does."""
+
+
+class ClockStart(StrEnum):
+    """When the cure of a product starts."""
+
+    APPLICATION = "application"
+    """When it is put on."""
+    ASSEMBLY = "assembly"
+    """When the joint is closed on it."""
+
+
+class Consumable(Part):
+    """A product with data-sheet times: a sealant, a thread lock."""
+
+    name: Text
+    """What a mechanic calls it. It is said aloud."""
+    product_class: Text
+    """What sort of product it is, for the reader."""
+    clock_starts: ClockStart = ClockStart.ASSEMBLY
+    """When the cure starts."""
+    skin_over: Duration | None = None
+    """Longest time from putting it on to closing the joint. Later the joint is refused."""
+    handling: Duration | None = None
+    """After this the assembly may be moved, not loaded."""
+    full_cure: Duration
+    """After this fluid may go in, at the conditions of the data sheet."""
+    reference_temperature: Annotated[float, Field(ge=-40, le=200)] | None = None
+    """°C of the data sheet. A colder workshop lengthens the cure."""
+    reference_humidity: Annotated[float, Field(ge=0, le=100)] | None = None
+    """% relative humidity of the data sheet, for what cures by moisture. Drier air lengthens the cure."""
+    reference_depth: Annotated[float, Field(gt=0)] | None = None
+    """mm of bead that `full_cure` is stated for. A deeper bead takes longer."""
+
+
+class Cure(Part):
+    """Which product a step puts on, and how thick."""
+
+    consumable: Id
+    """The product, by its id in `consumables`."""
+    depth: Annotated[float, Field(gt=0)] | None = None
+    """mm of this bead. It needs `reference_depth` of the product."""
+
+
+class Fastener(Part):
+    """Fasteners of one kind that a step handles."""
+
+    what: Text
+    """What a mechanic calls them, in the plural where there are several."""
+    thread: Annotated[str, Field(pattern=r"^M\d+(\.\d+)?(x\d+(\.\d+)?)?$")] | None = None
+    """A metric thread, with its pitch where that is fine."""
+    hex: Annotated[float, Field(gt=0)] | None = None
+    """mm across the flats of an outside hexagon. One drive only: this, `socket_hex` or `six_lobe`."""
+    socket_hex: Annotated[float, Field(gt=0)] | None = None
+    """mm of an inside hexagon."""
+    six_lobe: Annotated[str, Field(pattern=r"^[TE]\d+$")] | None = None
+    """T (inside) or E (outside) size."""
+    count: Annotated[int, Field(ge=1, le=200)] = 1
+    """How many. It answers "how many"."""
+    torque: TorqueValue | None = None
+    """What they are tightened to, when it is one value."""
+    stages: tuple[Stage, ...] = ()
+    """Torques and angles in order, instead of `torque`. Each is told and confirmed by itself."""
+    sequence: Text | None = None
+    """In which order to go round them."""
+    bag: Text | None = None
+    """Where they are kept meanwhile."""
+    renew: bool = False
+    """New ones must be fitted."""
+
+    @property
+    def tightening(self) -> tuple[Torque | Angle, ...]:
+        """The stages, or the one torque, or nothing."""
+        return self.stages or ((self.torque,) if self.torque else ())
