@@ -21,6 +21,7 @@ STILL: dict[str, int] = {
     "tests/procedure/test_check.py is too long": 414,
     "tests/speech/saying/test_mouth.py is too long": 384,
     "tests/work/test_live.py is too long": 368,
+    "tests/job is too full": 17,
     "tests/labour is too full": 21,
     "companion/job/facts and companion/job/rules import each other": 1,
     "companion/labour/model and companion/labour/table import each other": 1,
