@@ -24,7 +24,6 @@ STILL: dict[str, int] = {
     "tests/benchmarks/safety_oracle.py is too long": 371,
     "tests/job is too full": 17,
     "tests/job/test_interruptions.py is too long": 314,
-    "tests/labour/table/test_collect.py is too long": 392,
     "tests/procedure/test_check.py is too long": 414,
     "tests/speech/saying/test_mouth.py is too long": 384,
     "tests/work/test_live.py is too long": 368,
