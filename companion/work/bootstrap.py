@@ -132,7 +132,8 @@ def _echo_free(
     open_microphone: Callable[[], Microphone], played: Played, tell: Callable[[str], None]
 ) -> Callable[[], Microphone]:
     """The same less what is played; the way through the room is learnt anew each time."""
-    from companion.speech.sound.echo import EchoFree, best_canceller
+    from companion.speech.devices.echo_free import EchoFree
+    from companion.speech.sound.echo import best_canceller
 
     return lambda: EchoFree(open_microphone(), played, best_canceller(), tell)
 

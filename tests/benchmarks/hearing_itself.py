@@ -31,13 +31,14 @@ from companion.job.words.reading_out import hazard_saying
 from companion.procedure.read import read_procedure
 from companion.procedure.spoken import for_the_ear
 from companion.rehearsal.obliging import next_answer
+from companion.speech.devices.echo_free import EchoFree
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.cached_voice import CachedVoice
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.sound.echo import Canceller, EchoCanceller, EchoFree, NoCanceller
+from companion.speech.sound.echo import Canceller, EchoCanceller, NoCanceller
 from companion.speech.sound.kalman import KalmanCanceller
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples

@@ -30,6 +30,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Tone
 from companion.job.facts.state import State
 from companion.rehearsal.obliging import next_answer
+from companion.speech.devices.echo_free import EchoFree
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.devices.paced import Pace
 from companion.speech.devices.player import ScreenOnlyPlayer
@@ -42,7 +43,7 @@ from companion.speech.saying.cached_voice import CachedVoice
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.tones import tone
-from companion.speech.sound.echo import EchoFree, best_canceller
+from companion.speech.sound.echo import best_canceller
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import FRAME_TIME, RATE, Samples, silence
 from companion.work.edges.clock import SystemClock

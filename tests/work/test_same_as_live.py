@@ -10,6 +10,7 @@ from companion.job import messages as msg
 from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import FileLogbook
 from companion.procedure.read import read_procedure
+from companion.speech.devices.echo_free import EchoFree
 from companion.speech.devices.microphone import FileMicrophone
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.recorded import hear_files
@@ -18,7 +19,7 @@ from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.silent import SilentVoice
-from companion.speech.sound.echo import EchoFree, best_canceller
+from companion.speech.sound.echo import best_canceller
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import RATE
 from companion.work.inbox import Inbox

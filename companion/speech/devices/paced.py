@@ -8,8 +8,7 @@ from time import monotonic
 
 from companion.errors import SoundError
 from companion.speech.devices.microphone import FileMicrophone
-from companion.speech.devices.player import WavPlayer
-from companion.speech.saying.mouth import Mouth
+from companion.speech.devices.player import Source, WavPlayer
 from companion.speech.sound.samples import FRAME, FRAME_TIME, Samples, silence
 
 
@@ -30,7 +29,7 @@ class PacedMicrophone(FileMicrophone):
 class PacedWavPlayer:
     """Writes what is said into a WAV file while it would be heard."""
 
-    def __init__(self, mouth: Mouth, path: Path) -> None:
+    def __init__(self, mouth: Source, path: Path) -> None:
         self._player = WavPlayer(mouth, path)
         self._ended = Event()
         self._fault: str | None = None

@@ -9,7 +9,6 @@ from typing import Any, Protocol
 import numpy as np
 
 from companion.errors import SoundError
-from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.samples import FRAME, RATE, Samples
 
 STALLED = 1.0
@@ -18,8 +17,21 @@ STALLED = 1.0
 _WITHOUT = "or work without sound: --keys --quiet"
 
 
+class Source(Protocol):
+    """Where a player takes its sound from: the mouth."""
+
+    def pull(self, n: int) -> Samples:
+        """The next `n` samples at RATE; silence where there is nothing to say."""
+
+    def mute(self, reason: str) -> None:
+        """Nothing can be heard from now on, and why."""
+
+    def unmute(self) -> None:
+        """Sound works again."""
+
+
 class Player(Protocol):
-    """Takes the sound out of a mouth. Adapters: SoundDevicePlayer, WavPlayer, ScreenOnlyPlayer."""
+    """Plays what a mouth says. Adapters: SoundDevicePlayer, PacedWavPlayer, ScreenOnlyPlayer."""
 
     def start(self) -> None:
         """Begin. Raises SoundError when there is no way to play."""
@@ -37,7 +49,7 @@ class Player(Protocol):
 class Feed:
     """A mouth read at the rate of a device, resampled without a seam from one block to the next."""
 
-    def __init__(self, mouth: Mouth, rate: int) -> None:
+    def __init__(self, mouth: Source, rate: int) -> None:
         self._mouth = mouth
         self._waiting: Samples = np.zeros(0, dtype=np.float32)
         self._resample: Callable[[Samples], Samples] | None = None
@@ -59,7 +71,7 @@ class Feed:
 class SoundDevicePlayer:
     """A loudspeaker or headset, through PortAudio."""
 
-    def __init__(self, mouth: Mouth, device: int | str | None = None) -> None:
+    def __init__(self, mouth: Source, device: int | str | None = None) -> None:
         """`device` is a number or part of a name, as `python -m sounddevice` lists; None is the default."""
         self._mouth = mouth
         self._device = device
@@ -136,7 +148,7 @@ class SoundDevicePlayer:
 class WavPlayer:
     """Writes what is said into a WAV file (mono, 16 bit, RATE), in whatever time `play` is called."""
 
-    def __init__(self, mouth: Mouth, path: Path) -> None:
+    def __init__(self, mouth: Source, path: Path) -> None:
         self._mouth = mouth
         self._path = path
         self._file: wave.Wave_write | None = None
@@ -185,7 +197,7 @@ class WavPlayer:
 class ScreenOnlyPlayer:
     """No sound at all: every saying is reported as not played, for the screen to show."""
 
-    def __init__(self, mouth: Mouth, reason: str = "working without sound") -> None:
+    def __init__(self, mouth: Source, reason: str = "working without sound") -> None:
         self._mouth = mouth
         self._reason = reason
 

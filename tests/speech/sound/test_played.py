@@ -5,10 +5,11 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from companion.speech.devices.echo_free import EchoFree
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.silent import SilentVoice
-from companion.speech.sound.echo import EchoFree, NoCanceller
+from companion.speech.sound.echo import NoCanceller
 from companion.speech.sound.kalman import KalmanCanceller
 from companion.speech.sound.played import HEAD, KEPT, SLACK, Alignment, Played, best_delay
 from companion.speech.sound.samples import FRAME, RATE, Samples
