@@ -2,8 +2,8 @@
 
 import numpy as np
 import torch
-from network import GPU
-from noises import RATE
+from sounds import RATE
+from whisper import GPU
 
 
 class Speech:

@@ -17,9 +17,9 @@ import torch.nn.functional as F  # noqa: N812
 sys.path.insert(0, str(Path(__file__).parent))
 from batches import Speech, batch
 from mu_law import recordings
-from network import GPU, decode, encode, filters, log_mel
-from noises import RATE, noise
+from sounds import RATE, noise
 from synthesise import render_share
+from whisper import GPU, decode, encode, filters, log_mel
 
 RANK = 12
 PEOPLE_SHARE = 0.006

@@ -20,11 +20,11 @@ import synthesise
 from batches import Speech, batch
 from mu_law import decoded, recordings
 from natural_voices import speak_meanwhile, spoken_naturally
-from network import GPU, encode, filters, log_mel
-from noises import RATE, noise
+from sounds import RATE, noise
 from synthesise import render_share
 from train_ear import LETTERS
 from vocoder import poor_synthesis
+from whisper import GPU, encode, filters, log_mel
 
 WIDTH, LAYERS, PARTS, INNER = 128, 3, 4, 384
 """Numbers for a letter or frame; layers; heads; width of the inner layer."""

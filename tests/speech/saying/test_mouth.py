@@ -11,10 +11,10 @@ import pytest
 from companion.errors import SoundError, VoiceError
 from companion.job.facts.sayings import Priority, Tone
 from companion.speech.devices.player import Feed, ScreenOnlyPlayer, SoundDevicePlayer, WavPlayer
-from companion.speech.saying.happenings import Failed, Finished, Happening, Started
 from companion.speech.saying.mouth import FASTEST, LOUDEST, QUIETEST, SLOWEST, TRIES, Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.spoken import Failed, Finished, Happening, Started
 from companion.speech.saying.tones import LIFT, tone
 from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level, soft_limit
