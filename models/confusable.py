@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
-from mu_law import coded  # noqa: E402
+from sounds import coded  # noqa: E402
 from synthesise import TRADE  # noqa: E402
 
 COUNT, NATURAL = 60_000, 16_000

@@ -14,7 +14,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
-from mu_law import coded
+from sounds import coded
 
 ACCENTS = ("en-us", "en", "en-029", "en-gb-scotland")
 VARIANTS = (

@@ -16,8 +16,7 @@ import torch.nn.functional as F  # noqa: N812
 
 sys.path.insert(0, str(Path(__file__).parent))
 from batches import Speech, batch
-from mu_law import recordings
-from sounds import RATE, noise
+from sounds import RATE, noise, recordings
 from synthesise import render_share
 from whisper import GPU, decode, encode, filters, log_mel
 
