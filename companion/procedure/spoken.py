@@ -4,47 +4,7 @@ import re
 from collections.abc import Callable
 
 from companion.procedure.numbers import digits, fraction, number, ordinal, year
-
-UNITS: dict[str, tuple[str, str]] = {
-    "N·m": ("newton metre", "newton metres"),
-    "Nm": ("newton metre", "newton metres"),
-    "N.m": ("newton metre", "newton metres"),
-    "km/h": ("kilometre an hour", "kilometres an hour"),
-    "L/min": ("litre a minute", "litres a minute"),
-    "°C": ("degree Celsius", "degrees Celsius"),
-    "°": ("degree", "degrees"),
-    "%": ("percent", "percent"),
-    "mm": ("millimetre", "millimetres"),
-    "cm": ("centimetre", "centimetres"),
-    "µm": ("micrometre", "micrometres"),
-    "km": ("kilometre", "kilometres"),
-    "kg": ("kilogram", "kilograms"),
-    "kPa": ("kilopascal", "kilopascals"),
-    "MPa": ("megapascal", "megapascals"),
-    "bar": ("bar", "bar"),
-    "mV": ("millivolt", "millivolts"),
-    "kV": ("kilovolt", "kilovolts"),
-    "Ah": ("amp hour", "amp hours"),
-    "mA": ("milliamp", "milliamps"),
-    "kΩ": ("kilohm", "kilohms"),
-    "Ω": ("ohm", "ohms"),
-    "kW": ("kilowatt", "kilowatts"),
-    "mL": ("millilitre", "millilitres"),
-    "ml": ("millilitre", "millilitres"),
-    "rpm": ("revolution a minute", "revolutions a minute"),
-    "min": ("minute", "minutes"),
-    "V": ("volt", "volts"),
-    "A": ("amp", "amps"),
-    "W": ("watt", "watts"),
-    "N": ("newton", "newtons"),
-    "L": ("litre", "litres"),
-    "l": ("litre", "litres"),
-    "m": ("metre", "metres"),
-    "g": ("gram", "grams"),
-    "s": ("second", "seconds"),
-    "h": ("hour", "hours"),
-}
-"""Symbol: the unit said of one, and of any other number."""
+from companion.procedure.unit_table import UNITS
 
 _THINGS = (
     "hex|hexagon|head|socket|spanner|wrench|key|bit|bolt|nut|stud|screw|drill|punch|hose|pipe|line|clip|bead|"
@@ -66,9 +26,9 @@ def _number(text: str) -> str:
 
 def _quantity(match: re.Match[str]) -> str:
     """ "13 mm hex" is a thirteen millimetre hex; "13 mm" alone are thirteen millimetres."""
-    one, many = UNITS[match["unit"]]
+    unit = UNITS[match["unit"]]
     single = float(match["value"]) == 1 or match["thing"]
-    return f"{_number(match['value'])} {one if single else many}"
+    return f"{_number(match['value'])} {unit.one if single else unit.many}"
 
 
 def _date(match: re.Match[str]) -> str:
@@ -142,11 +102,7 @@ _RULES: tuple[_Rule, ...] = tuple(
         (r"@", " at "),
         # quantities, then symbols and numbers alone
         (rf"(?P<value>{_N})[ -]?(?P<unit>{_UNIT})(?:(?=-? ?(?P<thing>(?:{_THINGS})s?\b))|)", _quantity),
-        (r"\bN·m\b|\bNm\b", "newton metres"),
-        (r"°C\b", " degrees Celsius "),
-        (r"°", " degrees "),
-        (r"%", " percent "),
-        (r"Ω", " ohms "),
+        (r"\bN·m\b|\bNm\b|°C\b|[°%Ω]", lambda m: f" {UNITS[m[0]].many} "),
         (r"µ", " micro "),
         (r"[×·]", " "),
         (r"(?<=[^\W\d_])-?(\d{3,})(?![.\d])", lambda m: f" {' '.join(map(digits, m[1]))} "),

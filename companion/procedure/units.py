@@ -8,15 +8,24 @@ import re
 from dataclasses import dataclass
 from datetime import timedelta
 
+from companion.procedure.unit_table import SECONDS, UNITS, Unit
+
 NEWTON_METRES_PER_POUND_FORCE_FOOT = 1.3558179483314004
 _NUMBER = r"(\d+(?:\.\d+)?)"
-_TORQUE = re.compile(rf"{_NUMBER}\s*(?:N·m|N\.m|N m|Nm)")
-_ANGLE = re.compile(rf"{_NUMBER}\s*(?:°|deg|degrees)")
+
+
+def _written(unit: Unit) -> re.Pattern[str]:
+    """A number in a unit, as a procedure may write it."""
+    ways = "|".join(map(re.escape, (*unit.symbols, unit.one, unit.many)))
+    return re.compile(rf"{_NUMBER}\s*(?:{ways})")
+
+
+_TORQUE = _written(UNITS["N·m"])
+_ANGLE = _written(UNITS["°"])
 _POUND_FEET = re.compile(rf"{_NUMBER}\s*(?:lbf?[·. -]?ft|ft[·. -]?lbf?)", re.IGNORECASE)
-_PIECE = re.compile(rf"\s*{_NUMBER}\s*(s|sec|seconds?|min|minutes?|h|hours?|d|days?|weeks?)\b\s*")
-_SECONDS = {"s": 1, "m": 60, "h": 3600, "d": 86400, "w": 604800}
+_PIECE = re.compile(rf"\s*{_NUMBER}\s*({'|'.join(SECONDS)})\b\s*")
 _ISO = re.compile(
-    r"P(?!$)(?:(?P<w>\d+)W)?(?:(?P<d>\d+)D)?(?:T(?!$)(?:(?P<h>\d+)H)?(?:(?P<m>\d+)M)?(?:(?P<s>\d+(?:\.\d+)?)S)?)?"
+    r"P(?!$)(?:(?P<week>\d+)W)?(?:(?P<d>\d+)D)?(?:T(?!$)(?:(?P<h>\d+)H)?(?:(?P<min>\d+)M)?(?:(?P<s>\d+(?:\.\d+)?)S)?)?"
 )
 
 
@@ -81,13 +90,13 @@ def parse_duration(text: str) -> timedelta:
                 f"duration {text!r} is not usable; months and years have no fixed length, write days or hours"
             )
         parts = {unit: float(value) for unit, value in match.groupdict().items() if value}
-        return timedelta(seconds=sum(_SECONDS[unit] * value for unit, value in parts.items()))
+        return timedelta(seconds=sum(SECONDS[unit] * value for unit, value in parts.items()))
     position, seconds = 0, 0.0
     while position < len(stripped):
         match = _PIECE.match(stripped, position)
         if not match:
             raise ValueError(f"duration {text!r} is not understood; write it like '4 min' or '1 h 30 min'")
-        seconds += float(match[1]) * _SECONDS[match[2][0]]
+        seconds += float(match[1]) * SECONDS[match[2]]
         position = match.end()
     if not stripped:
         raise ValueError("duration is empty; write it like '4 min' or '1 h 30 min'")

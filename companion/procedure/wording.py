@@ -9,7 +9,8 @@ from datetime import timedelta
 from math import ceil
 
 from companion.procedure.numbers import number
-from companion.procedure.spoken import UNITS, for_the_ear
+from companion.procedure.spoken import for_the_ear
+from companion.procedure.unit_table import UNITS
 from companion.procedure.units import Angle, Torque
 
 __all__ = [
@@ -32,7 +33,7 @@ MOST_FACTS = 3
 """In one saying: people read back longer ones wrongly."""
 
 _SENTENCE_END = re.compile(r"(?<=[.!?])[\"')]*\s+")
-_TORQUE = re.compile(r"newton metre|N·m|\bNm\b")
+_TORQUE = re.compile("|".join([UNITS["N·m"].one, *(rf"\b{re.escape(s)}\b" for s in UNITS["N·m"].symbols)]))
 _IRREGULAR = {"foot": "feet", "half": "halves", "axis": "axes"}
 
 
@@ -44,8 +45,8 @@ def quantity(value: float | str, unit: str) -> str:
     """
     if unit not in UNITS:
         raise ValueError(f"unit {unit!r} is not known; use one of {', '.join(UNITS)}")
-    one, many = UNITS[unit]
-    return f"{number(value)} {one if float(value) == 1 else many}"
+    said = UNITS[unit]
+    return f"{number(value)} {said.one if float(value) == 1 else said.many}"
 
 
 def torque(value: Torque) -> str:

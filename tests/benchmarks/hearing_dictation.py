@@ -14,10 +14,10 @@ from rich.console import Console
 from rich.table import Table
 
 from companion.job.facts.commands import Command
+from companion.procedure.unit_table import MEASURED
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.recorded import hear_samples
 from companion.speech.language.phrases import phrases_for, plain
-from companion.speech.language.values import UNITS
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from tests.benchmarks import hearing_data as data
 
@@ -87,7 +87,7 @@ def readings_table(ear: Ear, readings: tuple[tuple[str, str, str], ...]) -> Tabl
                 else:
                     missed += 1
         table.add_row(f"{name} ({right + wrong + missed})", f"{right} / {wrong} / {missed}")
-    assert all(re.search(r"\S", unit) for unit in UNITS)
+    assert all(re.search(r"\S", unit) for unit in MEASURED)
     return table
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from num2words import num2words
 
 from companion.procedure.numbers import number
-from companion.procedure.spoken import UNITS
+from companion.procedure.unit_table import UNITS
 from companion.procedure.units import Angle, Torque
 from companion.procedure.wording import (
     ago,
@@ -149,7 +149,7 @@ def test_a_unit_has_the_name_that_pint_gives_it(symbol: str) -> None:
     said = str(REGISTRY.parse_units(PINT_WRITES.get(symbol, symbol), case_sensitive=True))
     for theirs, ours in PINT_SAYS.items():
         said = said.replace(theirs, ours)
-    words = UNITS[symbol][0].replace(" an ", " a ")
+    words = UNITS[symbol].one.replace(" an ", " a ")
     # pint orders the factors of a product by name
     assert sorted(said.replace(" * ", " ").split()) == sorted(words.split())
 

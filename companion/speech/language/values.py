@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from difflib import SequenceMatcher
 
+from companion.procedure.unit_table import MEASURED, SECONDS
+
 # fmt: off
 _ONES = (
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
@@ -27,31 +29,6 @@ _MINUS = ("minus", "negative")
 NUMBER_WORDS = (*_ONES, *_TENS, "point", "hundred", "minus")
 """Every word of a measured value but its unit."""
 
-UNITS = {
-    "V": ("volts", "volt", "v"),
-    "mm": ("millimetres", "millimeters", "millimetre", "millimeter", "mm"),
-    "°C": (
-        "degrees celsius",
-        "degrees c",
-        "degrees centigrade",
-        "degrees",
-        "degree",
-        "celsius",
-        "°c",
-        "c",
-        "°",
-    ),
-    "bar": ("bar", "bars"),
-    "kPa": ("kilopascals", "kilopascal", "kilo pascals", "kilo pascal", "kpa"),
-    "N·m": ("newton metres", "newton meters", "newton metre", "newton meter", "nm"),
-    "L": ("litres", "liters", "litre", "liter", "l"),
-    "Ω": ("ohms", "ohm", "ω", "homes", "ohm's"),
-    "%": ("percent", "per cent", "%"),
-}
-"""Each unit of a measured value, and every way it is said or written down by a recogniser."""
-
-_SECONDS = {"second": 1, "seconds": 1, "minute": 60, "minutes": 60, "hour": 3600, "hours": 3600}
-_ABBREVIATIONS = {"s": 1, "sec": 1, "min": 60, "mins": 60, "h": 3600, "hr": 3600, "hrs": 3600}
 _FILLERS = {
     "it's",
     "its",
@@ -69,18 +46,12 @@ _LIKE_A_UNIT = 0.7
 _FRACTIONS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
 
 
-def parse_number(text: str) -> str | None:
-    """A number said whole ("twelve point six", "a hundred and ten", "12.6"), as decimal text."""
-    number = _number(spoken_words(text))
-    return None if number is None else _text(number)
-
-
 def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
     """A measured value said whole, as (number, unit), such as ("12.6", "V"); None when it is not one.
 
     Args:
-        unit: the unit that is wanted (a key of `UNITS`). Then a bare number counts as one in that unit, and
-            a value in another unit keeps its own, so that the job can refuse it aloud.
+        unit: the unit that is wanted (a key of `MEASURED`). A bare number then counts as one in that unit. A
+            value in another unit keeps its own, so that the job can refuse it aloud.
     """
     said = " ".join(spoken_words(text))
     for filler in sorted(_FILLERS, key=len, reverse=True):
@@ -88,7 +59,7 @@ def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
     number = _number(said.split())
     if number is not None:
         return (_text(number), unit) if unit else None
-    for name, spoken in UNITS.items():
+    for name, spoken in MEASURED.items():
         for word in spoken:
             if said.endswith(" " + word) and (number := _number(said[: -len(word)].split())) is not None:
                 return _text(number), name
@@ -100,7 +71,7 @@ def _nearly(said: str, unit: str) -> tuple[str, str] | None:
     words = said.split()
     for length in (1, 2):
         number, tail = _number(words[:-length]), " ".join(words[-length:])
-        near = (word for word in UNITS[unit] if len(word) > 3 and len(word.split()) == length)
+        near = (word for word in MEASURED[unit] if len(word) > 3 and len(word.split()) == length)
         if number is not None and any(
             SequenceMatcher(None, tail, word).ratio() >= _LIKE_A_UNIT for word in near
         ):
@@ -126,7 +97,6 @@ def parse_duration_words(text: str) -> str | None:
 
 
 def _seconds(words: Sequence[str]) -> Decimal | None:
-    scale = {**_SECONDS, **_ABBREVIATIONS}
     said = " ".join(words)
     for name, size in (("hour", 3600), ("minute", 60)):
         if said in (f"half an {name}", f"half a {name}"):
@@ -137,11 +107,11 @@ def _seconds(words: Sequence[str]) -> Decimal | None:
             return Decimal(size) * 3 / 2
     total, pending = Decimal(0), list[str]()
     for word in words:
-        if word in scale:
+        if word in SECONDS:
             number = _number(pending) if pending not in (["a"], ["an"]) else Decimal(1)
             if number is None:
                 return None
-            total, pending = total + number * scale[word], []
+            total, pending = total + number * SECONDS[word], []
         elif word != "and" or pending:
             pending.append(word)
     return total if not pending and total else None

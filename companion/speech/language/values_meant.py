@@ -5,7 +5,8 @@ The few that are named here are then weighed against the sound. Whichever wins i
 
 from collections.abc import Iterator, Sequence
 
-from companion.speech.language.values import NUMBER_WORDS, UNITS, misheard, parse_reading, spoken_words
+from companion.procedure.unit_table import MEASURED
+from companion.speech.language.values import NUMBER_WORDS, misheard, parse_reading, spoken_words
 
 MOST = 60
 """CHOSEN: how many are weighed; more take too long."""
@@ -45,9 +46,9 @@ def _in_its_unit(text: str, unit: str) -> str:
     for end in range(len(words) - 1, 0, -1):
         number, said = " ".join(words[:end]), " ".join(words[end:])
         same = parse_reading(number, unit) == parse_reading(text, unit)
-        whole = len(said) > 2 and any(said in spoken for spoken in UNITS.values())
+        whole = len(said) > 2 and any(said in spoken for spoken in MEASURED.values())
         if same and parse_reading(number, unit) and not whole:
-            return f"{number} {UNITS[unit][0]}"
+            return f"{number} {MEASURED[unit][0]}"
     return text
 
 
