@@ -66,11 +66,13 @@ model = click.option(
     metavar="DIR",
     help="A Vosk model folder.",
 )
+PROFILE_NAME = "hearing.json"
+"""A profile that lies beside the logs is taken by itself."""
 profile = click.option(
     "--profile",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A voice and place, as kept by hear --check --adapt; hearing.json beside the logs if it is there.",
+    help=f"A voice and place, as kept by hear --check --adapt; {PROFILE_NAME} beside the logs, if any.",
 )
 lang = click.option(
     "--lang", default="en", show_default=True, metavar="LANGUAGE", help="Language of the phrases."
@@ -79,5 +81,5 @@ lang = click.option(
 
 def kept_profile(named: Path | None, logs: Path) -> Path | None:
     """The hearing profile that is named, or the one that lies beside the logs; None when there is none."""
-    kept = logs / "hearing.json"
+    kept = logs / PROFILE_NAME
     return named or (kept if kept.is_file() else None)

@@ -236,13 +236,13 @@ def make_recogniser(
 
 
 def _embedded(profile: Path | None) -> Recogniser:
-    if profile is not None:
-        from companion.speech.hearing.profile import FittedRecogniser, read_profile
-
-        return FittedRecogniser(read_profile(profile))
     from companion.speech.recognisers.embedded import EmbeddedRecogniser
 
-    return EmbeddedRecogniser()
+    if profile is None:
+        return EmbeddedRecogniser()
+    from companion.speech.hearing.profile import read_profile
+
+    return EmbeddedRecogniser(fitted=read_profile(profile).apply)
 
 
 def found_model(lang: str = "en") -> Path | None:

@@ -7,7 +7,7 @@ from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import Logbook
 from companion.procedure.model import Procedure
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hearing import Hearing
+from companion.speech.hearing.utterance import Hearing
 from companion.speech.language.phrases import language
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.saying.mouth import Mouth

@@ -6,10 +6,9 @@ Shown and never said: what cannot be heard is no warning.
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from companion.procedure.units import short
 from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.level import Ambient, LevelMeter
-from companion.speech.sound.loudness import niosh, osha_by_formula, osha_by_table, signal_level
+from companion.speech.sound.loudness import niosh, osha, signal_level, whole_minutes
 from companion.speech.sound.samples import FRAME_TIME, Samples
 
 WINDOW = timedelta(seconds=10)
@@ -76,15 +75,7 @@ class Surroundings:
 
 
 def _bare_ears(dba: float) -> str:
-    """How long a level may be borne a day by either rule; of OSHA's two figures the shorter."""
-    by_table = osha_by_table(dba)
-    text = f"Bare ears may have {_whole_minutes(niosh(dba))} of this a day (NIOSH)"
-    if by_table is None:
-        return text
-    osha = min(by_table, osha_by_formula(dba))
-    return f"{text}, never more than {_whole_minutes(osha)} (OSHA)"
-
-
-def _whole_minutes(limit: timedelta) -> str:
-    """Rounded down: a limit is never stretched."""
-    return short(limit - limit % timedelta(minutes=1))
+    """How long a level may be borne a day by either rule."""
+    text = f"Bare ears may have {whole_minutes(niosh(dba))} of this a day (NIOSH)"
+    limit = osha(dba)
+    return text if limit is None else f"{text}, never more than {whole_minutes(limit)} (OSHA)"

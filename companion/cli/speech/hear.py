@@ -90,7 +90,7 @@ def command(
     if check:
         from companion.cli.speech.microphone_check import run
 
-        keep = (profile or logs / "hearing.json") if adapt else None
+        keep = (profile or logs / options.PROFILE_NAME) if adapt else None
         run(ear, phrases, mic, recording, meter, keep, as_json)
     else:
         _hear(files, ear, as_json)

@@ -8,20 +8,14 @@ from pathlib import Path
 import click
 
 from companion.speech.devices.microphone import FileMicrophone, Microphone, SoundDeviceMicrophone
+from companion.speech.hearing.advice import CLIPPED_SHARE, advice, loudness_advice
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.microphone_check import (
-    CLIPPED_SHARE,
-    Findings,
-    Tried,
-    advice,
-    fit,
-    loudness_advice,
-    prompts,
-    walk,
-)
+from companion.speech.hearing.microphone_check import Findings, Tried, fit, prompts, walk
 from companion.speech.hearing.profile import Profile
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.sound.level import Ambient
+from companion.speech.sound.loudness import niosh_dose, osha_dose
 
 
 def run(
@@ -63,9 +57,8 @@ def run(
         calibration = round(reading - findings.ambient.level, 1)
     learnt = fit(findings, microphone.name, datetime.now(UTC), calibration)
     if as_json:
-        click.echo(
-            json.dumps({**_plain(findings, learnt), "overflows": microphone.overflows}, ensure_ascii=False)
-        )
+        found = {**_plain(findings, learnt), "overflows": microphone.overflows}
+        click.echo(json.dumps(found, ensure_ascii=False))
     else:
         if microphone.overflows:
             click.echo(f"Sound was lost {microphone.overflows} times: this machine is too busy.")
@@ -126,6 +119,8 @@ def _as_heard(tried: Tried) -> str:
     else:
         doubt = {Verdict.ACCEPTED: "", Verdict.UNSURE: ", not sure", Verdict.REJECTED: ", not taken"}
         said = f'heard "{judgement.phrase.text}" {judgement.score:.2f}{doubt[judgement.verdict]}'
+        if judgement.verdict is not Verdict.ACCEPTED and judgement.runner_up:
+            said += f', or "{judgement.runner_up.text}"'
     return f"{said:36} {tried.speech_db:4.0f} dB"
 
 
@@ -152,4 +147,15 @@ def _plain(findings: Findings, learnt: Profile) -> dict[str, object]:
         "understood_after": findings.understood(learnt),
         "ease": learnt.ease,
         "calibration": learnt.calibration,
+        **_exposure(findings.ambient, learnt.calibration),
+    }
+
+
+def _exposure(ambient: Ambient | None, calibration: float | None) -> dict[str, float | None]:
+    """The level in the room and the doses of eight hours of it; None where nobody calibrated."""
+    dba = ambient.calibrated(calibration).dba if ambient else None
+    return {
+        "dba": None if dba is None else round(dba, 1),
+        "osha_dose_percent": None if dba is None else round(osha_dose(dba)),
+        "niosh_dose_percent": None if dba is None else round(niosh_dose(dba)),
     }

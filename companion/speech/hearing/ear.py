@@ -14,9 +14,8 @@ from time import perf_counter
 from companion.job.facts.commands import Command
 from companion.speech.hearing.activity import Activity, SileroActivity
 from companion.speech.hearing.free_speech import one_breath, own_words, reading_in
-from companion.speech.hearing.hearing import Hearing
 from companion.speech.hearing.own_voice import OwnVoice, safely_obeyed
-from companion.speech.hearing.utterance import Segmenter, Utterance
+from companion.speech.hearing.utterance import Hearing, Segmenter, Utterance
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Streaming, Verdict

@@ -7,11 +7,9 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from companion.job.facts.commands import Command
-from companion.procedure.units import short
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hearing import Hearing
 from companion.speech.hearing.profile import MOST, Profile
-from companion.speech.hearing.utterance import level
+from companion.speech.hearing.utterance import Hearing, level
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Verdict
@@ -24,7 +22,6 @@ from companion.speech.sound.level import (
     combined,
     rms,
 )
-from companion.speech.sound.loudness import niosh, osha_by_table, signal_level
 from companion.speech.sound.samples import FRAME_TIME, Samples
 
 PROMPTS = (Command.REPEAT, Command.WHAT_SIZE, Command.GO_BACK, Command.STOP_TALKING, Command.DONE)
@@ -34,11 +31,6 @@ QUIET_FIRST = timedelta(seconds=5)
 PATIENCE = timedelta(seconds=8)
 """CHOSEN: how long a phrase is waited for."""
 
-# CHOSEN, in dB. Recognition is measured, and good, at 10 dB over the noise; at 5 dB it begins to suffer.
-TOO_QUIET, TOO_LOUD, AIM = -42.0, -8.0, -24.0
-POOR, GOOD = 5.0, 12.0
-CLIPPED_SHARE = 0.0005
-"""CHOSEN: from this share of cut-off samples on, consonants suffer."""
 _AROUND = timedelta(milliseconds=300)
 """Speech fades in and out: sound this near to it is no measure of the noise."""
 
@@ -178,86 +170,6 @@ def _without_speech(heard: Sequence[Samples], utterances: Iterable[Hearing]) -> 
         first = max(0, int((hearing.start - _AROUND) / FRAME_TIME))
         speech[first : int((hearing.end + _AROUND) / FRAME_TIME) + 1] = True
     return [frame for frame, spoken in zip(heard, speech, strict=True) if not spoken]
-
-
-def advice(findings: Findings) -> list[str]:
-    """What to change, the most telling first; nothing when all is well."""
-    if not findings.spoken:
-        return [_why_nothing(findings)]
-    said: list[str] = []
-    if any(t.clipped > CLIPPED_SHARE for t in findings.spoken) or findings.speech_db > TOO_LOUD:
-        said.append(
-            "Too loud, the sound is cut off: lower the recording level of the microphone by about "
-            f"{max(6, round(findings.speech_db - AIM))} dB, or move it to the side of the mouth."
-        )
-    elif findings.speech_db < TOO_QUIET:
-        said.append(
-            f"Too quiet: raise the recording level by about {round(AIM - findings.speech_db)} dB, "
-            "or bring the microphone nearer to the mouth."
-        )
-    if findings.over_noise < POOR:
-        said.append(
-            f"The noise is only {findings.over_noise:.0f} dB below the voice: some commands will be missed. "
-            "Wear the microphone at the mouth (headset or clip-on), turn its back to the noise, or speak up."
-        )
-    elif findings.over_noise < GOOD:
-        said.append(
-            f"The noise is {findings.over_noise:.0f} dB below the voice: it works, but "
-            "nearer to the mouth is better."
-        )
-    missing = len(findings.tried) - len(findings.spoken)
-    if missing:
-        said.append(
-            f"{missing} of {len(findings.tried)} phrases were not noticed as speech: say them louder."
-        )
-    if findings.unasked:
-        said.append(
-            f"{findings.unasked} commands were heard that nobody was asked to say: turn the radio down, "
-            "or choose a word of your own with companion work --attention WORD."
-        )
-    wrong = [t.asked for t in findings.spoken if not t.understood]
-    if wrong and not said:
-        said.append(
-            f"Not understood: {', '.join(wrong)}. Say each in one breath, then be silent for half a second."
-        )
-    return said
-
-
-def _why_nothing(findings: Findings) -> str:
-    if findings.noise_db <= SILENCE + 1:
-        return "Not a sound came: the microphone is muted, or it is the wrong one (hear --devices)."
-    return (
-        f"No speech was noticed; the sound lies at {findings.noise_db:.0f} dB of full scale. Is it the right "
-        "microphone (hear --devices), is it near the mouth, and is its recording level up?"
-    )
-
-
-def loudness_advice(ambient: Ambient) -> list[str]:
-    """How loud the place is, what that asks of a tone, and how long ears may bear it; see `loudness.py`."""
-    if ambient.dba is None:
-        return [
-            "How loud it is here in dB(A), and how long ears may bear it, cannot be told: the microphone is "
-            "not calibrated. Give the reading of a sound level meter held beside it: --meter READING."
-        ]
-    signal = signal_level(ambient.dba)
-    said = [
-        f"Here it is {ambient.dba:.0f} dB(A); a tone stands out from {signal.level:.0f} dB(A) on (ISO 7731)."
-    ]
-    if not signal.enough:
-        said.append(
-            "No tone that is allowed stands out over this: do not rely on hearing the companion here."
-        )
-    elif signal.seen_too:
-        said.append("So loud a place needs a sign to see as well: keep the screen in sight.")
-    by_table = osha_by_table(ambient.dba)
-    osha = _at_most(by_table) if by_table is not None else "no limit"
-    said.append(f"A day's exposure at this level: OSHA {osha}, NIOSH {_at_most(niosh(ambient.dba))}.")
-    return said
-
-
-def _at_most(limit: timedelta) -> str:
-    """In whole minutes, rounded down."""
-    return short(limit - limit % timedelta(minutes=1))
 
 
 def fit(findings: Findings, microphone: str, now: datetime, calibration: float | None = None) -> Profile:

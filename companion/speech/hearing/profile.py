@@ -11,12 +11,8 @@ from pathlib import Path
 from companion.errors import ModelError
 from companion.files import failures_named
 from companion.speech.recognisers import settings
-from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Judgement, Verdict
-from companion.speech.sound.samples import Clip
 
-FILE_NAME = "hearing.json"
-"""Beside the job logs."""
 MOST = 0.15
 """CHOSEN: the most that the confidence asked of a command may be moved either way."""
 
@@ -83,15 +79,3 @@ def read_profile(path: Path) -> Profile:
             f"{path}: ease {profile.ease} is not within {MOST}; make it anew with --check --adapt"
         )
     return profile
-
-
-class FittedRecogniser(EmbeddedRecogniser):
-    """The embedded recogniser, for one voice in one place."""
-
-    def __init__(self, profile: Profile) -> None:
-        super().__init__()
-        self._profile = profile
-
-    def judge(self, clip: Clip) -> Judgement:
-        """See `EmbeddedRecogniser`."""
-        return self._profile.apply(super().judge(clip))

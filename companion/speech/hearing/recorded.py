@@ -6,7 +6,7 @@ from typing import Any
 
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hearing import Hearing
+from companion.speech.hearing.utterance import Hearing
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.sound.recordings import read_clip
 from companion.speech.sound.samples import FRAME_TIME, Samples, silence

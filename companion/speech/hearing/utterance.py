@@ -1,12 +1,14 @@
-"""Frames in, utterances out: where speech starts and how long it has been quiet since."""
+"""Utterances: stretches of speech found in the frames of a stream, and what was made of each."""
 
 from collections import deque
+from dataclasses import dataclass, field
 from datetime import timedelta
 
 import numpy as np
 
 from companion.speech.hearing.activity import Activity
 from companion.speech.recognisers import settings
+from companion.speech.recognisers.recogniser import Judgement
 from companion.speech.sound.samples import FRAME_TIME, RATE, Clip, Samples
 
 _LEAD = round(settings.LEAD / FRAME_TIME)
@@ -98,6 +100,23 @@ class Segmenter:
     def finish(self) -> None:
         """Let go of the utterance; what comes next begins a new one."""
         self.utterance = None
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """What the ear hands on: one utterance, where it lay, and what was made of it."""
+
+    start: timedelta
+    """From the start of the stream to the first voiced frame."""
+    end: timedelta
+    """From the start of the stream to the end of the last voiced frame."""
+    judgement: Judgement
+    clip: Clip = field(compare=False, repr=False)
+    """The sound, with a little quiet on either side."""
+    transcript: str | None = None
+    """What was written down, where free speech was."""
+    latency: timedelta = field(default=timedelta(0), compare=False)
+    """From `end` to this hearing, had the frames come in real time."""
 
 
 def level(samples: Samples) -> float:

@@ -6,7 +6,7 @@ few phrases that are worth scoring: one by the first token that it would write, 
 A second opinion (`verifier.py`) says of each whether it, and it alone, was said.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -31,6 +31,7 @@ class EmbeddedRecogniser:
     Args:
         plain: the installed weights as they came; they also write down free speech.
         hardened: the same with what was trained for noise.
+        fitted: makes of a judgement what one voice in one place deserves (`hearing/profile.py`).
 
     Nothing is loaded before it is first used.
 
@@ -40,7 +41,13 @@ class EmbeddedRecogniser:
 
     name = "embedded"
 
-    def __init__(self, plain: Whisper | None = None, hardened: Whisper | None = None) -> None:
+    def __init__(
+        self,
+        plain: Whisper | None = None,
+        hardened: Whisper | None = None,
+        fitted: Callable[[Judgement], Judgement] | None = None,
+    ) -> None:
+        self._fitted = fitted
         self._plain = plain or Whisper(adapt=False)
         self._hardened = hardened or Whisper()
         stored = stored_priors() if plain is None and hardened is None else {}
@@ -64,7 +71,8 @@ class EmbeddedRecogniser:
         """Judge one isolated utterance, with about 0.2 s of quiet kept on either side."""
         if not self._phrases or clip.duration > settings.LONGEST_COMMAND or not np.any(clip.samples):
             return NOTHING
-        return judge(self.weigh(clip))
+        judgement = judge(self.weigh(clip))
+        return self._fitted(judgement) if self._fitted else judgement
 
     def weigh(self, clip: Clip) -> Evidence:
         """What speaks for and against the phrase that fits best."""

@@ -6,7 +6,6 @@ the spot and everything is repeatable.
 """
 
 from collections.abc import Callable, Generator, Iterator
-from dataclasses import dataclass
 from threading import RLock
 
 import numpy as np
@@ -15,7 +14,7 @@ from companion.errors import VoiceError
 from companion.job.facts.sayings import Priority, Tone
 from companion.procedure.wording import sentences
 from companion.speech.saying.rendering import Rendering
-from companion.speech.saying.spoken import Cut, Failed, Finished, Happening, Started
+from companion.speech.saying.spoken import Cut, Failed, Finished, Happening, Saying, Started
 from companion.speech.saying.tones import tone as tone_samples
 from companion.speech.saying.voice import Voice
 from companion.speech.sound.samples import RATE, Samples
@@ -36,18 +35,6 @@ _FADE = RATE // 200
 """Samples over which a sentence that is cut off dies away: 5 ms, no click."""
 
 
-@dataclass
-class _Saying:
-    saying_id: str
-    sentences: list[str]
-    """At least one; a tone alone has one empty sentence."""
-    priority: Priority
-    tone: Tone | None
-    at: int = 0
-    """The sentence being spoken, or next."""
-    started: bool = False
-
-
 class Mouth:
     """The queue of sayings and the sound of the one in the air. Safe to use from two threads."""
 
@@ -66,8 +53,8 @@ class Mouth:
         self._rendering = Rendering(voice, background)
         self._pace = max(SLOWEST, min(FASTEST, words_per_minute))
         self._volume = 0
-        self._queue: list[_Saying] = []
-        self._current: _Saying | None = None
+        self._queue: list[Saying] = []
+        self._current: Saying | None = None
         self._sound: Iterator[Samples | None] = iter(())
         self._rest: Samples = np.zeros(0, dtype=np.float32)
         self._beside: Samples = np.zeros(0, dtype=np.float32)
@@ -97,7 +84,7 @@ class Mouth:
             if self._mute is not None:
                 self._events.append(Failed(saying_id, self._mute))
                 return
-            saying = _Saying(saying_id, sentences(text) or [""], priority, tone)
+            saying = Saying(saying_id, sentences(text) or [""], priority, tone)
             if priority > Priority.ROUTINE:
                 self._rendering.clear()
             at_once = priority is Priority.DANGER and not self._in_danger
@@ -245,7 +232,7 @@ class Mouth:
         self._rest = piece
         return True
 
-    def _sentence(self, saying: _Saying) -> Iterator[Samples | None]:
+    def _sentence(self, saying: Saying) -> Iterator[Samples | None]:
         """The sound of the sentence that is next, with its tone; None while it is being rendered."""
         text, pace = saying.sentences[saying.at], self._pace
         self._render_ahead(text)
@@ -277,24 +264,24 @@ class Mouth:
                 if not tries:
                     raise
 
-    def _start(self, saying: _Saying) -> None:
+    def _start(self, saying: Saying) -> None:
         if not saying.started:
             saying.started = True
             self._events.append(Started(saying.saying_id))
 
-    def _put_back(self, saying: _Saying) -> None:
+    def _put_back(self, saying: Saying) -> None:
         """Into the queue, before others of its priority: it came first."""
         place = sum(other.priority > saying.priority for other in self._queue)
         self._queue.insert(place, saying)
 
-    def _break_off(self) -> _Saying | None:
+    def _break_off(self) -> Saying | None:
         """End the sound in the air with a short fade; the saying it belonged to, if any."""
         stopped, self._current = self._current, None
         fading = self._rest[:_FADE]
         self._rest = fading * np.linspace(1, 0, len(fading), dtype=np.float32)
         return stopped
 
-    def _drop_all(self) -> list[_Saying]:
+    def _drop_all(self) -> list[Saying]:
         dropped = ([self._current] if self._current else []) + self._queue
         self._current, self._queue, self._rest = None, [], self._rest[:0]
         return dropped

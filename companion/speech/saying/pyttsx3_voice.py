@@ -83,11 +83,6 @@ class Pyttsx3Voice:
         with self._one_at_a_time:
             self._end()
 
-    @property
-    def worker_id(self) -> int | None:
-        """The process id of the worker, or None while there is none."""
-        return self._worker.pid if self._worker else None
-
     def _running(self) -> subprocess.Popen[bytes]:
         if self._worker is None or self._worker.poll() is not None:
             self._end()

@@ -1,6 +1,22 @@
-"""What became of a saying, as the mouth reports it."""
+"""A saying on its way through the mouth, and what became of it."""
 
 from dataclasses import dataclass
+
+from companion.job.facts.sayings import Priority, Tone
+
+
+@dataclass
+class Saying:
+    """What is to be said, and how far it has got."""
+
+    saying_id: str
+    sentences: list[str]
+    """At least one; a tone alone has one empty sentence."""
+    priority: Priority
+    tone: Tone | None
+    at: int = 0
+    """The sentence being spoken, or next."""
+    started: bool = False
 
 
 @dataclass(frozen=True)

@@ -4,21 +4,24 @@
   118 dB, and something to see as well where the ambient level is over 100 dB (all A-weighted; the 65 dB are
   from memory). The standard leaves speech out, so it is applied to the tones.
 - OSHA 29 CFR 1910.95: table G-16, and the formula T = 8 h / 2^((L - 90) / 5) of its appendix A. The two
-  differ: at 92 dBA the table allows 6 h and the formula 6.06 h. The shorter one is taken here.
+  differ: at 92 dBA the table allows 6 h and the formula 6.06 h. The shorter one is taken here. Levels under
+  80 dBA do not count towards a dose (1910.95(d)(2)(i), for the hearing conservation programme).
 - NIOSH recommended exposure limit: 8 h at 85 dBA, halved with every 3 dB (from memory).
 
 Levels are dB(A). A level means nothing when the microphone is not calibrated: say so beside it.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
-from math import log10
+
+from companion.procedure.units import short
 
 OVER_AMBIENT = 15.0
 QUIETEST_SIGNAL = 65.0
 LOUDEST_SIGNAL = 118.0
 SEE_IT_TOO = 100.0
+COUNTS_FROM = 80.0
+"""dBA; what is quieter adds nothing to a dose."""
 
 G_16 = {
     90: timedelta(hours=8),
@@ -70,27 +73,22 @@ def niosh(level: float) -> timedelta:
     return min(timedelta(hours=8) / 2 ** ((level - 85) / 3), _LONGEST)
 
 
-def longest_exposure(level: float) -> timedelta:
-    """The shortest of the three."""
+def osha(level: float) -> timedelta | None:
+    """The shorter of OSHA's two figures; None where the table sets no limit."""
     by_table = osha_by_table(level)
-    limits = [osha_by_formula(level), niosh(level)]
-    return min(limits if by_table is None else [*limits, by_table])
+    return None if by_table is None else min(by_table, osha_by_formula(level))
 
 
-def dose(exposures: Iterable[tuple[float, timedelta]]) -> float:
-    """The noise dose of a day in percent of what OSHA permits, from levels and how long each lasted.
-
-    Levels under 80 dBA do not count (1910.95(d)(2)(i), for the hearing conservation programme).
-    """
-    return 100 * sum(lasted / _unlimited(level) for level, lasted in exposures if level >= 80)
+def osha_dose(level: float) -> float:
+    """The dose of a shift of eight hours at one level, in percent of what OSHA permits."""
+    return 100 * 2 ** ((level - 90) / 5) if level >= COUNTS_FROM else 0.0
 
 
-def _unlimited(level: float) -> timedelta:
-    return timedelta(hours=8) / 2 ** ((level - 90) / 5)
+def niosh_dose(level: float) -> float:
+    """The same in percent of what NIOSH recommends."""
+    return 100 * 2 ** ((level - 85) / 3) if level >= COUNTS_FROM else 0.0
 
 
-def time_weighted_average(percent: float) -> float:
-    """The level that gives the same dose in 8 h (ValueError when there was no noise to speak of)."""
-    if percent <= 0:
-        raise ValueError("a dose of nothing has no level")
-    return 16.61 * log10(percent / 100) + 90
+def whole_minutes(limit: timedelta) -> str:
+    """A limit for the screen, rounded down: it is never stretched."""
+    return short(limit - limit % timedelta(minutes=1))
