@@ -13,7 +13,7 @@ from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Priority
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import SilentVoice
 from companion.work.edges.clock import StagedClock, SystemClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job

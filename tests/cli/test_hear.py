@@ -51,6 +51,7 @@ def test_a_clipped_one_is_told_in_plain_words_and_as_numbers(companion, tmp_path
     assert max(p["clipped"] for p in found["phrases"]) > 0.05
     assert found["advice"][0].startswith("Too loud")
     assert found["calibration"] is None
+    assert found["osha_dose_percent"] is None, "nobody calibrated it"
 
 
 def test_what_was_learnt_is_kept_and_used(companion, tmp_path, five):
@@ -59,6 +60,7 @@ def test_what_was_learnt_is_kept_and_used(companion, tmp_path, five):
     result = companion("hear", "--check", *arguments)
     assert result.returncode == 0, result.stderr
     assert "70 dB(A)" in result.stdout
+    assert "Noise dose of eight hours of it: 0 % by OSHA" in result.stdout
     kept = json.loads((tmp_path / "logs" / "hearing.json").read_text())
     assert kept["calibration"] == pytest.approx(70 + 20 * np.log10(1 / 0.0003), abs=3)
     heard = companion("hear", "five.wav", "--json", "--recogniser", "embedded")

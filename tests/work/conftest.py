@@ -14,7 +14,7 @@ from companion.job.facts import events as ev
 from companion.rehearsal.obliging import next_answer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import RATE
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker

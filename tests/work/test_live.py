@@ -22,7 +22,7 @@ from companion.speech.devices import microphone as microphones
 from companion.speech.devices.microphone import MicrophoneLostError, SoundDeviceMicrophone
 from companion.speech.devices.player import ScreenOnlyPlayer
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples, silence
 from companion.work.inbox import Inbox, Typed
 from companion.work.live import Live, Microphoning

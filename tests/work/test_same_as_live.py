@@ -18,7 +18,7 @@ from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.echo import best_canceller
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import RATE

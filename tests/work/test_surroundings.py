@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.silent import SilentVoice
+from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.level import a_weighted, combined
 from companion.speech.sound.samples import FRAME, RATE, Samples
 from companion.work.surroundings import Surroundings

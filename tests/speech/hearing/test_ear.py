@@ -8,8 +8,8 @@ import pytest
 from companion.job.facts.commands import Command
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.hearing import Hearing
 from companion.speech.hearing.recorded import hear_samples
+from companion.speech.hearing.utterance import Hearing
 from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict

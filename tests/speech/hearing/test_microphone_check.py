@@ -10,16 +10,9 @@ from companion.cli.speech.at_step import expecting_at
 from companion.errors import LogbookError, ModelError
 from companion.job.facts.commands import Command
 from companion.speech.devices.microphone import cut_in_frames
+from companion.speech.hearing.advice import advice, loudness_advice
 from companion.speech.hearing.ear import Ear
-from companion.speech.hearing.microphone_check import (
-    Findings,
-    Tried,
-    advice,
-    fit,
-    loudness_advice,
-    prompts,
-    walk,
-)
+from companion.speech.hearing.microphone_check import Findings, Tried, fit, prompts, walk
 from companion.speech.hearing.profile import MOST, Profile, read_profile
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
@@ -218,6 +211,14 @@ class TestLoudness:
         assert "107 dB(A)" in self.at(92)
         assert "OSHA 6 h" in self.at(92)
         assert "NIOSH 1 h 35 min" in self.at(92)
+
+    def test_eight_hours_are_told_as_a_dose_with_its_source_and_its_limits(self):
+        # 1910.95 appendix A, table A-1: 132 % at 92 dBA for eight hours. NIOSH: 100 * 2^(7/3) = 504 %.
+        said = self.at(92)
+        assert "132 % by OSHA, 504 % by NIOSH" in said
+        assert "29 CFR 1910.95" in said
+        assert "estimate from 10 s of one microphone" in said
+        assert "dose" not in self.at(None)
 
     def test_over_100_there_must_be_something_to_see(self):
         assert "sign to see" in self.at(101)

@@ -1,58 +1,19 @@
 """Who may speak when, measured on the samples that come out of the mouth."""
 
 import threading
-import wave
 from datetime import timedelta
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from companion.errors import SoundError, VoiceError
 from companion.job.facts.sayings import Priority, Tone
-from companion.speech.devices.player import Feed, ScreenOnlyPlayer, SoundDevicePlayer, WavPlayer
 from companion.speech.saying.mouth import FASTEST, LOUDEST, QUIETEST, SLOWEST, TRIES, Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.saying.silent import SilentVoice
-from companion.speech.saying.spoken import Failed, Finished, Happening, Started
-from companion.speech.saying.tones import LIFT, tone
+from companion.speech.saying.spoken import Failed
+from companion.speech.saying.tones import tone
 from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
-from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level, soft_limit
-
-HALF_SECOND = RATE // 2
-
-
-class NotedVoice:
-    """Each sentence is half a second of its own constant, so that the samples tell who spoke."""
-
-    name = "noted"
-
-    def __init__(self, failures: dict[str, int] | None = None) -> None:
-        self.values: dict[str, float] = {}
-        self.failures = failures or {}
-        self.asked: list[tuple[str, int]] = []
-
-    def render(self, text: str, words_per_minute: int = 150) -> Clip:
-        self.asked.append((text, words_per_minute))
-        if self.failures.get(text, 0) > 0:
-            self.failures[text] -= 1
-            raise VoiceError("no breath")
-        value = self.values.setdefault(text, 0.01 * (len(self.values) + 1))
-        return Clip(np.full(HALF_SECOND, value, dtype=np.float32))
-
-    def close(self) -> None:
-        pass
-
-    def heard(self, samples: Samples) -> list[str]:
-        """The sentences in `samples` in order, with how many tenths of a second of each."""
-        spoken: list[tuple[str, int]] = []
-        for text, value in self.values.items():
-            at = np.isclose(samples, value, atol=1e-6)
-            edges = np.flatnonzero(np.diff(np.concatenate([[0], at.astype(int), [0]])))
-            for start, end in edges.reshape(-1, 2):
-                if end - start > 200:  # not where a tone happens to pass
-                    spoken.append((f"{text} {(end - start) / RATE:.1f}", int(start)))
-        return [text for text, start in sorted(spoken, key=lambda one: one[1])]
+from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level
+from tests.speech.fakes import HALF_SECOND, NotedVoice, all_of, told
 
 
 @pytest.fixture
@@ -63,18 +24,6 @@ def voice() -> NotedVoice:
 @pytest.fixture
 def mouth(voice: NotedVoice) -> Mouth:
     return Mouth(voice)
-
-
-def all_of(mouth: Mouth) -> Samples:
-    pieces = []
-    while not mouth.idle:
-        pieces.append(mouth.pull(FRAME))
-        assert len(pieces) < 10_000
-    return np.concatenate(pieces) if pieces else np.zeros(0, dtype=np.float32)
-
-
-def told(happened: list[Happening]) -> list[str]:
-    return [f"{type(event).__name__} {event.saying_id}" for event in happened]
 
 
 def where(samples: Samples, wanted: Samples) -> int:
@@ -298,80 +247,6 @@ def test_closing_reports_what_was_left_unsaid(mouth: Mouth) -> None:
     mouth.say("c", "Three.")
     assert told(mouth.events()) == ["Started a", "Cut a", "Cut b", "Failed c"]
     assert not mouth.pull(100).any()
-
-
-def test_without_sound_every_saying_is_reported_as_not_played(mouth: Mouth) -> None:
-    mouth.say("a", "One.")
-    player = ScreenOnlyPlayer(mouth, "no loudspeaker")
-    player.start()
-    mouth.say("d", "Stop.", Priority.DANGER)
-    assert mouth.events() == [Failed("a", "no loudspeaker"), Failed("d", "no loudspeaker")]
-    assert player.watch() == "no loudspeaker"
-    mouth.unmute()
-    mouth.say("b", "Two.")
-    all_of(mouth)
-    assert mouth.events() == [Started("b"), Finished("b")]
-
-
-@pytest.mark.parametrize("rate", [16_000, 44_100, 48_000])
-def test_a_device_of_another_rate_hears_the_same_note(rate: int) -> None:
-    mouth = Mouth(SilentVoice())
-    mouth.say("t", "", tone=Tone.HEARD)
-    feed = Feed(mouth, rate)
-    samples = np.concatenate([feed.take(441) for _ in range(rate // 441)])
-    loudest = np.argmax(np.abs(np.fft.rfft(samples))) * rate / len(samples)
-    assert loudest == pytest.approx(1500, abs=20)
-    energy = float(np.sum(np.square(samples))) / rate
-    assert energy == pytest.approx(float(np.sum(np.square(tone(Tone.HEARD)))) / RATE, rel=0.02)
-
-
-def test_a_wav_file_holds_what_was_pulled(tmp_path: Path, mouth: Mouth) -> None:
-    mouth.say("a", "One.")
-    player = WavPlayer(mouth, tmp_path / "said.wav")
-    player.start()
-    played = np.concatenate([player.play(FRAME) for _ in range(20)])
-    player.close()
-    player.close()
-    with wave.open(str(tmp_path / "said.wav")) as file:
-        assert (file.getframerate(), file.getnchannels(), file.getsampwidth()) == (RATE, 1, 2)
-        written = np.frombuffer(file.readframes(file.getnframes()), "<i2") / 32767
-    assert np.allclose(written, played, atol=1e-4)
-
-
-def test_a_wav_file_that_cannot_be_written_is_one_clear_line(tmp_path: Path, mouth: Mouth) -> None:
-    with pytest.raises(SoundError, match=r"said.wav: cannot be written"):
-        WavPlayer(mouth, tmp_path / "none" / "said.wav").start()
-
-
-def test_a_device_that_is_not_there_is_one_clear_line(mouth: Mouth) -> None:
-    """Without PortAudio the same error says what to install."""
-    with pytest.raises(SoundError, match=r"--keys --quiet") as error:
-        SoundDevicePlayer(mouth, "no such loudspeaker").start()
-    assert "\n" not in str(error.value)
-
-
-def test_a_loudspeaker_that_stops_taking_sound_is_noticed(mouth: Mouth) -> None:
-    player = SoundDevicePlayer(mouth)  # never started: it takes no sound
-    assert player.watch()
-    mouth.say("d", "Stop.", Priority.DANGER)
-    assert told(mouth.events()) == ["Failed d"]
-
-
-def test_tones_differ_and_stand_out() -> None:
-    for one in Tone:
-        assert level(tone(one)) == pytest.approx(SPEECH_LEVEL + LIFT[one], abs=0.5)
-        assert np.abs(tone(one)).max() < 1.0
-    assert LIFT[Tone.DANGER] > LIFT[Tone.URGENT] > 0
-    assert len({tone(one).tobytes() for one in Tone}) == len(Tone)
-
-
-def test_the_soft_limit_keeps_order_and_stays_under_full_scale() -> None:
-    ramp = np.linspace(-10, 10, 4001, dtype=np.float32)
-    limited = soft_limit(ramp)
-    assert np.abs(limited).max() < 1.0
-    assert (np.diff(limited) >= 0).all()
-    quiet = np.abs(ramp) <= 0.8
-    assert np.array_equal(limited[quiet], ramp[quiet])
 
 
 def test_a_real_voice_through_the_mouth_is_heard() -> None:

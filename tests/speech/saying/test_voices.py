@@ -15,8 +15,7 @@ from companion.errors import VoiceError
 from companion.speech.saying.cached_voice import CachedVoice
 from companion.speech.saying.piper_voice import PiperVoice
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.saying.silent import SilentVoice
-from companion.speech.saying.voice import Voice
+from companion.speech.saying.voice import SilentVoice, Voice
 from companion.speech.sound.samples import Clip
 from companion.speech.sound.shaping import SPEECH_LEVEL, level
 
@@ -107,10 +106,16 @@ def everyday():
     voice.close()
 
 
+def worker_of(voice: Pyttsx3Voice) -> int:
+    """The process id of its worker."""
+    assert voice._worker
+    return voice._worker.pid
+
+
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")
 def test_the_library_comes_from_the_package_not_from_the_system(everyday: Pyttsx3Voice) -> None:
     everyday.render("Ready.")
-    maps = Path(f"/proc/{everyday.worker_id}/maps").read_text()
+    maps = Path(f"/proc/{worker_of(everyday)}/maps").read_text()
     loaded = {line.split()[-1] for line in maps.splitlines() if "libespeak" in line}
     assert loaded
     assert all("espeakng_loader" in path for path in loaded)
@@ -124,18 +129,16 @@ def test_the_pace_asked_for_is_never_lost(everyday: Pyttsx3Voice) -> None:
 
 def test_a_killed_worker_is_replaced(everyday: Pyttsx3Voice) -> None:
     before = everyday.render("Ready.")
-    first_worker = everyday.worker_id
-    assert first_worker
+    first_worker = worker_of(everyday)
     os.kill(first_worker, signal.SIGKILL)
     after = everyday.render("Ready.")
-    assert everyday.worker_id != first_worker
+    assert worker_of(everyday) != first_worker
     assert abs(after.duration - before.duration) < timedelta(milliseconds=100)
 
 
 def test_a_worker_killed_in_the_middle_of_a_sentence_still_speaks(everyday: Pyttsx3Voice) -> None:
     everyday.render("Ready.")
-    worker = everyday.worker_id
-    assert worker
+    worker = worker_of(everyday)
     os.kill(worker, signal.SIGSTOP)  # caught in the middle, for as long as we like
     clips: list[Clip] = []
     speaking = threading.Thread(target=lambda: clips.append(everyday.render(SENTENCE)))
@@ -151,8 +154,7 @@ def test_a_worker_killed_in_the_middle_of_a_sentence_still_speaks(everyday: Pytt
 def test_a_worker_that_hangs_is_replaced_after_the_limit() -> None:
     voice = Pyttsx3Voice(limit=timedelta(seconds=1))
     voice.render("Ready.")
-    assert voice.worker_id
-    os.kill(voice.worker_id, signal.SIGSTOP)
+    os.kill(worker_of(voice), signal.SIGSTOP)
     assert voice.render(SENTENCE).duration > timedelta(seconds=3)
     voice.close()
 
@@ -176,8 +178,7 @@ def test_an_unknown_voice_is_named_as_refused() -> None:
 
 def test_a_cancelled_sentence_ends_and_the_next_one_is_spoken(everyday: Pyttsx3Voice) -> None:
     everyday.render("Ready.")
-    assert everyday.worker_id
-    os.kill(everyday.worker_id, signal.SIGSTOP)
+    os.kill(worker_of(everyday), signal.SIGSTOP)
     errors: list[str] = []
 
     def speak() -> None:

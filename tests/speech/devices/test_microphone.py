@@ -1,0 +1,44 @@
+"""Microphones: files in their place, and devices of any rate."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from companion.errors import SoundError
+from companion.speech.devices import microphone as mic
+from companion.speech.sound.samples import FRAME, RATE
+from tests.speech.fakes import tone, write
+
+
+def test_a_file_is_a_microphone(tmp_path: Path) -> None:
+    source = mic.FileMicrophone(write(tmp_path / "a.wav", tone(RATE, 0.1)))
+    frames = list(source.frames())
+    assert {len(frame) for frame in frames} == {FRAME}
+    assert len(frames) == 4
+    source.close()
+    assert list(source.frames()) == []
+
+
+@pytest.mark.parametrize("rate", [8_000, 16_000, 44_100])
+def test_blocks_of_a_device_become_frames(rate: int) -> None:
+    blocks = np.array_split(tone(rate, 1.0).astype(np.float32), 37)
+    frames = list(mic.in_frames(iter(blocks), rate))
+    assert {len(frame) for frame in frames} == {FRAME}
+    assert len(frames) == pytest.approx(RATE / FRAME, abs=3)  # the filter holds some back
+    sound = np.concatenate(frames)
+    assert np.argmax(np.abs(np.fft.rfft(sound))) * RATE / len(sound) == pytest.approx(440, abs=2)
+
+
+def test_without_a_sound_device_the_way_out_is_told() -> None:
+    try:
+        found = mic.microphones()
+    except SoundError as error:
+        assert "libportaudio2" in str(error)  # noqa: PT017
+        assert "--keys" in str(error)  # noqa: PT017
+        return
+    if not found:
+        with pytest.raises(SoundError, match="--keys"):
+            mic.SoundDeviceMicrophone()
+    with pytest.raises(SoundError, match="no microphone 'moon base'"):
+        mic.SoundDeviceMicrophone("moon base")

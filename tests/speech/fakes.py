@@ -1,0 +1,158 @@
+"""What the tests of speech speak and listen with, in one place.
+
+Shipped with the program, each beside its protocol:
+
+- `SilentVoice`: quiet that lasts as long as the words would.
+- `ScriptedRecogniser`: hears the next line of a script, whatever sounds.
+- `FileMicrophone`, `PacedMicrophone`: a WAV file as a microphone, at once or in real time.
+- `WavPlayer`, `PacedWavPlayer`: a loudspeaker that writes a file.
+- `NoCanceller`: leaves the echo in.
+
+Here, for tests alone:
+
+- `Talker` says sentences with a real synthesiser; the fixture `talker` has one for the whole run.
+- `NotedVoice` gives each sentence a constant of its own, so that samples tell who spoke.
+- `Room` is a microphone that hears what was played, late and softer, and a mechanic.
+- `tone` and `write` make a WAV file of any rate and width.
+
+To write an adapter of your own, inherit the contract of its protocol: `RecogniserContract` in
+`recognisers/test_recognisers.py`, `VoiceContract` in `saying/test_voices.py`.
+"""
+
+import wave
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+
+from companion.errors import VoiceError
+from companion.speech.devices.microphone import cut_in_frames
+from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
+from companion.speech.saying.spoken import Happening
+from companion.speech.sound.played import Played
+from companion.speech.sound.samples import FRAME, RATE, Clip, Samples, silence
+
+HALF_SECOND = RATE // 2
+
+
+class Talker:
+    """Says sentences, each rendered once."""
+
+    def __init__(self, voice: str = "gmw/en-us") -> None:
+        self._voice = Pyttsx3Voice(voice=voice)
+        self._said: dict[tuple[str, int], Samples] = {}
+
+    def say(self, text: str, rate: int = 150) -> Samples:
+        """A sentence, nothing around it, at half the full scale of the voice."""
+        if (text, rate) not in self._said:
+            self._said[text, rate] = 0.5 * self._voice.render(text, rate).samples
+        return self._said[text, rate]
+
+    def alone(self, text: str, rate: int = 150) -> Clip:
+        """A sentence with a quarter of a second of quiet on either side, as the ear cuts it."""
+        quarter = silence(timedelta(seconds=0.25))
+        return Clip(np.concatenate([quarter, self.say(text, rate), quarter]))
+
+    def stream(self, *parts: str | float) -> Samples:
+        """Sentences and pauses (in seconds) one after the other."""
+        return np.concatenate([self.say(p) if isinstance(p, str) else pause(p) for p in parts])
+
+    def close(self) -> None:
+        self._voice.close()
+
+
+def pause(seconds: float) -> Samples:
+    """A quiet room: hiss 70 dB below full scale, the same every time."""
+    noise = np.random.default_rng(7).standard_normal(round(seconds * RATE)).astype(np.float32)
+    return noise * np.float32(10 ** (-70 / 20))
+
+
+class NotedVoice:
+    """Each sentence is half a second of its own constant, so that the samples tell who spoke."""
+
+    name = "noted"
+
+    def __init__(self, failures: dict[str, int] | None = None) -> None:
+        self.values: dict[str, float] = {}
+        self.failures = failures or {}
+        self.asked: list[tuple[str, int]] = []
+
+    def render(self, text: str, words_per_minute: int = 150) -> Clip:
+        self.asked.append((text, words_per_minute))
+        if self.failures.get(text, 0) > 0:
+            self.failures[text] -= 1
+            raise VoiceError("no breath")
+        value = self.values.setdefault(text, 0.01 * (len(self.values) + 1))
+        return Clip(np.full(HALF_SECOND, value, dtype=np.float32))
+
+    def close(self) -> None:
+        pass
+
+    def heard(self, samples: Samples) -> list[str]:
+        """The sentences in `samples` in order, with how many tenths of a second of each."""
+        spoken: list[tuple[str, int]] = []
+        for text, value in self.values.items():
+            at = np.isclose(samples, value, atol=1e-6)
+            edges = np.flatnonzero(np.diff(np.concatenate([[0], at.astype(int), [0]])))
+            for start, end in edges.reshape(-1, 2):
+                if end - start > 200:  # not where a tone happens to pass
+                    spoken.append((f"{text} {(end - start) / RATE:.1f}", int(start)))
+        return [text for text, start in sorted(spoken, key=lambda one: one[1])]
+
+
+def all_of(mouth: Mouth) -> Samples:
+    pieces = []
+    while not mouth.idle:
+        pieces.append(mouth.pull(FRAME))
+        assert len(pieces) < 10_000
+    return np.concatenate(pieces) if pieces else np.zeros(0, dtype=np.float32)
+
+
+def told(happened: list[Happening]) -> list[str]:
+    return [f"{type(event).__name__} {event.saying_id}" for event in happened]
+
+
+def late(sound: Samples, delay: int) -> Samples:
+    return np.concatenate([np.zeros(delay, np.float32), sound])[: len(sound)]
+
+
+class Room:
+    """A microphone that hears what is played, some samples later, and what else is said."""
+
+    name = "room"
+    overflows = 0
+
+    def __init__(self, played: Played, sound: Samples, delay: int, also: Samples | None = None) -> None:
+        self._played = played
+        self._sound = sound
+        self._heard = 0.7 * late(sound, delay) + (0 if also is None else also)
+        self._heard += np.float32(3e-4) * np.random.default_rng(2).standard_normal(len(sound)).astype("f4")
+
+    def frames(self) -> Iterator[Samples]:
+        pairs = zip(cut_in_frames(self._sound), cut_in_frames(self._heard), strict=True)
+        for spoken, heard in pairs:
+            self._played.add(spoken)
+            yield heard
+
+    def close(self) -> None:
+        """Nothing to close."""
+
+
+def write(path: Path, samples: np.ndarray, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:
+    peak = 2 ** (8 * width - 1) - 1
+    whole = np.round(np.repeat(samples, channels) * peak).astype(np.int64)
+    raw = b"".join(int(v).to_bytes(4, "little", signed=True)[:width] for v in whole)
+    if width == 1:
+        raw = (whole + 128).astype(np.uint8).tobytes()
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(channels)
+        file.setsampwidth(width)
+        file.setframerate(rate)
+        file.writeframes(raw)
+    return path
+
+
+def tone(rate: int, seconds: float = 0.5) -> np.ndarray:
+    return 0.5 * np.sin(2 * np.pi * 440 * np.arange(round(rate * seconds)) / rate)
