@@ -11,7 +11,7 @@ from companion.procedure.fault import Fault, Path, suggestion
 from companion.procedure.model import Procedure
 from companion.procedure.source import KEY, holds
 
-_PATTERNS: Mapping[str, str] = {
+PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
     "thread": "write a metric thread like 'M8' or 'M12x1.5'",
     "six_lobe": "write a six-lobe size like 'T30' or 'E10'",
@@ -60,7 +60,7 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
             return path, f"is longer than {context['max_length']} characters; shorten it or use `more`"
         case "string_pattern_mismatch":
             field = "id" if path[-1:] == (KEY,) else str(_last_name(path))
-            return path, f"{shown} is not usable; {_PATTERNS.get(field, _PATTERNS['id'])}"
+            return path, f"{shown} is not usable; {PATTERNS.get(field, PATTERNS['id'])}"
         case "enum":
             allowed = [word.strip(" '") for word in context["expected"].replace(" or ", ", ").split(",")]
             hint = suggestion(str(value), allowed) or f"; write one of {', '.join(allowed)}"

@@ -128,7 +128,7 @@ class Step(Part):
     hazards: tuple[Hazard, ...] = ()
     """What can go wrong here. Read before the step."""
     state: Text | None = None
-    """Two or more words that confirm this step. Nothing else does."""
+    """Two or more words that confirm this step. "Done" does not."""
     measure: Measure | None = None
     """A value that is spoken and read back before the step is done."""
     count: Annotated[int, Field(ge=2, le=60)] | None = None

@@ -1,0 +1,224 @@
+"""What `procedures/README.md` takes from the model, the checks and the shipped procedures."""
+
+import re
+import tempfile
+from collections.abc import Iterator, Mapping
+from enum import Enum
+from pathlib import Path
+from types import NoneType, UnionType
+from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
+
+from pydantic import BaseModel
+from pydantic_core import PydanticUndefined
+from ruamel.yaml import YAML
+
+from companion.errors import ProcedureError
+from companion.procedure.explain import PATTERNS
+from companion.procedure.model import Procedure, Step
+from companion.procedure.read import read_procedure
+from companion.procedure.things import Duration, Id, Stage, Text, TorqueValue
+from tests.written.sentences import about, sentence, table
+
+FOLDER = Path(__file__).parents[2] / "procedures"
+LONGEST_EXAMPLE = 90
+"""Characters; a longer value is no example."""
+WORDS: tuple[tuple[Any, str], ...] = (
+    (Text, "words"),
+    (Id, "id"),
+    (Duration, "time"),
+    (TorqueValue, "torque"),
+    (Stage, "torque or angle"),
+    (bool, "`true` or `false`"),
+    (int, "whole number"),
+    (float, "number"),
+)
+MANY = {"id": "ids", "torque or angle": "torques and angles"}
+_LIMITS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
+
+SLIPS: tuple[tuple[str, str, str], ...] = (
+    ("a key is misspelt", "where: front left", "were: front left"),
+    ("a time has no unit", "book: 2 min, opens", "book: 2, opens"),
+    ("an id is misspelt", "opens: [lid]", "opens: [lit]"),
+    ("a thing is never closed", ", closes: [lid]", ""),
+    ("a thing is declared and never used", "items:\n", "items:\n  hose: {name: breather hose, kind: hose}\n"),
+    ("a number where words are wanted", 'revision: "1"', "revision: 1"),
+    ("words with a colon and no quotes", "say: Wipe the box", "say: Now: wipe the box"),
+    ("a tightening step without a torque", "act: clean", "act: tighten"),
+    ("a danger without words to confirm it", "act: clean, say",
+     "act: clean, hazards: [{signal: DANGER, hazard: The fan may start., avoid: Take the key out.}], say"),
+    ("a state of one word", "act: clean, say", "act: clean, state: clean, say"),
+    ("an order that says less than it seems", "closes: [lid]", "closes: [lid], after: []"),
+)  # fmt: skip
+"""Name of a usual mistake, and what it makes of the first example."""
+
+
+def models() -> list[type[BaseModel]]:
+    """The procedure and all that it holds, what a step holds before the rest."""
+    found: list[type[BaseModel]] = [Procedure, Step]
+    found += [part for hint in _hints(Step).values() for part in _parts(hint) if issubclass(part, BaseModel)]
+    for model in found:
+        for hint in _hints(model).values():
+            found += [part for part in _parts(hint) if issubclass(part, BaseModel) and part not in found]
+    return found
+
+
+def enums() -> list[type[Enum]]:
+    """The lists of words that a field chooses from."""
+    parts = [part for model in models() for hint in _hints(model).values() for part in _parts(hint)]
+    return [part for part in dict.fromkeys(parts) if issubclass(part, Enum)]
+
+
+def _hints(model: type[BaseModel]) -> dict[str, Any]:
+    hints = get_type_hints(model, include_extras=True)
+    return {field: hints[field] for field in model.model_fields}
+
+
+def _parts(hint: Any) -> Iterator[type]:
+    """The models and enums inside an annotation."""
+    if isinstance(hint, type) and issubclass(hint, BaseModel | Enum):
+        yield hint
+    for inner in get_args(hint):
+        yield from _parts(inner)
+
+
+def _title(of: type) -> str:
+    """The keys under which it stands: "hazards, cautions"."""
+    keys = [f for m in models() for f, hint in _hints(m).items() if of in _parts(hint)]
+    return ", ".join(dict.fromkeys(keys)) or "The whole file"
+
+
+def _link(of: type, field: str) -> str:
+    anchor = re.sub(r"[^a-z_ -]", "", _title(of).lower()).replace(" ", "-")
+    return f"[{field}](#{anchor})"
+
+
+def written(hint: Any, field: str) -> str:
+    """What is written for a field, in words."""
+    for known, words in WORDS:
+        if hint == known:
+            return words
+    origin, args = get_origin(hint), get_args(hint)
+    if origin in (Union, UnionType):
+        [wanted] = [arg for arg in args if arg is not NoneType]
+        return written(wanted, field)
+    if origin is tuple:
+        one = written(args[0], field)
+        return f"list of {MANY.get(one, one)}"
+    if origin is dict:
+        return f"ids, each with {written(args[1], field)}"
+    if origin is Annotated:
+        return _limited(args[0], args[1:], field)
+    link = _link(hint, field)
+    return f"one of {link}" if issubclass(hint, Enum) else link
+
+
+def _limited(base: Any, info: tuple[Any, ...], field: str) -> str:
+    limits = [limit for one in info for limit in getattr(one, "metadata", ())]
+    if any(getattr(limit, "pattern", None) for limit in limits):
+        return PATTERNS[field].removeprefix("write ")
+    ends = [
+        f"{word} {getattr(limit, name):g}"
+        for limit in limits
+        for name, word in _LIMITS.items()
+        if hasattr(limit, name)
+    ]
+    return f"{written(base, field)}{', ' if ends else ''}{' and '.join(ends)}"
+
+
+def fields(page: str) -> str:
+    """A table for each kind of thing."""
+    found = examples(page)
+    lines: list[str] = []
+    for model in models():
+        rows = []
+        for field, info in model.model_fields.items():
+            kind = written(_hints(model)[field], field)
+            if info.default and info.default is not PydanticUndefined:
+                default = info.default.value if isinstance(info.default, Enum) else info.default
+                kind += f"; left out, `{default}`"
+            key = f"**`{field}`**" if info.is_required() else f"`{field}`"
+            example = found.get((model, field), "")
+            rows.append((key, kind, f"`{example}`" if example else "", sentence(model, field)))
+        lines += [f"### {_title(model)}", "", about(model), ""]
+        lines += [*table(("key", "what is written", "example", "what it means"), rows), ""]
+    return "\n".join(lines)
+
+
+def words(_: str) -> str:
+    """A table for each list of words."""
+    lines: list[str] = []
+    for enum in enums():
+        rows = [(f"`{member.value}`", sentence(enum, member.name)) for member in enum]
+        lines += [f"### {_title(enum)}", "", about(enum), "", *table(("word", "what it means"), rows), ""]
+    return "\n".join(lines)
+
+
+def slips(page: str) -> str:
+    """What `companion check` says of each slip in the first example."""
+    good, *_ = yaml_in(page)
+    rows = []
+    for name, before, after in SLIPS:
+        assert good.count(before) == 1, f"{before!r} is not once in the first example"
+        rows.append((name, said_of(good.replace(before, after))))
+    return "\n".join(table(("slip", "what `companion check` says, after file, line and column"), rows))
+
+
+def said_of(text: str) -> str:
+    """The first fault of a procedure, without its place."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "spoilt.yaml"
+        path.write_text(text, "utf-8")
+        try:
+            read_procedure(path)
+        except ProcedureError as error:
+            return error.faults[0].removeprefix(f"{path}:").split(": ", 1)[1]
+    return "no fault"
+
+
+def yaml_in(page: str) -> list[str]:
+    """The YAML of a page: whole procedures."""
+    return re.findall(r"^```yaml\n(.*?)^```", page, re.DOTALL | re.MULTILINE)
+
+
+def examples(page: str) -> Mapping[tuple[type, str], str]:
+    """(model, field) -> the shortest value that the shipped procedures, or this page, have there."""
+    texts = [*(path.read_text("utf-8") for path in sorted(FOLDER.glob("*.yaml"))), *yaml_in(page)]
+    found: dict[tuple[type, str], str] = {}
+    for text in texts:
+        for key, value in _values(Procedure, YAML(typ="safe").load(text)):
+            line = f"{key[1]}: {_flow(value)}"
+            if len(line) <= LONGEST_EXAMPLE and ", }" not in line:
+                found[key] = min(found.get(key, line), line, key=len)
+    return found
+
+
+def _values(model: type[BaseModel], data: Any) -> Iterator[tuple[tuple[type, str], Any]]:
+    for field, value in data.items():
+        yield (model, field), value
+        for part in _parts(_hints(model)[field]):
+            if issubclass(part, BaseModel):
+                for one in value if isinstance(value, list) else _held(model, field, value):
+                    yield from _values(part, one)
+
+
+def _held(model: type[BaseModel], field: str, value: Any) -> list[Any]:
+    """The parts of a value that is one part, or has them under ids."""
+    return [*value.values()] if get_origin(_hints(model)[field]) is dict else [value]
+
+
+def _flow(value: Any) -> str:
+    """A value as YAML on one line."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{k}: {_flow(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_flow, value)) + "]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    text = str(value)
+    plain = not isinstance(value, str) or (
+        YAML(typ="safe").load(text) == text and not re.search(r"[,:\[{}\]]", text)
+    )
+    return text if plain else f'"{text}"'
+
+
+BLOCKS = {"fields": fields, "words": words, "slips": slips}
