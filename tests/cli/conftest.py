@@ -1,31 +1,25 @@
-"""The program as its user runs it: a process, its words and its exit code."""
+"""The program as its user runs it: its words and its exit code."""
 
-import subprocess
-import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import pytest
 
-Run = Callable[..., subprocess.CompletedProcess[str]]
+from tests.helpers.commands import CommandLine
+from tests.helpers.programs import PYTHON, run
+
+Run = Callable[..., CompletedProcess[str]]
 
 
 @pytest.fixture
-def companion(tmp_path: Path) -> Run:
-    """Runs the command line in an empty folder."""
+def companion(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Run:
+    """Runs the command line in an empty folder, within this process."""
+    return CommandLine(tmp_path, monkeypatch, capfd)
 
-    def run(
-        *arguments: object, typed: str = "", env: dict[str, str] | None = None
-    ) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "companion", *map(str, arguments)],
-            input=typed,
-            capture_output=True,
-            text=True,
-            cwd=tmp_path,
-            env=env,
-            timeout=120,
-            check=False,
-        )
 
-    return run
+@pytest.fixture
+def companion_process(tmp_path: Path) -> Run:
+    """The same in a process of its own: for what it takes from its environment, and for what could end it."""
+    return partial(run, PYTHON, "-m", "companion", folder=tmp_path)

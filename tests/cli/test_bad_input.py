@@ -2,20 +2,21 @@
 
 import json
 import os
-import subprocess
-import sys
-import wave
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import pytest
 
 from companion.cli import COMMANDS
+from companion.speech.sound.samples import RATE
+from tests.helpers.programs import PYTHON, Program, run
+from tests.helpers.sounds import pause, write_wav
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 BRAKES = PROCEDURES / "front-brakes.yaml"
 
 
-def refused(result: subprocess.CompletedProcess[str]) -> str:
+def refused(result: CompletedProcess[str]) -> str:
     assert result.returncode == 2, result
     assert "Traceback" not in result.stderr
     lines = result.stderr.strip().splitlines()
@@ -23,11 +24,8 @@ def refused(result: subprocess.CompletedProcess[str]) -> str:
     return lines[0]
 
 
-def a_wav(path: Path, rate: int = 16000, channels: int = 1, frames: int = 16000) -> Path:
-    with wave.open(str(path), "wb") as file:
-        file.setparams((channels, 2, rate, 0, "NONE", "not compressed"))
-        file.writeframes(b"\x00\x01" * frames * channels)
-    return path
+def a_wav(path: Path, rate: int = RATE, channels: int = 1, seconds: float = 1.0) -> Path:
+    return write_wav(path, pause(seconds), rate, channels)
 
 
 @pytest.mark.parametrize("command", ["work", "plan"])
@@ -112,7 +110,7 @@ class TestRecordings:
         assert "empty.wav" in refused(companion("hear", "empty.wav"))
 
     def test_a_recording_without_samples(self, companion, tmp_path):
-        a_wav(tmp_path / "none.wav", frames=0)
+        a_wav(tmp_path / "none.wav", seconds=0)
         assert "none.wav" in refused(companion("hear", "none.wav"))
 
     def test_a_truncated_recording(self, companion, tmp_path):
@@ -159,34 +157,23 @@ class TestLogs:
             "from companion.cli import main; sys.argv[0] = 'companion'; main()"
         )
         typed = "help\n" * 400
-        result = subprocess.run(
-            [sys.executable, "-c", program, "work", BRAKES, "--keys", "--quiet"],
-            input=typed, capture_output=True, text=True, cwd=tmp_path, timeout=120, check=False,
-        )  # fmt: skip
+        result = run(PYTHON, "-c", program, "work", BRAKES, "--keys", "--quiet", typed=typed, folder=tmp_path)
         line = refused(result)
         assert "full" in line
         (log,) = (tmp_path / "logs").glob("*.jsonl")
-        lines = log.read_text().splitlines()
-        assert [json.loads(each)["seq"] for each in lines] == list(range(1, len(lines) + 1))
-        said = [json.loads(each)["text"] for each in lines if json.loads(each)["event"] == "said"]
+        lines = [json.loads(each) for each in log.read_text().splitlines()]
+        assert [each["seq"] for each in lines] == list(range(1, len(lines) + 1))
+        said = [each["text"] for each in lines if each["event"] == "said"]
         shown = [each[2:].strip() for each in result.stdout.splitlines() if each.startswith(">")]
         assert set(shown) <= set(said)
 
     def test_a_second_companion_on_the_same_job(self, companion, tmp_path):
-        first = subprocess.Popen(
-            [sys.executable, "-m", "companion", "work", BRAKES, "--keys", "--quiet"],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tmp_path,
-        )  # fmt: skip
-        assert first.stdin
-        assert first.stdout
-        try:
-            first.stdout.readline()
+        with Program.companion("work", BRAKES, "--keys", "--quiet", folder=tmp_path) as first:
+            first.line()
             line = refused(companion("work", "--resume", "--keys", "--quiet"))
             assert str(first.pid) in line
-        finally:
-            first.stdin.close()
-            assert first.wait(30) == 0
-            first.stdout.close()
+            first.hang_up()
+            assert first.ends() == 0
 
     def test_nothing_to_resume(self, companion, tmp_path):
         (tmp_path / "logs").mkdir()
@@ -202,14 +189,14 @@ class TestLogs:
 
 
 class TestSound:
-    def test_without_portaudio_the_way_out_is_told(self, companion, tmp_path):
+    def test_without_portaudio_the_way_out_is_told(self, companion_process, tmp_path):
         """A sounddevice that cannot find the library stands in for a machine without it."""
         (tmp_path / "sounddevice.py").write_text("raise OSError('PortAudio library not found')")
         env = os.environ | {"PYTHONPATH": str(tmp_path)}
-        line = refused(companion("work", BRAKES, env=env))
+        line = refused(companion_process("work", BRAKES, env=env))
         assert "libportaudio2" in line
         assert "--keys" in line
-        line = refused(companion("work", BRAKES, "--keys", env=env))
+        line = refused(companion_process("work", BRAKES, "--keys", env=env))
         assert "--quiet" in line
 
     def test_a_microphone_file_that_is_not_there(self, companion):

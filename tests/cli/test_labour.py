@@ -4,17 +4,17 @@ import csv
 import json
 import re
 import shutil
-import subprocess
-import sys
 from datetime import datetime, timedelta
 from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import pytest
 
 from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import write_logs
+from tests.helpers.programs import PYTHON, run
 
 HERE = Path(__file__).parents[2]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"
@@ -38,13 +38,13 @@ def logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def answer(result: subprocess.CompletedProcess[str]) -> str:
+def answer(result: CompletedProcess[str]) -> str:
     assert result.returncode == 0, result.stderr
     assert not result.stderr, result.stderr
     return result.stdout
 
 
-def data(result: subprocess.CompletedProcess[str]) -> dict:
+def data(result: CompletedProcess[str]) -> dict:
     (line,) = answer(result).splitlines()
     return json.loads(line)
 
@@ -57,8 +57,8 @@ def test_nothing_heavy_is_loaded_before_a_command_runs():
         "    importlib.import_module(f'companion.cli.labour.{name}')\n"
         f"print(sorted({heavy!r} & set(sys.modules)))"
     )
-    told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "[]"
+    told = run(PYTHON, "-c", code)
+    assert told.stdout.strip() == "[]", told
 
 
 class TestTimes:

@@ -120,9 +120,9 @@ def test_no_log_can_be_read(companion, one_job):
         assert f"logs: one log is left out: {DEMO_LOG}: holds no whole line" in refused(companion(*command))
 
 
-def test_a_solver_that_is_not_installed(companion, tmp_path):
+def test_a_solver_that_is_not_installed(companion_process, tmp_path):
     stub = tmp_path / "without" / "ortools"
     stub.mkdir(parents=True)
     (stub / "__init__.py").write_text("raise ImportError('not installed')\n")
     env = {**os.environ, "PYTHONPATH": str(stub.parent)}
-    assert "extra 'plan'" in refused(companion("plan", SUMP, "--solver", "cp-sat", env=env))
+    assert "extra 'plan'" in refused(companion_process("plan", SUMP, "--solver", "cp-sat", env=env))

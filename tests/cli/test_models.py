@@ -46,14 +46,14 @@ def test_verified_by_checksum_and_by_loading(companion):
     )
 
 
-def test_damaged_weights_are_told(companion, tmp_path):
+def test_damaged_weights_are_told(companion_process, tmp_path):
     """A copy of the package with one changed byte, found before the installed one."""
     copy = tmp_path / "site" / PACKAGE
     shutil.copytree(find_weights().parent, copy, ignore=shutil.ignore_patterns("__pycache__"))
     damaged = copy / "model" / "vocabulary.txt"
     damaged.write_bytes(b"X" + damaged.read_bytes()[1:])
     env = {**os.environ, "PYTHONPATH": str(tmp_path / "site")}
-    result = companion("models", "--verify", env=env)
+    result = companion_process("models", "--verify", env=env)
     assert result.returncode == 2
     assert "cannot be used" in result.stdout
     (line,) = result.stderr.splitlines()

@@ -1,30 +1,26 @@
 """What must never happen, tried at random: a small share of what `tests.benchmarks.safety` runs."""
 
 import random
-import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.job import messages as msg
+from companion.job.facts.commands import Command
+from companion.job.rules import gates
+from companion.job.turns import proof, waiting
+from companion.procedure.model import Procedure
+from companion.procedure.read import read_procedure
+from tests.benchmarks import safety
+
 ROOT = Path(__file__).parents[2]
-if str(ROOT) not in sys.path:
-    sys.path.insert(0, str(ROOT))
-
-from companion.job import messages as msg  # noqa: E402
-from companion.job.facts.commands import Command  # noqa: E402
-from companion.job.rules import gates  # noqa: E402
-from companion.job.turns import proof, waiting  # noqa: E402
-from companion.procedure.model import Procedure  # noqa: E402
-from companion.procedure.read import read_procedure  # noqa: E402
-from tests.benchmarks import safety  # noqa: E402
-
 SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
 STAGES = [safety.starts(procedure) for procedure in (Procedure.from_data(safety.DENSE), *SHIPPED)]
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25)
 @given(st.data())
 def test_no_sequence_of_anything_leads_past_a_gate(data):
     world = data.draw(st.sampled_from(data.draw(st.sampled_from(STAGES)))).copy()

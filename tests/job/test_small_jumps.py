@@ -51,7 +51,7 @@ SHORT_OF_IT = st.floats(0.01, 1.98)
 """Seconds that are wanting when the last jump comes."""
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(before=moves, after=moves, short=SHORT_OF_IT, last=jumps)
 def test_a_timer_never_rings_early_and_is_never_lost(before, after, short, last):
     mechanic = Mechanic(SMALL_JOB)
@@ -67,7 +67,7 @@ def test_a_timer_never_rings_early_and_is_never_lost(before, after, short, last)
     assert mechanic.state.deadlines["timer:1"].announced
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(before=moves, after=moves, short=SHORT_OF_IT, last=jumps)
 def test_a_proof_is_never_taken_before_the_whole_wait(before, after, short, last):
     mechanic = Mechanic(SMALL_JOB)

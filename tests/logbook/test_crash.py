@@ -5,12 +5,11 @@ from __future__ import annotations
 import os
 import random
 import signal
-import subprocess
-import sys
 import time
 from datetime import UTC, datetime
 
 from companion.logbook.logbook import FileLogbook
+from tests.helpers.programs import PYTHON, Program
 
 KILLS = 20
 
@@ -51,42 +50,30 @@ def test_every_acknowledged_line_survives_being_killed(tmp_path, steps):
     book.append(steps(0))
     book.close()
     chance = random.Random(20310402)
-    nursery = subprocess.Popen(
-        [sys.executable, "-c", WRITER, str(tmp_path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-        bufsize=1,
-    )
     logged = 1
-    with nursery:
+    with Program(PYTHON, "-c", WRITER, tmp_path) as nursery:
         for _ in range(KILLS):
             acknowledged = run_and_kill(nursery, chance.uniform(0.001, 0.05))
             book, recovered = FileLogbook.resume(tmp_path, "crash", datetime.now(UTC))
             book.close()
             assert len(recovered.records) >= max(acknowledged, logged)
             logged = len(recovered.records)
-        nursery.stdin.close()
     assert logged > KILLS, "the writer hardly wrote"
 
 
-def run_and_kill(nursery, after):
+def run_and_kill(nursery: Program, after: float) -> int:
     """Let a writer run until a moment after its first line, kill it; the last number it acknowledged."""
-    nursery.stdin.write("go\n")
-    acknowledged = 0
-    pid = 0
-    killed = False
-    for line in nursery.stdout:
-        word = line.split()
-        if word[0] == "dead":
-            assert killed, "the writer failed by itself"
-            return acknowledged
+    nursery.types("go")
+    pid = acknowledged = 0
+    while not (pid and acknowledged):
+        word = nursery.line().split()
+        assert word != ["dead"], "the writer failed by itself"
         if word[0] == "pid":
             pid = int(word[1])
         else:
             acknowledged = int(word[0])
-        if pid and acknowledged and not killed:
-            time.sleep(after)
-            os.kill(pid, signal.SIGKILL)
-            killed = True
-    raise AssertionError("the writers ended")
+    time.sleep(after)
+    os.kill(pid, signal.SIGKILL)
+    while (line := nursery.line()) != "dead\n":
+        acknowledged = int(line)
+    return acknowledged

@@ -5,8 +5,6 @@ from __future__ import annotations
 import os
 import resource
 import shlex
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,6 +15,7 @@ import pytest
 from companion.errors import LogbookError
 from companion.logbook.logbook import FileLogbook
 from companion.speech.sound.samples import RATE, Clip
+from tests.helpers.programs import PYTHON, run
 
 JOB = "sump-1"
 SECOND = Clip(np.zeros(RATE, dtype=np.float32))
@@ -146,12 +145,11 @@ def test_a_full_and_then_read_only_disk(tmp_path):
     (tmp_path / "fill.py").write_text(FULL_DISK, encoding="utf-8")
     own_mounts = ["unshare", "-Urm"]
     mount = ["mount", "-t", "tmpfs", "-o", "size=64k", "none", str(disk)]
-    if subprocess.run([*own_mounts, *mount], check=False, capture_output=True).returncode:
+    if run(*own_mounts, *mount).returncode:
         pytest.skip("this system lets nobody mount a small disk for a test")
     fill = f'{shlex.join(mount)} && head -c 16384 /dev/zero > ballast && exec "$@"'
     fill = fill.replace("ballast", shlex.quote(str(disk / "ballast")))
-    inside = [*own_mounts, "sh", "-c", fill, "-", sys.executable, str(tmp_path / "fill.py"), str(disk)]
-    done = subprocess.run(inside, capture_output=True, text=True, check=False)
+    done = run(*own_mounts, "sh", "-c", fill, "-", PYTHON, tmp_path / "fill.py", disk)
     assert done.returncode == 0, done.stderr
     full, logged, created, resumed = done.stdout.splitlines()
     log = disk / "full.jsonl"

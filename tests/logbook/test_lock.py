@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from companion.errors import JobInUseError
 from companion.logbook.logbook import FileLogbook
+from tests.helpers.programs import PYTHON, Program
 
 JOB = "sump-1"
 HOLD = """
-import sys, time
+import sys
 from pathlib import Path
 from datetime import datetime, UTC
 from companion.logbook.logbook import FileLogbook
 FileLogbook.resume(Path(sys.argv[1]), sys.argv[2], datetime.now(UTC))
 print("held", flush=True)
-time.sleep(60)
+sys.stdin.read()
 """
 
 
@@ -27,12 +26,8 @@ def test_a_second_companion_is_told_who_is_at_work_and_a_killed_one_holds_nothin
     book = FileLogbook.create(tmp_path, JOB)
     book.append(steps(2))
     book.close()
-    holder = subprocess.Popen(
-        [sys.executable, "-c", HOLD, str(tmp_path), JOB], stdout=subprocess.PIPE, text=True
-    )
-    try:
-        assert holder.stdout is not None
-        assert holder.stdout.readline() == "held\n"
+    with Program(PYTHON, "-c", HOLD, tmp_path, JOB) as holder:
+        assert holder.line() == "held\n"
         for take in (
             lambda: FileLogbook.resume(tmp_path, JOB, now),
             lambda: FileLogbook.create(tmp_path, JOB),
@@ -44,10 +39,6 @@ def test_a_second_companion_is_told_who_is_at_work_and_a_killed_one_holds_nothin
             assert JOB in message
             if Path("/proc/locks").exists():
                 assert f"process {holder.pid}" in message
-    finally:
-        holder.kill()
-        holder.wait()
-        holder.stdout.close()
     book, recovered = FileLogbook.resume(tmp_path, JOB, now)
     book.close()
     assert recovered.records == steps(2)

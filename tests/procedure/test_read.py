@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
@@ -261,7 +261,7 @@ def procedures(draw: st.DrawFn) -> dict[str, Any]:
     return front | {"applies_to": draw(st.lists(words, min_size=1, max_size=2)), "steps": steps}
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=60)
 @given(procedures())
 def test_what_is_written_as_yaml_comes_back_the_same(data: dict[str, Any]) -> None:
     stream = StringIO()
@@ -276,7 +276,7 @@ def test_what_is_written_as_yaml_comes_back_the_same(data: dict[str, Any]) -> No
         assert read_procedure(path) == Procedure.from_data(data)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.binary(max_size=200)
     | st.text(max_size=200).map(lambda text: f"title: {text}\nsteps: [{text}".encode())

@@ -1,4 +1,4 @@
-"""Speech for the tests, from the espeak-ng library that comes with pip, and models loaded once."""
+"""Those who talk in the tests, and models loaded once."""
 
 from collections.abc import Iterator
 
@@ -7,7 +7,7 @@ import pytest
 
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.sound.samples import FRAME, Samples
-from tests.speech.fakes import Talker
+from tests.helpers.sounds import Talker
 
 
 @pytest.fixture(scope="session")

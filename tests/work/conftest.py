@@ -1,26 +1,24 @@
-"""A job worked without sound, with a real log file on a staged clock; and recordings for one with sound."""
+"""A job worked without sound, with a real log file on a staged clock."""
 
-import wave
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
-import numpy as np
 import pytest
 
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.rehearsal.obliging import next_answer
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.voice import SilentVoice
-from companion.speech.sound.samples import RATE
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Session
 from companion.work.views.lines import PlainLines
+from tests.helpers.logs import events
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 
@@ -71,6 +69,10 @@ class Bench:
             self.obliges()
         raise AssertionError("the job does not come to an end")
 
+    def logged(self) -> list[dict[str, Any]]:
+        """What is in the log now."""
+        return events(self.logs.parent)
+
     @property
     def log(self) -> Path:
         (path,) = self.logs.glob("*.jsonl")
@@ -83,25 +85,3 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     yield made
     if made.job:
         made.job.logbook.close()
-
-
-@pytest.fixture(scope="session")
-def spoken() -> Callable[..., Path]:
-    """Writes recordings."""
-
-    def write(path: Path, said: dict[float, str], voice: str = "gmw/en-us") -> Path:
-        """A recording with something said at some seconds, in a quiet room."""
-        sound = np.zeros(round((max(said) + 3) * RATE), np.float32)
-        talker = Pyttsx3Voice(voice=voice)
-        for at, text in said.items():
-            samples = 0.5 * talker.render(text).samples
-            sound[round(at * RATE) :][: len(samples)] += samples
-        talker.close()
-        hiss = np.random.default_rng(1).standard_normal(len(sound)).astype(np.float32)
-        sound += np.float32(0.0003) * hiss
-        with wave.open(str(path), "wb") as file:
-            file.setparams((1, 2, RATE, 0, "NONE", ""))
-            file.writeframes((sound * 32767).astype("<i2").tobytes())
-        return path
-
-    return write

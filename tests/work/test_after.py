@@ -15,6 +15,7 @@ from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
 from companion.work.views.lines import PlainLines
+from tests.helpers.waiting import until
 
 
 class Told(PlainLines):
@@ -27,13 +28,10 @@ class Told(PlainLines):
         self.lines.append(line)
 
     def waits_for(self, words: str) -> str:
-        deadline = time.monotonic() + 10
-        while time.monotonic() < deadline:
-            for line in self.lines:
-                if words in line:
-                    return line
-            time.sleep(0.02)
-        raise AssertionError(f"no {words!r} in {self.lines}")
+        told = until(
+            lambda: [line for line in self.lines if words in line], lambda: f"no {words!r} in {self.lines}"
+        )
+        return told[0]
 
 
 def escalated(bench, command: str, stage: int, inbox: Inbox | None = None) -> Told:

@@ -30,15 +30,24 @@ class Contract:
         assert clock.now().wall.tzinfo is UTC
 
     def test_both_clocks_go_on_together(self, clock):
-        before = clock.now()
-        self.pass_time(clock)
-        after = clock.now()
-        assert after.mono > before.mono >= timedelta(0)
-        assert abs((after.wall - before.wall) - (after.mono - before.mono)) < timedelta(milliseconds=50)
+        apart = []
+        for _ in range(20):
+            before = clock.now()
+            self.pass_time(clock)
+            after = clock.now()
+            assert after.mono > before.mono >= timedelta(0)
+            apart.append(abs((after.wall - before.wall) - (after.mono - before.mono)))
+        # The two are read one after the other, and a busy machine may do other things between them.
+        assert min(apart) < timedelta(milliseconds=50)
 
     def test_the_run_of_the_machine_keeps_its_name(self, clock):
         assert clock.boot()
         assert clock.boot() == clock.boot()
+
+
+def up() -> timedelta:
+    """How long the machine is up, as Linux tells it."""
+    return timedelta(seconds=float(Path("/proc/uptime").read_text().split()[0]))
 
 
 class TestSystemClock(Contract):
@@ -50,12 +59,13 @@ class TestSystemClock(Contract):
         time.sleep(0.01)
 
     def test_it_is_the_clock_of_this_machine(self, clock):
-        assert abs(clock.now().wall - datetime.now(UTC)) < SECOND
+        before, wall, after = datetime.now(UTC), clock.now().wall, datetime.now(UTC)
+        assert before <= wall <= after
 
     @pytest.mark.skipif(not Path("/proc/uptime").exists(), reason="only Linux tells how long it is up")
     def test_it_counts_from_the_start_of_the_machine_suspended_time_included(self, clock):
-        up = timedelta(seconds=float(Path("/proc/uptime").read_text().split()[0]))
-        assert abs(clock.now().mono - up) < SECOND
+        before, mono, after = up(), clock.now().mono, up()
+        assert before <= mono < after + timedelta(seconds=0.01), "the system tells it in hundredths"
 
     @pytest.mark.skipif(
         not Path("/proc/sys/kernel/random/boot_id").exists(), reason="only Linux names its boots"

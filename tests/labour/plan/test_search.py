@@ -141,7 +141,7 @@ def timings(draw: st.DrawFn) -> Timing:
     )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(timings())
 def test_the_search_finds_what_cp_sat_finds(timing: Timing) -> None:
     ours, theirs = Search(timing).run(), cpsat.solve(timing, 20)

@@ -8,7 +8,7 @@ from companion.speech.network.whisper import Whisper
 from companion.speech.recognisers.embedded import frames_of
 from companion.speech.recognisers.scorer import window
 from companion.speech.sound.samples import Clip
-from tests.speech.fakes import Talker
+from tests.helpers.sounds import Talker
 
 
 @pytest.fixture(scope="module")

@@ -1,13 +1,13 @@
 """A model of the user's own is what it was when its sums were written down, or it is not used."""
 
 import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
 
 from companion.errors import ModelError
 from companion.speech.recognisers.pinned import check_pinned, pin, sums
+from tests.helpers.programs import run
 
 
 @pytest.fixture
@@ -36,7 +36,8 @@ def test_a_model_that_was_never_pinned_is_told_from_one_that_is_as_it_was(model:
 @pytest.mark.skipif(shutil.which("sha256sum") is None, reason="GNU coreutils")
 def test_sha256sum_reads_what_was_written(model: Path) -> None:
     path = pin(model)
-    subprocess.run(["sha256sum", "-c", "--quiet", path.name], cwd=path.parent, check=True)
+    done = run("sha256sum", "-c", "--quiet", path.name, folder=path.parent)
+    assert done.returncode == 0, done
 
 
 @pytest.mark.parametrize("change", ["altered", "missing", "new"])

@@ -13,6 +13,7 @@ from companion.speech.saying.spoken import Failed
 from companion.speech.saying.tones import tone
 from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level
+from tests.helpers.waiting import PATIENCE, until
 from tests.speech.fakes import HALF_SECOND, NotedVoice, all_of, told
 
 
@@ -217,7 +218,7 @@ def test_in_the_background_pulling_does_not_wait_for_a_slow_render() -> None:
 
     class Slow(NotedVoice):
         def render(self, text: str, words_per_minute: int = 150) -> Clip:
-            assert may_go_on.wait(10)
+            assert may_go_on.wait(PATIENCE)
             return super().render(text, words_per_minute)
 
     voice = Slow()
@@ -229,12 +230,13 @@ def test_in_the_background_pulling_does_not_wait_for_a_slow_render() -> None:
     assert told(mouth.events()) == ["Started d"]
     may_go_on.set()
     happened: list[str] = []
-    for _ in range(2000):
+
+    def said() -> bool:
         mouth.pull(FRAME)
-        happened += told(mouth.events())
-        if mouth.idle:
-            break
-        threading.Event().wait(0.001)
+        happened.extend(told(mouth.events()))
+        return mouth.idle
+
+    until(said, lambda: happened)
     assert happened == ["Finished d", "Started a", "Finished a"]
     mouth.close()
 

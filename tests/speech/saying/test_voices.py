@@ -18,6 +18,8 @@ from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.voice import SilentVoice, Voice
 from companion.speech.sound.samples import Clip
 from companion.speech.sound.shaping import SPEECH_LEVEL, level
+from tests.helpers.sounds import PATIENT
+from tests.helpers.waiting import PATIENCE, until
 
 SENTENCE = (
     "Step four. Undo the six bolts of the pump cover, ten millimetre hex, and keep them in the marked bag."
@@ -69,7 +71,7 @@ class TestPyttsx3Voice(VoiceContract):
     @pytest.fixture(scope="class")
     @classmethod
     def voice(cls):
-        voice = Pyttsx3Voice()
+        voice = Pyttsx3Voice(limit=PATIENT)
         yield voice
         voice.close()
 
@@ -78,7 +80,7 @@ class TestCachedVoice(VoiceContract):
     @pytest.fixture(scope="class")
     @classmethod
     def voice(cls):
-        voice = CachedVoice(Pyttsx3Voice())
+        voice = CachedVoice(Pyttsx3Voice(limit=PATIENT))
         yield voice
         voice.close()
 
@@ -101,7 +103,7 @@ class TestPiperVoice(VoiceContract):
 
 @pytest.fixture
 def everyday():
-    voice = Pyttsx3Voice()
+    voice = Pyttsx3Voice(limit=PATIENT)
     yield voice
     voice.close()
 
@@ -110,6 +112,11 @@ def worker_of(voice: Pyttsx3Voice) -> int:
     """The process id of its worker."""
     assert voice._worker
     return voice._worker.pid
+
+
+def renders(voice: Pyttsx3Voice) -> bool:
+    """Whether a sentence is being rendered."""
+    return voice._one_at_a_time.locked()
 
 
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")
@@ -141,18 +148,19 @@ def test_a_worker_killed_in_the_middle_of_a_sentence_still_speaks(everyday: Pytt
     worker = worker_of(everyday)
     os.kill(worker, signal.SIGSTOP)  # caught in the middle, for as long as we like
     clips: list[Clip] = []
-    speaking = threading.Thread(target=lambda: clips.append(everyday.render(SENTENCE)))
+    speaking = threading.Thread(target=lambda: clips.append(everyday.render(SENTENCE)), daemon=True)
     speaking.start()
+    until(lambda: renders(everyday))
     time.sleep(0.1)
     assert speaking.is_alive()
     os.kill(worker, signal.SIGKILL)
-    speaking.join(5)
+    speaking.join(PATIENCE)
     assert len(clips) == 1
     assert clips[0].duration > timedelta(seconds=3)
 
 
 def test_a_worker_that_hangs_is_replaced_after_the_limit() -> None:
-    voice = Pyttsx3Voice(limit=timedelta(seconds=1))
+    voice = Pyttsx3Voice()
     voice.render("Ready.")
     os.kill(worker_of(voice), signal.SIGSTOP)
     assert voice.render(SENTENCE).duration > timedelta(seconds=3)
@@ -187,11 +195,12 @@ def test_a_cancelled_sentence_ends_and_the_next_one_is_spoken(everyday: Pyttsx3V
         except VoiceError as error:
             errors.append(str(error))
 
-    speaking = threading.Thread(target=speak)
+    speaking = threading.Thread(target=speak, daemon=True)
     speaking.start()
+    until(lambda: renders(everyday))
     time.sleep(0.1)
     everyday.cancel()
-    speaking.join(5)
+    speaking.join(PATIENCE)
     assert errors == ["the sentence was cancelled while it was being rendered"]
     assert everyday.render("Ready.").duration > timedelta(milliseconds=200)
 

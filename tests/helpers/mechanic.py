@@ -1,0 +1,68 @@
+"""Somebody who works with a running companion: speaks to it, and hears it out before they answer."""
+
+import os
+from pathlib import Path
+
+import numpy as np
+
+from companion.speech.sound.samples import RATE
+from tests.helpers.programs import Program
+from tests.helpers.sounds import Talker, write_wav
+from tests.helpers.waiting import until
+
+CARD = Path(__file__).parent / "sound_card"
+AGAIN = 40.0
+"""Seconds after which a mechanic who is not understood says it again."""
+SILENT = 1.5
+"""Seconds of silence after which the companion has finished."""
+LOUD = 300
+"""Of 32,767: sounds that are not the silence between two sentences."""
+HEADER = 44
+"""Bytes before the sound in a WAV file."""
+
+
+class Mechanic:
+    """Works with `companion work`, started with `arguments` and `env`."""
+
+    def __init__(self, folder: Path, voice: str = "gmw/en-us") -> None:
+        self._talker = Talker(voice)
+        self._microphone = folder / "microphone"
+        self._microphone.mkdir()
+        self.loudspeaker = folder / "loudspeaker.wav"
+        self.arguments = ("--mic", "headset", "--speaker", self.loudspeaker)
+        path = os.pathsep.join(filter(None, (str(CARD), os.environ.get("PYTHONPATH"))))
+        self.env = {**os.environ, "PYTHONPATH": path, "SOUND_CARD": str(self._microphone)}
+        self._listened_to = 0
+        self._said = 0
+
+    def says(self, text: str, working: Program) -> str:
+        """Say something now, and again when it is not heard for long; the line that shows it heard."""
+        for _ in range(3):
+            self._speak(text)
+            if line := working.shows(f"< {text}", AGAIN):
+                return line
+        raise AssertionError(f"{text!r} was not heard; {working.told()}")
+
+    def answers(self, text: str, working: Program) -> str:
+        """The same once the companion has spoken to the end."""
+        until(self._has_spoken, lambda: f"the companion says nothing; {working.told()}")
+        return self.says(text, working)
+
+    def close(self) -> None:
+        self._talker.close()
+
+    def _speak(self, text: str) -> None:
+        self._said += 1
+        made = write_wav(self._microphone / "being made", self._talker.stream(0.5, text, 1.0))
+        made.rename(self._microphone / f"{self._said:03}.wav")
+
+    def _has_spoken(self) -> bool:
+        """Whether the companion said something since the last time, and is silent now."""
+        written = self.loudspeaker.read_bytes() if self.loudspeaker.exists() else b""
+        count = max(0, len(written) - HEADER) // 2
+        sound = np.frombuffer(written, "<i2", count, HEADER) if count else np.zeros(0, "<i2")
+        loud = np.flatnonzero(np.abs(sound[self._listened_to :].astype(int)) > LOUD)
+        if not len(loud) or len(sound) - self._listened_to - loud[-1] < SILENT * RATE:
+            return False
+        self._listened_to = len(sound)
+        return True
