@@ -24,6 +24,7 @@ from companion.job.turns.pausing import await_part, carry_on, hold, open_job, st
 from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
 from companion.job.turns.readings import hear_reading
 from companion.job.turns.turn import Decision, Turn
+from companion.job.turns.unclear import not_understood, unsure
 from companion.job.turns.waiting import (
     announce_due,
     cancel_timer,
@@ -34,8 +35,6 @@ from companion.job.turns.waiting import (
 )
 
 BOOK = BookTimeLeft()
-NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)
-"""An unclear one of these is not even offered as "did you say": it must be said again."""
 
 
 def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
@@ -52,9 +51,9 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
         case msg.Heard():
             _heard(turn, message)
         case msg.Unsure():
-            _unsure(turn, message)
+            unsure(turn, message)
         case msg.NotUnderstood():
-            _not_understood(turn, message)
+            not_understood(turn, message)
         case msg.SayingFailed():
             turn.record(ev.SayingLost(text=message.text, reason=message.reason))
         case msg.MicrophoneLost():
@@ -135,11 +134,11 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         turn.refuse(command, "the job is closed")
     elif answer_question(turn, command, arguments, clip) or answer(turn, command):
         return
-    elif turn.state.held and command not in _WHILE_HELD:
-        turn.refuse(command, "the job is held; say carry on first")
     elif turn.state.question is not None and _asks_or_moves(turn.state.question, command, arguments):
         turn.refuse(command, "answer first")
         turn.say(turn.state.asked)
+    elif turn.state.held and command not in _WHILE_HELD:
+        turn.refuse(command, "the job is held; say carry on first")
     else:
         _act(turn, command, arguments, clip)
 
@@ -177,11 +176,12 @@ _MOVES = (
 
 _WHEN_CLOSED = (Command.REPEAT, Command.HELP, Command.WHAT_IS_WAITING)
 _ANSWERS_A_GUESS = (Command.YES, Command.NO, Command.REPEAT, Command.HELP, *_VOICE_CONTROLS)
+_ANSWERS = (Command.YES, Command.NO, Command.WORDS, Command.DURATION)
 
 
 def _asks_or_moves(question: Question, command: Command, arguments: Mapping[str, str]) -> bool:
-    """Would the command leave the open question behind, or ask another one in its place?"""
-    if command in _MOVES or command in (Command.AGAIN, Command.PART_HERE):
+    """Does the command answer another question, leave the open one behind, or ask one in its place?"""
+    if command in (*_MOVES, *_ANSWERS, Command.AGAIN, Command.PART_HERE):
         return True
     asks = (command is Command.NOTE and not arguments.get("text")) or (
         command is Command.START_TIMER and not arguments.get("minutes")
@@ -271,31 +271,3 @@ def _carry_on(turn: Turn) -> None:
         turn.say("The job is not held.")
     else:
         advance(turn)
-
-
-def _unsure(turn: Turn, unsure: msg.Unsure) -> None:
-    asked_before = turn.state.asked_back
-    guess = unsure.command if not asked_before else None
-    turn.record(ev.Misheard(text=unsure.text, guess=guess, score=round(unsure.score, 4)))
-    if unsure.command is Command.STOP_WORK:
-        # Asking back could cost a hand; stopping for nothing costs a proof.
-        stop_work(turn)
-        turn.say("I was not sure that I heard stop work. If nothing is wrong, say carry on.")
-    elif unsure.command in NEVER_ON_A_GUESS:
-        turn.say("I am not sure what you said. Say it again.", tone=Tone.ERROR)
-    elif asked_before or turn.state.question is not None:
-        _list_what_can_be_said(turn)
-    else:
-        arguments = {f"argument {k}": v for k, v in unsure.arguments.items()}
-        turn.ask(Question.DID_YOU_SAY, f"Did you say {unsure.text}?", command=unsure.command, **arguments)
-
-
-def _list_what_can_be_said(turn: Turn) -> None:
-    turn.say("Sorry, I did not get that.", tone=Tone.ERROR)
-    answer(turn, Command.HELP)
-
-
-def _not_understood(turn: Turn, message: msg.NotUnderstood) -> None:
-    turn.record(ev.Misheard(text=message.text))
-    if message.source == "keys" or turn.state.question is not None:
-        _list_what_can_be_said(turn)

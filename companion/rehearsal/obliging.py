@@ -20,6 +20,8 @@ _ANSWERS: Mapping[Question, Heard] = {
     Question.NOTE_WORDS: Heard(Command.WORDS, {"text": "nothing to remark"}),
     Question.SKIP_REASON: Heard(Command.WORDS, {"text": "not needed on this one"}),
     Question.TIMER_LENGTH: Heard(Command.DURATION, {"minutes": "10"}),
+    Question.PART_NAME: Heard(Command.WORDS, {"text": "the spring clip"}),
+    Question.PART_KNOWN: Heard(Command.YES),
     Question.PART_WHEN: Heard(Command.DURATION, {"minutes": "1440"}),
     Question.PART_RIGHT: Heard(Command.YES),
     Question.PART_HERE: Heard(Command.YES),

@@ -58,31 +58,38 @@ def test_waiting_for_a_part_holds_the_job_with_that_reason_and_asks_how_long(mec
     mechanic.isolates_the_battery()
     said = mechanic.says(Command.AWAIT_PART)
     assert said[0] == "Job held: waiting for a part."
-    assert said[-1] == "How long until a part is here? Say a number of days, or no."
+    assert said[-1] == "Which part? Say its name, or no."
     assert mechanic.happened(ev.JobHeld) == [ev.JobHeld(because="waiting for a part")]
+    assert expected(mechanic.state).free_speech
+    said = mechanic.says(Command.WORDS, text="The sump gasket.")
+    assert said == ["How long until the sump gasket is here? Say a number of days, or no."]
+    assert mechanic.state.held_because == "waiting for the sump gasket"
     assert expected(mechanic.state).durations
     assert mechanic.says(Command.DURATION, minutes="2880") == [
-        "A part, expected in 2 days. Right? Yes or no?"
+        "The sump gasket, expected in 2 days. Right? Yes or no?"
     ]
     mechanic.says(Command.YES)
-    assert mechanic.state.deadlines["part:1"].due == mechanic.now.wall + timedelta(days=2)
+    assert mechanic.state.deadlines["part:gasket"].due == mechanic.now.wall + timedelta(days=2)
 
 
 def test_the_day_is_always_read_back_and_only_a_yes_sets_it(mechanic):
     mechanic.isolates_the_battery()
     said = mechanic.says(Command.AWAIT_PART, text="the bearing in three days")
-    assert said[-1] == "The bearing, expected in 3 days. Right? Yes or no?"
+    assert said[-1] == "Wait 3 days for the bearing? It is not in this procedure. Yes or no?"
     assert not mechanic.happened(ev.DeadlineSet)[1:]
-    assert mechanic.says(Command.NO) == ["How long until the bearing is here? Say a number of days, or no."]
-    assert PART not in mechanic.state.deadlines
+    said = mechanic.says(Command.AWAIT_PART, text="the sump gasket in three days")
+    assert said[-1] == "The sump gasket, expected in 3 days. Right? Yes or no?"
+    assert not mechanic.happened(ev.DeadlineSet)[1:]
+    assert mechanic.says(Command.NO)[0].startswith("How long until the sump gasket is here?")
     mechanic.says(Command.DURATION, minutes="7200")
     mechanic.says(Command.YES)
-    assert mechanic.state.deadlines[PART].due == mechanic.now.wall + timedelta(days=5)
+    assert mechanic.state.deadlines["part:gasket"].due == mechanic.now.wall + timedelta(days=5)
 
 
 def test_without_a_day_nothing_is_set_but_the_reason_stays(mechanic):
     mechanic.isolates_the_battery()
     mechanic.says(Command.AWAIT_PART, text="the bearing")
+    mechanic.says(Command.YES)
     assert mechanic.says(Command.NO) == ["No reminder, then. Say carry on to go on."]
     assert mechanic.state.held_because == "waiting for the bearing"
     assert not [d for d in mechanic.state.deadlines if d.startswith("part")]
@@ -91,7 +98,7 @@ def test_without_a_day_nothing_is_set_but_the_reason_stays(mechanic):
 @pytest.mark.parametrize("minutes", ["0", "-5", "nan", "inf", "x", "", "9999999", "1e300"])
 def test_no_sensible_length_is_refused_and_asked_for_again(mechanic, minutes):
     mechanic.isolates_the_battery()
-    mechanic.says(Command.AWAIT_PART, text="the bearing")
+    mechanic.says(Command.AWAIT_PART, text="the sump gasket")
     said = mechanic.says(Command.DURATION, minutes=minutes)
     assert said[0].startswith("No: ")
     assert mechanic.state.question is Question.PART_WHEN

@@ -96,7 +96,8 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note)
         case ev.NoteDropped():
             kept = tuple(n for n in state.notes if n.number != event.note)
-            return replace(state, notes=kept, fresh_note=None)
+            fresh = None if state.fresh_note == event.note else state.fresh_note
+            return replace(state, notes=kept, fresh_note=fresh)
         case ev.JobHeld():
             because = event.because or (state.held_because if state.held else "")
             return replace(state, held=True, held_because=because, question=None, about={})

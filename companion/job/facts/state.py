@@ -25,9 +25,14 @@ class Question(StrEnum):
     PROOF = "proof"
     """About: energy. After an interruption: prove it dead again."""
     NOTE_WORDS = "note words"
+    """About: again, the number of the note that this one comes in place of, when it does."""
     SKIP_REASON = "skip reason"
     """About: step."""
     TIMER_LENGTH = "timer length"
+    PART_NAME = "part name"
+    """Which part is waited for."""
+    PART_KNOWN = "part known"
+    """About: part, and minutes when they were said too. The procedure has no such part: is it meant?"""
     PART_WHEN = "part when"
     """About: part."""
     PART_RIGHT = "part right"
@@ -37,7 +42,7 @@ class Question(StrEnum):
     CLOSE = "close"
 
 
-FREE_SPEECH = (Question.NOTE_WORDS, Question.SKIP_REASON)
+FREE_SPEECH = (Question.NOTE_WORDS, Question.SKIP_REASON, Question.PART_NAME)
 """Questions answered in the mechanic's own words."""
 
 

@@ -1,6 +1,6 @@
 """What can be said now. The recogniser listens for this and no more, so keep it short."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
@@ -39,10 +39,20 @@ YES_NO = (
     Question.STEP_WANTED,
     Question.DID_YOU_SAY,
     Question.READING_RIGHT,
+    Question.PART_KNOWN,
     Question.PART_RIGHT,
     Question.PART_HERE,
     Question.CLOSE,
 )
+LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
+"""What leaves a question for something of the mechanic's own, or takes back what is being read back."""
+READ_BACK = (
+    Question.READING_RIGHT,
+    Question.PART_KNOWN,
+    Question.PART_RIGHT,
+    Question.CLOSE,
+)
+"""Questions whether something was meant that the mechanic said; to any of them `LEAVES` is a no."""
 
 
 @dataclass(frozen=True)
@@ -57,7 +67,7 @@ class Expecting:
     reading: str | None = None
     """The unit of a measured value."""
     free_speech: bool = False
-    """The next utterance is the mechanic's own words."""
+    """The next utterance is the mechanic's own words, unless it is one of the commands and nothing else."""
 
 
 def expected(state: State) -> Expecting:
@@ -66,12 +76,16 @@ def expected(state: State) -> Expecting:
     if state.closed:
         return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
     if state.question in FREE_SPEECH:
-        return Expecting((Command.STOP_WORK,), free_speech=True)
+        beside = expected(replace(state, question=None)).commands
+        return Expecting(tuple(dict.fromkeys((*LEAVES, *beside))), free_speech=True)
     if state.question in YES_NO:
         waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
-        return Expecting((Command.YES, Command.NO, *waiting, *ALWAYS, *extra))
+        leaves = LEAVES if state.question in READ_BACK else (Command.NO,)
+        hold = () if state.held else (Command.HOLD,)
+        return Expecting((Command.YES, *leaves, *waiting, *hold, *ALWAYS, *extra))
     if state.question in (Question.TIMER_LENGTH, Question.PART_WHEN):
-        return Expecting((Command.NO, *ALWAYS, *extra), durations=True)
+        hold = () if state.held else (Command.HOLD,)
+        return Expecting((*LEAVES, *hold, *ALWAYS, *extra), durations=True)
     if state.question is Question.PROOF:
         energy = state.about["energy"]
         measure = proof_measure(state.procedure, energy)

@@ -5,18 +5,29 @@ from datetime import timedelta
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question
+from companion.job.facts.state import FREE_SPEECH, Question
+from companion.job.rules.expected import LEAVES, READ_BACK
 from companion.job.rules.wanting import proof_measure, proof_words
 from companion.job.turns.advancing import advance
 from companion.job.turns.closing import confirm_close
 from companion.job.turns.moving import skip
 from companion.job.turns.noting import take_note
-from companion.job.turns.parts import ask_when, confirm_here, confirm_wait, hear_wait
+from companion.job.turns.parts import (
+    ask_when,
+    confirm_here,
+    confirm_part,
+    confirm_wait,
+    hear_name,
+    hear_wait,
+)
 from companion.job.turns.pausing import answer_part
 from companion.job.turns.proof import ask_proof, prove_again
 from companion.job.turns.readings import back_to_work, confirm_reading, finite, hear_reading
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import start_timer
+
+OWN_WORDS = (*FREE_SPEECH, Question.TIMER_LENGTH, Question.PART_WHEN)
+"""Questions for something that the mechanic has to say; any of `LEAVES` leaves them."""
 
 
 def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> bool:
@@ -24,17 +35,53 @@ def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], 
     question = turn.state.question
     if question is None:
         return False
-    if question in (Question.NOTE_WORDS, Question.SKIP_REASON):
-        return _own_words(turn, question, command, arguments, clip) and _back_to_proof(turn)
-    if question is Question.TIMER_LENGTH:
-        return _timer_length(turn, command, arguments) and _back_to_proof(turn)
-    if question is Question.PART_WHEN:
-        return _part_when(turn, command, arguments)
     if question is Question.PROOF:
         return _proof(turn, command, arguments)
-    if command not in (Command.YES, Command.NO):
+    if question in OWN_WORDS:
+        if command in LEAVES:
+            return _left(turn, question) and _back_to_proof(turn)
+        return _given(turn, question, command, arguments, clip) and _back_to_proof(turn)
+    if command is Command.YES or command in (LEAVES if question in READ_BACK else (Command.NO,)):
+        _yes_or_no(turn, question, command is Command.YES)
+        return True
+    return False
+
+
+def _given(
+    turn: Turn, question: Question, command: Command, arguments: Mapping[str, str], clip: str | None
+) -> bool:
+    """What was asked for in the mechanic's own words was said; False when it was something else."""
+    wanted = Command.WORDS if question in FREE_SPEECH else Command.DURATION
+    if command is not wanted:
         return False
-    _yes_or_no(turn, question, command is Command.YES)
+    text = arguments.get("text", "")
+    match question:
+        case Question.NOTE_WORDS:
+            take_note(turn, text, clip)
+            turn.answered(text)
+        case Question.SKIP_REASON:
+            _reason(turn, text)
+        case Question.PART_NAME:
+            hear_name(turn, text)
+        case Question.PART_WHEN:
+            _part_when(turn, arguments.get("minutes", ""))
+        case _:
+            turn.answered(arguments.get("minutes", ""))
+            start_timer(turn, arguments.get("minutes", "0"))
+    return True
+
+
+def _left(turn: Turn, question: Question) -> bool:
+    """The question is left without an answer, and everything stays as it was."""
+    again = "again" in turn.state.about
+    turn.answered("dropped" if question in (Question.NOTE_WORDS, Question.SKIP_REASON) else "no")
+    match question:
+        case Question.TIMER_LENGTH:
+            turn.say("No timer, then.")
+        case Question.PART_NAME | Question.PART_WHEN:
+            turn.say("No reminder, then. Say carry on to go on.")
+        case _:
+            turn.say("The note stays as it was." if again else "Dropped.")
     return True
 
 
@@ -45,59 +92,28 @@ def _back_to_proof(turn: Turn) -> bool:
     return True
 
 
-def _own_words(
-    turn: Turn, question: Question, command: Command, arguments: Mapping[str, str], clip: str | None
-) -> bool:
-    if command in (Command.NO, Command.SCRATCH_THAT):
-        turn.answered("dropped")
-        turn.say("Dropped.")
-        return True
-    if command is not Command.WORDS:
-        return False
-    text = arguments.get("text", "")
-    about = dict(turn.state.about)
-    if question is Question.NOTE_WORDS:
-        take_note(turn, text, clip)
-        turn.answered(text)
-    elif not text:
+def _reason(turn: Turn, text: str) -> None:
+    """Why a step is to be skipped."""
+    step = turn.state.about["step"]
+    if not text:
         turn.say("I need a reason to skip. Why?")
-    elif about["step"] != turn.state.current:
-        turn.answered(text)
-        turn.refuse("skip", "that step is not being worked on any more")
-    else:
-        turn.answered(text)
+        return
+    turn.answered(text)
+    if step == turn.state.current:
         skip(turn, text)
-    return True
+    else:
+        turn.refuse("skip", "that step is not being worked on any more")
 
 
-def _timer_length(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
-    if command is Command.NO:
-        turn.answered("no")
-        turn.say("No timer, then.")
-        return True
-    if command is not Command.DURATION:
-        return False
-    turn.answered(arguments.get("minutes", ""))
-    start_timer(turn, arguments.get("minutes", "0"))
-    return True
-
-
-def _part_when(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
+def _part_when(turn: Turn, said: str) -> None:
     part = turn.state.about["part"]
-    if command is Command.NO:
-        turn.answered("no")
-        turn.say("No reminder, then. Say carry on to go on.")
-        return True
-    if command is not Command.DURATION:
-        return False
-    minutes = finite(arguments.get("minutes", ""))
-    turn.answered(arguments.get("minutes", ""))
+    minutes = finite(said)
+    turn.answered(said)
     if minutes is None or not 0 < minutes < 1e7:
-        turn.refuse("waiting for a part", f"{arguments.get('minutes')!r} is not a length of time")
+        turn.refuse("waiting for a part", f"{said!r} is not a length of time")
         ask_when(turn, part)
     else:
         hear_wait(turn, part, timedelta(minutes=minutes))
-    return True
 
 
 def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
@@ -111,6 +127,9 @@ def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
         turn.answered(words)
         prove_again(turn, energy, words, back_to_work)
         return True
+    if command is Command.NO:
+        turn.refuse("no", "it must be proved before the work goes on; say hold the job to leave it")
+        return True
     return False
 
 
@@ -123,6 +142,8 @@ def _yes_or_no(turn: Turn, question: Question, yes: bool) -> None:
             _wanted(turn, about["step"], yes)
         case Question.READING_RIGHT:
             confirm_reading(turn, yes)
+        case Question.PART_KNOWN:
+            confirm_part(turn, yes)
         case Question.PART_RIGHT:
             confirm_wait(turn, yes)
         case Question.PART_HERE:

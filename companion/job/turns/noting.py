@@ -14,10 +14,16 @@ def start_note(turn: Turn, text: str, clip: str | None) -> None:
 
 
 def take_note(turn: Turn, text: str, clip: str | None) -> None:
-    """Keep the note and read it back. The audio is the record, the text a convenience."""
+    """Keep the note and read it back. The audio is the record, the text a convenience.
+
+    One that it comes in place of is dropped after it is kept: the log may end in between.
+    """
     step = turn.state.shown_step
     number = turn.state.notes_taken + 1
+    before = turn.state.about.get("again") if turn.state.question is Question.NOTE_WORDS else None
     turn.record(ev.NoteTaken(note=number, step=step.id if step else None, text=text, clip=clip))
+    if before:
+        turn.record(ev.NoteDropped(note=int(before)))
     if text:
         turn.say(f"Noted: {text}")
     else:
@@ -25,13 +31,13 @@ def take_note(turn: Turn, text: str, clip: str | None) -> None:
 
 
 def drop_note(turn: Turn, again: bool) -> None:
-    """ "Scratch that" drops the fresh note; "again" drops it and listens once more."""
+    """ "Scratch that" drops the fresh note; "again" listens once more, and keeps it until then."""
     fresh = turn.before.fresh_note
     if fresh is None:
         turn.refuse("again" if again else "scratch that", "there is no fresh note")
         return
-    turn.record(ev.NoteDropped(note=fresh))
     if again:
-        turn.ask(Question.NOTE_WORDS, "Go ahead.")
+        turn.ask(Question.NOTE_WORDS, "Go ahead.", again=str(fresh))
     else:
+        turn.record(ev.NoteDropped(note=fresh))
         turn.say("Note dropped.")

@@ -26,7 +26,7 @@ _WHEN = re.compile(
     r"(?:in\s+)?(?P<many>\d{1,3}|[a-z]+(?:[ -][a-z]+)?)\s+(?P<unit>hour|day|week)s?",
     re.IGNORECASE,
 )
-_ARTICLES = re.compile(r"^(?:(?:the|a|an|new|for)\s+)+", re.IGNORECASE)
+_ARTICLES = re.compile(r"^(?:(?:waiting for|the|a|an|new|for)\s+)+", re.IGNORECASE)
 
 
 def awaited(state: State) -> Iterator[Deadline]:
@@ -77,7 +77,26 @@ def part_and_wait(state: State, text: str) -> tuple[str, timedelta | None]:
     name, wait = name_and_wait(text)
     if len(name) > LONGEST_NAME:
         name = name[:LONGEST_NAME].rsplit(" ", 1)[0]
-    return part_id(state, name) or _the_missing_one(state), wait
+    part = part_id(state, name)
+    return _called_for_short(state, part) or part or _the_missing_one(state), wait
+
+
+def _called_for_short(state: State, name: str) -> str | None:
+    """The only part of the procedure whose name ends like this: "the gasket" for the sump gasket."""
+    ends = f" {name.casefold()}"
+    found = [id_ for id_, part in state.procedure.parts.items() if part.name.casefold().endswith(ends)]
+    return found[0] if name and name not in state.procedure.parts and len(found) == 1 else None
+
+
+def is_known(state: State, part: str) -> bool:
+    """Does the procedure speak of it, or is it awaited already? A part without a name may be any."""
+    procedure = state.procedure
+    names = [thing.name for thing in procedure.items.values()]
+    names += [seal.name for seal in procedure.seals.values()]
+    names += [product.name for product in procedure.consumables.values()]
+    spoken_of = {_ARTICLES.sub("", name).casefold() for name in names}
+    waited_for = {d.about.casefold() for d in awaited(state)}
+    return not part or part in procedure.parts or part.casefold() in spoken_of | waited_for
 
 
 def _the_missing_one(state: State) -> str:
@@ -86,6 +105,57 @@ def _the_missing_one(state: State) -> str:
         return state.about["part"]
     missing = [part for part, there in state.parts.items() if not there]
     return missing[0] if len(missing) == 1 else ""
+
+
+def ask_wait(turn: Turn, part: str, wait: timedelta | None) -> None:
+    """Ask for what is still wanted, the name first. A part that the procedure has not is asked back."""
+    name = part_name(turn.state, part)
+    why_not = too_long(wait) if wait is not None else None
+    if why_not:
+        turn.refuse("waiting for a part", why_not)
+        wait = None
+    if not part and wait is None and not why_not:
+        turn.ask(Question.PART_NAME, "Which part? Say its name, or no.")
+    elif not is_known(turn.state, part):
+        how_long = "" if wait is None else f" {short(wait)}"
+        text = f"Wait{how_long} for {name}? It is not in this procedure. Yes or no?"
+        minutes = {} if wait is None else {"minutes": _minutes(wait)}
+        turn.ask(Question.PART_KNOWN, text, part=part, **minutes)
+    elif wait is None:
+        ask_when(turn, part)
+    else:
+        hear_wait(turn, part, wait)
+
+
+def hear_name(turn: Turn, text: str) -> None:
+    """The answer to "which part". One that could not be written down is waited for without a name."""
+    turn.answered(text)
+    part, wait = part_and_wait(turn.state, text)
+    if part and is_known(turn.state, part):
+        wait_for(turn, part)
+    if not part and wait is None:
+        ask_when(turn, part)
+    else:
+        ask_wait(turn, part, wait)
+
+
+def confirm_part(turn: Turn, meant: bool) -> None:
+    """The answer to "it is not in this procedure"."""
+    part, minutes = turn.state.about["part"], turn.state.about.get("minutes")
+    turn.answered("yes" if meant else "no")
+    if not meant:
+        ask_wait(turn, "", None)
+        return
+    wait_for(turn, part)
+    if minutes is None:
+        ask_when(turn, part)
+    else:
+        _set(turn, part, timedelta(minutes=float(minutes)))
+
+
+def wait_for(turn: Turn, part: str) -> None:
+    """The job is held because of this part."""
+    turn.record(ev.JobHeld(because=f"waiting for {part_name(turn.state, part)}"))
 
 
 def ask_when(turn: Turn, part: str) -> None:
@@ -102,7 +172,11 @@ def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
         ask_when(turn, part)
         return
     text = f"{part_name(turn.state, part)}, expected in {short(wait)}. Right? Yes or no?"
-    turn.ask(Question.PART_RIGHT, text, part=part, minutes=f"{wait / timedelta(minutes=1):.12g}")
+    turn.ask(Question.PART_RIGHT, text, part=part, minutes=_minutes(wait))
+
+
+def _minutes(wait: timedelta) -> str:
+    return f"{wait / timedelta(minutes=1):.12g}"
 
 
 def too_long(wait: timedelta) -> str | None:
@@ -117,7 +191,11 @@ def confirm_wait(turn: Turn, right: bool) -> None:
     if not right:
         ask_when(turn, part)
         return
-    set_awaited(turn, part, timedelta(minutes=minutes))
+    _set(turn, part, timedelta(minutes=minutes))
+
+
+def _set(turn: Turn, part: str, wait: timedelta) -> None:
+    set_awaited(turn, part, wait)
     turn.say("I will remind you. Say part is here when it has come.")
 
 

@@ -12,10 +12,10 @@ from companion.job.rules.gates import refusal
 from companion.job.rules.ledger import open_things
 from companion.job.turns.advancing import advance, begin
 from companion.job.turns.parts import (
-    ask_when,
+    ask_wait,
     awaited,
     came_with_the_answer,
-    hear_wait,
+    is_known,
     part_and_wait,
     part_name,
 )
@@ -125,11 +125,9 @@ def _hold(turn: Turn, because: str) -> None:
 def await_part(turn: Turn, text: str) -> None:
     """ "Waiting for a part", perhaps with its name and the day: hold the job, ask what is still wanted."""
     part, wait = part_and_wait(turn.state, text)
-    _hold(turn, f"waiting for {part_name(turn.state, part)}")
-    if wait is None:
-        ask_when(turn, part)
-    else:
-        hear_wait(turn, part, wait)
+    certain = part if is_known(turn.state, part) else ""
+    _hold(turn, f"waiting for {part_name(turn.state, certain)}")
+    ask_wait(turn, part, wait)
 
 
 def standing(state: State, now: Instant) -> Iterator[str]:

@@ -57,12 +57,18 @@ def ask_proof(turn: Turn, lead: str = "") -> None:
     turn.say(text, tone=Tone.URGENT, safety=True)
 
 
-def prove_again(turn: Turn, energy: str, by: str, go_on: Callable[[Turn, str], None]) -> None:
-    """A lost proof is given again, once its wait is over; go on when none is missing."""
+def proof_waits(turn: Turn, energy: str) -> bool:
+    """Refuse a proof while the wait before it runs, and ask for it again."""
     shut = next(isolation_waiting(turn.state, energy, turn.wall), None)
     if shut:
         turn.refuse("proof", shut.reason)
         ask_proof(turn)
+    return shut is not None
+
+
+def prove_again(turn: Turn, energy: str, by: str, go_on: Callable[[Turn, str], None]) -> None:
+    """A lost proof is given again, once its wait is over; go on when none is missing."""
+    if proof_waits(turn, energy):
         return
     turn.record(ev.EnergyProved(energy=energy, by=by))
     lead = f"{turn.state.procedure.energy[energy].name} proved dead."

@@ -10,7 +10,7 @@ from companion.job.rules.gates import refusal
 from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting, within
 from companion.job.turns.advancing import advance, begin
 from companion.job.turns.moving import go_on, refuse_shut
-from companion.job.turns.proof import ask_proof, prove_again
+from companion.job.turns.proof import ask_proof, proof_waits, prove_again
 from companion.job.turns.starting import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.procedure.model import Measure, Step
@@ -22,6 +22,8 @@ def hear_reading(turn: Turn, value: str, unit: str) -> None:
     asked = _wanted(turn)
     if asked is None:
         turn.refuse("reading", "no reading is wanted now")
+        return
+    if _too_early(turn):
         return
     measure, about = asked
     if unit and unit != measure.unit:
@@ -61,6 +63,16 @@ def _wanted(turn: Turn) -> tuple[Measure, dict[str, str]] | None:
     if step and measure and wanting(turn.state, step).kind is Kind.READING:
         return measure, {"step": step.id}
     return None
+
+
+def _too_early(turn: Turn) -> bool:
+    """Refuse a reading that could not be taken even if it were right: nobody is asked about it then."""
+    if turn.state.question is Question.PROOF:
+        return proof_waits(turn, turn.state.about["energy"])
+    shut = refusal(turn.state, turn.state.step, turn.wall) if turn.state.step else None
+    if shut:
+        refuse_shut(turn, "reading", shut)
+    return shut is not None
 
 
 def confirm_reading(turn: Turn, right: bool) -> None:

@@ -14,7 +14,7 @@ from time import perf_counter
 from companion.job.facts.commands import Command
 from companion.speech.hearing.activity import Activity, SileroActivity
 from companion.speech.hearing.free_speech import one_breath, own_words, reading_in
-from companion.speech.hearing.own_voice import OwnVoice, safely_obeyed
+from companion.speech.hearing.own_voice import OwnVoice, at_once, obeyed_unsure, safely_obeyed
 from companion.speech.hearing.utterance import Hearing, Segmenter, Utterance
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
@@ -146,7 +146,7 @@ class Ear:
         thought = self._thought
         if thought is None:
             return settings.COMMAND_ENDS
-        dictating = self._expected.dictation and thought.judgement.verdict is not Verdict.ACCEPTED
+        dictating = self._expected.dictation and not at_once(thought.judgement)
         return settings.DICTATION_ENDS if dictating or thought.carries else settings.COMMAND_ENDS
 
     def _think(self, utterance: Utterance) -> _Thought:
@@ -196,11 +196,13 @@ class Ear:
             self._levels.append(utterance.level())
         elif over_voice:
             return []
+        elif obeyed_unsure(judgement):
+            pass  # Not even where words of one's own are wanted may it be taken for some of them.
         elif self._expected.dictation or thought.carries:
             began = perf_counter()
             text = self.recogniser.transcribe(utterance.clip(), self._expected.bias)
             if self._expected.dictation:
-                judgement, transcript = own_words(text), text
+                judgement, transcript = own_words(text, self._expected.phrases), text
             else:
                 judgement, transcript = one_breath(text, opening, self._carriers(), self._language), text
             ready = self.now + timedelta(seconds=perf_counter() - began)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Protocol, runtime_checkable
 
 from companion.job.facts.commands import Command
-from companion.speech.language.phrases import Language, Phrase, in_one_breath, plain
+from companion.speech.language.phrases import Language, Phrase, bare, in_one_breath, plain
 from companion.speech.language.values import parse_reading
 from companion.speech.language.values_meant import meant
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
@@ -25,9 +25,20 @@ class Alternatives(Protocol):
         """Which of a few texts was said."""
 
 
-def own_words(text: str) -> Judgement:
-    """The words of a note or a reason. Accepted even when empty: the sound is kept whatever happens."""
-    return Judgement(Verdict.ACCEPTED, Phrase(plain(text), Command.WORDS, (("text", text),)), SURE_ENOUGH)
+def own_words(text: str, live: Sequence[Phrase] = ()) -> Judgement:
+    """The words of a note or a reason. Accepted even when empty: the sound is kept whatever happens.
+
+    A command that was written down, and nothing else, is no answer; nor is what opens with "stop work".
+
+    Args:
+        text: what was written down.
+        live: the commands that can be said beside free speech.
+    """
+    words = plain(text)
+    stops = (p for p in live if p.command == Command.STOP_WORK and f"{words} ".startswith(f"{p.text} "))
+    command = bare(words, live) or next(stops, None)
+    free = Phrase(words, Command.WORDS, (("text", text),))
+    return Judgement(Verdict.ACCEPTED, command or free, SURE_ENOUGH)
 
 
 def one_breath(text: str, opening: str, commands: Sequence[Command], spoken: Language) -> Judgement:
@@ -47,7 +58,7 @@ def one_breath(text: str, opening: str, commands: Sequence[Command], spoken: Lan
     if found is None or found[0] not in commands:
         return Judgement(Verdict.REJECTED, None, 0.0)
     command, rest = found
-    phrase = in_one_breath(plain(text), command, rest) or Phrase(plain(text), command)
+    phrase = in_one_breath(plain(text), command, rest, spoken) or Phrase(plain(text), command)
     return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH)
 
 

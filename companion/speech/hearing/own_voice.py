@@ -60,6 +60,18 @@ class OwnVoice:
         return f" {phrase.text} " in f" {self._said} "
 
 
+def at_once(judgement: Judgement) -> bool:
+    """Whether it is obeyed even where more could follow: "no" may open a note, "stop work" opens none."""
+    phrase = judgement.phrase
+    return judgement.verdict is Verdict.ACCEPTED and phrase is not None and phrase.command in SAFE
+
+
+def obeyed_unsure(judgement: Judgement) -> bool:
+    """Whether it is perhaps the emergency."""
+    phrase = judgement.phrase
+    return judgement.verdict is Verdict.UNSURE and phrase is not None and phrase.command == Command.STOP_WORK
+
+
 def safely_obeyed(judgement: Judgement) -> Judgement:
     """What was heard over the companion's voice: asking back would only talk on."""
     safe = judgement.phrase is not None and judgement.phrase.command in SAFE

@@ -80,6 +80,11 @@ class Language:
 
         return plain(num2words(number, lang=self.name))
 
+    def bare(self, words: str) -> Phrase | None:
+        """The command that plain words are and nothing else, whatever can be said now."""
+        every = (Phrase(t, c) for c, texts in self.commands.items() for t in (*texts, c.value))
+        return bare(words, every)
+
     def carrier(self, text: str) -> tuple[Command, str] | None:
         """The command that free speech opens with, and the words after its opening; None if it opens none."""
         words = plain(text).split()
@@ -130,6 +135,16 @@ def plain(text: str) -> str:
     return " ".join(_NOT_WORDS.sub(" ", text.lower().replace("’", "'").replace("-", " ")).split())
 
 
+def bare(words: str, phrases: Iterable[Phrase]) -> Phrase | None:
+    """The phrase that plain words are and nothing else, said once or again and again: "no, no"."""
+    count = len(words.split())
+    for phrase in phrases:
+        times = count // len(phrase.text.split())
+        if times and words == " ".join([phrase.text] * times):
+            return phrase
+    return None
+
+
 def _close(heard: str, meant: str) -> bool:
     """Whether a recogniser that writes freely may have meant these words: "start at timer for"."""
     return heard == meant or (len(meant) >= 12 and SequenceMatcher(None, heard, meant).ratio() >= 0.85)
@@ -160,8 +175,11 @@ def parse_typed(
     if not words:
         return None
     for phrase in phrases:
-        if words in (phrase.text, phrase.command) or _same_number(words, phrase):
+        if words == phrase.text or _same_number(words, phrase):
             return phrase
+    spoken = language(lang)
+    if bare := spoken.bare(words):
+        return bare
     if free_speech:
         return Phrase(words, Command.WORDS, (("text", text.strip()),))
     from companion.speech.language.values import parse_duration_words, parse_reading
@@ -172,27 +190,26 @@ def parse_typed(
         minutes := parse_duration_words(text)
     ):
         return Phrase(words, Command.DURATION, (("minutes", minutes),))
-    return _any_time(text, words, language(lang))
+    opened = spoken.carrier(text)
+    return in_one_breath(words, *opened, spoken) if opened else None
 
 
 def _same_number(words: str, phrase: Phrase) -> bool:
     return phrase.command == Command.COUNT and words == dict(phrase.arguments)["number"]
 
 
-def _any_time(text: str, words: str, spoken: Language) -> Phrase | None:
-    """A command of the language, whatever can be said now."""
-    for command, texts in spoken.commands.items():
-        if words in (*texts, command.value):
-            return Phrase(words, command)
-    opened = spoken.carrier(text)
-    return in_one_breath(words, *opened) if opened else None
+def in_one_breath(words: str, command: Command, rest: str, spoken: Language) -> Phrase | None:
+    """A carrier command with what followed it; None when what followed makes no sense for it.
 
-
-def in_one_breath(words: str, command: Command, rest: str) -> Phrase | None:
-    """A carrier command with what followed it; None when what followed makes no sense for it."""
+    A command that follows it is not what is noted, or the reason: that is asked for then. But whoever says
+    "stop work" means it.
+    """
     from companion.speech.language.values import parse_duration_words
 
-    if not rest:
+    bare = spoken.bare(plain(rest)) if rest else None
+    if bare and bare.command == Command.STOP_WORK:
+        return bare
+    if bare or not rest:
         return Phrase(words, command)
     if command is Command.START_TIMER:
         minutes = parse_duration_words(rest)

@@ -20,6 +20,9 @@ PLAIN = phrases_for(
     (Command.DONE, Command.REPEAT, Command.GO_BACK, Command.NOTE, Command.SKIP, Command.START_TIMER,
      Command.STOP_TALKING, Command.STOP_WORK)
 )  # fmt: skip
+CONTROLS = phrases_for((Command.NO, Command.SCRATCH_THAT, Command.UNDO, Command.HELP, Command.REPEAT,
+                        Command.STOP_TALKING, Command.HOLD, Command.STOP_WORK, Command.GO_BACK, Command.NOTE,
+                        Command.DONE, Command.MORE, Command.WHERE))  # fmt: skip
 
 
 def accepted(hearings: list[Hearing]) -> list[str]:
@@ -85,6 +88,47 @@ def test_stop_work_cuts_through_a_dictation(talker) -> None:
     ear = Ear(ScriptedRecogniser(["stop work"]))
     ear.expect(phrases_for([Command.STOP_WORK]), dictation=True)
     assert accepted(list(hear_samples(talker.stream(0.5, "stop work", 2.0), ear))) == ["stop work"]
+
+
+def in_a_note(lines: list[str], *stream: str | float, talker) -> list[Hearing]:
+    """What is heard while a note is wanted, by a recogniser that knows what is said."""
+    ear = Ear(ScriptedRecogniser(lines))
+    ear.expect(CONTROLS, dictation=True)
+    return list(hear_samples(talker.stream(*stream), ear))
+
+
+@pytest.mark.parametrize("line", ["no", "undo", "scratch that", "help", "go back"])
+def test_a_command_by_itself_is_no_note(talker, line) -> None:
+    assert accepted(in_a_note([line], 0.5, line, 2.0, talker=talker)) == [line]
+
+
+@pytest.mark.parametrize(("line", "command"), [("No, no.", "no"), ("Stop work. Fire!", "stop work")])
+def test_a_command_that_was_only_written_down_is_no_note_either(talker, line, command) -> None:
+    (hearing,) = in_a_note([line], 0.5, line, 2.0, talker=talker)
+    assert hearing.judgement.phrase is not None
+    assert hearing.judgement.phrase.command == command
+
+
+def test_an_unclear_stop_work_is_not_taken_for_a_note(talker) -> None:
+    (hearing,) = in_a_note(["stop work?"], 0.5, "stop work", 2.0, talker=talker)
+    assert (hearing.judgement.verdict, hearing.judgement.phrase.text) == (Verdict.UNSURE, "stop work")
+
+
+def test_a_note_may_open_with_what_is_a_command_by_itself(embedded, talker) -> None:
+    ear = Ear(embedded)
+    ear.expect(CONTROLS, dictation=True)
+    stream = talker.stream(0.5, "no", 0.7, "the bracket is cracked on the left", 2.0)
+    (hearing,) = hear_samples(stream, ear)
+    assert hearing.judgement.phrase is not None
+    assert hearing.judgement.phrase.command == Command.WORDS
+
+
+def test_a_command_by_itself_is_told_from_a_note_by_its_sound(embedded, talker) -> None:
+    ear = Ear(embedded)
+    ear.expect(CONTROLS, dictation=True)
+    stream = talker.stream(0.5, "scratch that", 2.0, "hold the job", 2.0, "the left bolt is worn", 2.0)
+    commands = [h.judgement.phrase.command for h in hear_samples(stream, ear) if h.judgement.phrase]
+    assert commands == [Command.SCRATCH_THAT, Command.HOLD, Command.WORDS]
 
 
 def test_a_note_that_could_not_be_written_down_is_kept_all_the_same(talker) -> None:

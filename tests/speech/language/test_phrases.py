@@ -65,6 +65,42 @@ def test_commands_in_one_breath_work_typed(typed: str, command: str, arguments: 
     assert (found.command, dict(found.arguments)) == (command, arguments)
 
 
+@pytest.mark.parametrize("typed", ["no", "No!", "no, no", "scratch that", "undo", "Help", "repeat", "done",
+                                   "stop talking", "hold the job", "stop work", "STOP WORK stop work",
+                                   "what size", "skip", "yes"])  # fmt: skip
+def test_a_command_typed_by_itself_is_never_the_mechanics_own_words(typed: str) -> None:
+    found = parse_typed(typed, (), free_speech=True)
+    assert found is not None
+    assert found.command != Command.WORDS
+    assert not found.arguments
+
+
+@pytest.mark.parametrize(
+    "typed", ["no time for it", "done by Ana", "help was needed", "stop work light is on"]
+)
+def test_what_only_opens_like_a_command_is_the_mechanics_own_words(typed: str) -> None:
+    found = parse_typed(typed, (), free_speech=True)
+    assert found == Phrase(typed.lower(), Command.WORDS, (("text", typed),))
+
+
+@pytest.mark.parametrize(
+    ("typed", "command"),
+    [("skip no", "skip"), ("note: scratch that", "note"), ("waiting for the repeat", "waiting for a part"),
+     ("note stop work", "stop work")],
+)  # fmt: skip
+def test_a_command_after_a_command_is_neither_a_reason_nor_a_note(typed: str, command: str) -> None:
+    found = parse_typed(typed, ())
+    assert found is not None
+    assert (found.command, found.arguments) == (command, ())
+
+
+@pytest.mark.parametrize("typed", ["state", "count", "reading", "duration", "words"])
+def test_the_name_of_a_kind_of_answer_is_no_answer(typed: str) -> None:
+    """Typing "state" must not pass a step that wants a spoken state."""
+    can = phrases_for([Command.DONE], ["battery disconnected"], number=3, durations=True)
+    assert parse_typed(typed, can, reading="V") is None
+
+
 def test_typed_answers_follow_the_question() -> None:
     assert parse_typed("12.6", (), reading="V") == Phrase(
         "12 6", "reading", (("value", "12.6"), ("unit", "V"))
