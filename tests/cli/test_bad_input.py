@@ -25,7 +25,7 @@ def refused(result: CompletedProcess[str]) -> str:
 
 
 def a_wav(path: Path, rate: int = RATE, channels: int = 1, seconds: float = 1.0) -> Path:
-    return write_wav(path, pause(seconds), rate, channels)
+    return write_wav(path, pause(seconds), rate, channels=channels)
 
 
 @pytest.mark.parametrize("command", ["work", "plan"])

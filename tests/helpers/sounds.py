@@ -50,10 +50,13 @@ def hiss(seconds: float) -> Samples:
     return np.random.default_rng(7).standard_normal(round(seconds * RATE)).astype(np.float32)
 
 
-def write_wav(path: Path, samples: Samples, rate: int = RATE, channels: int = 1) -> Path:
-    """A recording with the same sound in every channel."""
+def write_wav(path: Path, samples: Samples, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:
+    """A recording of so many bytes a sample, with the same sound in every channel."""
+    peak = 2 ** (8 * width - 1) - 1
+    whole = np.round(np.repeat(np.clip(samples, -1, 1).astype(np.float64), channels) * peak).astype("<i4")
+    if width == 1:
+        whole += 128  # eight bits have no sign
     with wave.open(str(path), "wb") as file:
-        file.setparams((channels, 2, rate, 0, "NONE", "not compressed"))
-        numbers = (np.clip(samples, -1, 1) * 32767).astype("<i2")
-        file.writeframes(np.repeat(numbers, channels).tobytes())
+        file.setparams((channels, width, rate, 0, "NONE", "not compressed"))
+        file.writeframes(whole.view(np.uint8).reshape(-1, 4)[:, :width].tobytes())
     return path

@@ -8,65 +8,31 @@ Shipped with the program, each beside its protocol:
 - `WavPlayer`, `PacedWavPlayer`: a loudspeaker that writes a file.
 - `NoCanceller`: leaves the echo in.
 
-Here, for tests alone:
+Here, for these tests alone:
 
-- `Talker` says sentences with a real synthesiser; the fixture `talker` has one for the whole run.
 - `NotedVoice` gives each sentence a constant of its own, so that samples tell who spoke.
 - `Room` is a microphone that hears what was played, late and softer, and a mechanic.
-- `tone` and `write` make a WAV file of any rate and width.
+- `tone` is one of any rate.
+
+For every test, in `tests/helpers/sounds.py`: `Talker` says sentences with a real synthesiser (the fixture
+`talker` has one for the whole run), `pause` is a quiet room, `write_wav` makes a WAV file of any kind.
 
 To write an adapter of your own, inherit the contract of its protocol: `RecogniserContract` in
 `recognisers/test_recognisers.py`, `VoiceContract` in `saying/test_voices.py`.
 """
 
-import wave
 from collections.abc import Iterator
-from datetime import timedelta
-from pathlib import Path
 
 import numpy as np
 
 from companion.errors import VoiceError
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.saying.spoken import Happening
 from companion.speech.sound.played import Played
-from companion.speech.sound.samples import FRAME, RATE, Clip, Samples, silence
+from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 
 HALF_SECOND = RATE // 2
-
-
-class Talker:
-    """Says sentences, each rendered once."""
-
-    def __init__(self, voice: str = "gmw/en-us") -> None:
-        self._voice = Pyttsx3Voice(voice=voice)
-        self._said: dict[tuple[str, int], Samples] = {}
-
-    def say(self, text: str, rate: int = 150) -> Samples:
-        """A sentence, nothing around it, at half the full scale of the voice."""
-        if (text, rate) not in self._said:
-            self._said[text, rate] = 0.5 * self._voice.render(text, rate).samples
-        return self._said[text, rate]
-
-    def alone(self, text: str, rate: int = 150) -> Clip:
-        """A sentence with a quarter of a second of quiet on either side, as the ear cuts it."""
-        quarter = silence(timedelta(seconds=0.25))
-        return Clip(np.concatenate([quarter, self.say(text, rate), quarter]))
-
-    def stream(self, *parts: str | float) -> Samples:
-        """Sentences and pauses (in seconds) one after the other."""
-        return np.concatenate([self.say(p) if isinstance(p, str) else pause(p) for p in parts])
-
-    def close(self) -> None:
-        self._voice.close()
-
-
-def pause(seconds: float) -> Samples:
-    """A quiet room: hiss 70 dB below full scale, the same every time."""
-    noise = np.random.default_rng(7).standard_normal(round(seconds * RATE)).astype(np.float32)
-    return noise * np.float32(10 ** (-70 / 20))
 
 
 class NotedVoice:
@@ -138,20 +104,6 @@ class Room:
 
     def close(self) -> None:
         """Nothing to close."""
-
-
-def write(path: Path, samples: np.ndarray, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:
-    peak = 2 ** (8 * width - 1) - 1
-    whole = np.round(np.repeat(samples, channels) * peak).astype(np.int64)
-    raw = b"".join(int(v).to_bytes(4, "little", signed=True)[:width] for v in whole)
-    if width == 1:
-        raw = (whole + 128).astype(np.uint8).tobytes()
-    with wave.open(str(path), "wb") as file:
-        file.setnchannels(channels)
-        file.setsampwidth(width)
-        file.setframerate(rate)
-        file.writeframes(raw)
-    return path
 
 
 def tone(rate: int, seconds: float = 0.5) -> np.ndarray:

@@ -8,11 +8,12 @@ import pytest
 from companion.errors import SoundError
 from companion.speech.devices import microphone as mic
 from companion.speech.sound.samples import FRAME, RATE
-from tests.speech.fakes import tone, write
+from tests.helpers.sounds import write_wav
+from tests.speech.fakes import tone
 
 
 def test_a_file_is_a_microphone(tmp_path: Path) -> None:
-    source = mic.FileMicrophone(write(tmp_path / "a.wav", tone(RATE, 0.1)))
+    source = mic.FileMicrophone(write_wav(tmp_path / "a.wav", tone(RATE, 0.1)))
     frames = list(source.frames())
     assert {len(frame) for frame in frames} == {FRAME}
     assert len(frames) == 4

@@ -13,7 +13,7 @@ from companion.speech.language.phrases import phrases_for
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.sound.samples import RATE
-from tests.speech.fakes import write
+from tests.helpers.sounds import write_wav
 
 
 def test_what_a_bluetooth_headset_gives_is_understood(embedded: EmbeddedRecogniser, talker) -> None:
@@ -30,8 +30,8 @@ def test_what_a_bluetooth_headset_gives_is_understood(embedded: EmbeddedRecognis
 
 
 def test_many_files_in_one_run(tmp_path: Path, embedded: EmbeddedRecogniser, talker) -> None:
-    one = write(tmp_path / "one.wav", talker.stream(0.6, "go back", 0.8, "repeat", 0.6))
-    two = write(tmp_path / "two.wav", talker.stream(0.6, "done", 0.6), channels=2)
+    one = write_wav(tmp_path / "one.wav", talker.stream(0.6, "go back", 0.8, "repeat", 0.6))
+    two = write_wav(tmp_path / "two.wav", talker.stream(0.6, "done", 0.6), channels=2)
     ear = Ear(embedded)
     ear.expect(phrases_for((Command.DONE, Command.GO_BACK, Command.REPEAT)))
     lines = list(hear_files([one, two], ear))
