@@ -1,18 +1,25 @@
 """The pages that are made from the program are up to date, and what they show works as shown."""
 
+import csv
+import json
+import shutil
+from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
+from typing import Any, get_args
 
 import pytest
 from click.testing import CliRunner
 
 from companion.cli import group
+from companion.job.facts.events import AnyEvent
 from companion.procedure.read import procedure_from_bytes
 from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
-from tests.written import procedures
+from tests.written import logs, procedures
+from tests.written.exports import EXPORTS, QUOTE_CSV, Export
 from tests.written.pages import PAGES, ROOT, filled
-from tests.written.sentences import unexplained
+from tests.written.sentences import about, unexplained
 
 PROCEDURES = (ROOT / "procedures/README.md").read_text("utf-8")
 EXAMPLES = procedures.yaml_in(PROCEDURES)
@@ -68,3 +75,54 @@ def test_an_example_can_be_worked_to_its_end(text: str) -> None:
 def test_a_usual_mistake_is_found(slip: tuple[str, str, str]) -> None:
     _, before, after = slip
     assert procedures.said_of(EXAMPLES[0].replace(before, after)) != "no fault"
+
+
+def test_every_field_of_an_event_has_its_sentence() -> None:
+    kinds = [kind for kinds in logs.topics().values() for kind in kinds]
+    assert {kind.__name__ for kind in kinds} == {kind.__name__ for kind in get_args(get_args(AnyEvent)[0])}
+    assert [kind.__name__ for kind in kinds if not about(kind)] == []
+    assert [
+        (kind.__name__, f) for kind in kinds for f, words in logs.fields_of(kind).items() if not words
+    ] == []
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo logs where something may be written beside them."""
+    folder = tmp_path_factory.mktemp("logs") / "demo"
+    shutil.copytree(ROOT / "logs/demo", folder)
+    return folder
+
+
+@pytest.mark.parametrize("export", EXPORTS, ids=lambda export: export.command.split()[0])
+def test_an_export_holds_what_the_page_says(export: Export, demo: Path) -> None:
+    printed = run(export, demo).splitlines()
+    keys = {key for line in printed for key in keys_in(json.loads(line))}
+    assert keys == set(export.keys)
+
+
+def test_the_csv_holds_what_the_page_says(demo: Path, tmp_path: Path) -> None:
+    file = tmp_path / "quote.csv"
+    run(QUOTE_CSV, demo, FILE=str(file))
+    heads, *rows = csv.reader(file.read_text("utf-8").splitlines())
+    assert heads == list(QUOTE_CSV.keys)
+    assert {row[0] for row in rows} == {"step", "labour", "total"}
+
+
+def run(export: Export, logs: Path, **names: str) -> str:
+    words = [names.get(word, word) for word in export.command.split()]
+    words = [str(ROOT / word) if word.endswith(".yaml") else word for word in words]
+    result = CliRunner().invoke(group, [*words, "--logs", str(logs)])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def keys_in(data: dict[str, Any], within: str = "") -> Iterator[str]:
+    """ "a.b" for b in each a of a list, "a.*.b" where the keys of a are names."""
+    for key, value in data.items():
+        name = f"{within}{key}"
+        yield name
+        if isinstance(value, list):
+            yield from (inner for one in value if isinstance(one, dict) for inner in keys_in(one, f"{name}."))
+        elif isinstance(value, dict) and all(isinstance(one, dict) for one in value.values()):
+            yield from (inner for one in value.values() for inner in keys_in(one, f"{name}.*."))

@@ -12,10 +12,13 @@ class DeadlineSet(Event):
     event: Literal["deadline_set"] = "deadline_set"
     deadline: str
     kind: str
-    """A value of `reminders.deadlines.Kind`."""
+    """What sort of wait it is."""
     what: str
+    """As said when it is due."""
     due: datetime
+    """UTC."""
     priority: int
+    """0 routine, 1 urgent, 2 danger."""
     about: str = ""
     """The step, energy source, consumable or part concerned."""
     desk: bool = False
@@ -23,9 +26,12 @@ class DeadlineSet(Event):
 
 
 class DeadlineAnnounced(Event):
+    """It was said that something is due."""
+
     event: Literal["deadline_announced"] = "deadline_announced"
     deadline: str
     late_s: float = 0.0
+    """How late it was said."""
     times: int = 1
     """1 the first time; more for the repeats of an urgent one."""
 
@@ -48,8 +54,9 @@ class ClockMoved(Event):
 
     event: Literal["clock_moved"] = "clock_moved"
     by_s: float
+    """How far."""
     unsure: bool = False
-    """The machine was off meanwhile, nobody knows for how long: what skins over may have done so."""
+    """The machine was off for an unknown time: skin-over is treated as expired."""
 
 
 class CheckInEscalated(Event):
@@ -57,6 +64,7 @@ class CheckInEscalated(Event):
 
     event: Literal["check_in_escalated"] = "check_in_escalated"
     stage: int
+    """1 and 2: asked. From 3 on: the alarm. At 4 the alarm command is run."""
 
 
 DeadlineEvent = DeadlineSet | DeadlineAnnounced | DeadlineSettled | ClockMoved | CheckInEscalated

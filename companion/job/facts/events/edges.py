@@ -6,9 +6,13 @@ from companion.job.facts.events.event import Event
 
 
 class MicrophoneChanged(Event):
+    """The microphone was lost, or is there again."""
+
     event: Literal["microphone_changed"] = "microphone_changed"
     present: bool
+    """It is there."""
     reason: str = ""
+    """What went wrong."""
 
 
 class HearingFailed(Event):
@@ -16,6 +20,7 @@ class HearingFailed(Event):
 
     event: Literal["hearing_failed"] = "hearing_failed"
     reason: str
+    """What went wrong."""
 
 
 class AlarmCommandRun(Event):
@@ -23,6 +28,7 @@ class AlarmCommandRun(Event):
 
     event: Literal["alarm_command"] = "alarm_command"
     stage: int
+    """That of the check-in."""
     outcome: str
     """"started", then "done", "failed", "timed out" or "could not start"."""
     status: int | None = None

@@ -11,9 +11,12 @@ class SealJudged(Event):
     event: Literal["seal_judged"] = "seal_judged"
     seal: str
     good: bool
+    """It may be used again."""
 
 
 class SealRenewed(Event):
+    """A new seal was fitted."""
+
     event: Literal["seal_renewed"] = "seal_renewed"
     seal: str
 
@@ -31,6 +34,7 @@ class ProofLost(Event):
     event: Literal["proof_lost"] = "proof_lost"
     energy: str
     because: str
+    """What interrupted."""
 
 
 class EnergyProved(Event):
@@ -39,6 +43,7 @@ class EnergyProved(Event):
     event: Literal["energy_proved"] = "energy_proved"
     energy: str
     by: str
+    """The reading or the words that proved it."""
 
 
 LedgerEvent = SealJudged | SealRenewed | SealTakenBack | ProofLost | EnergyProved

@@ -6,16 +6,21 @@ from companion.job.facts.events.event import Event
 
 
 class JobOpened(Event):
+    """A job was begun."""
+
     event: Literal["job_opened"] = "job_opened"
     job: str
     """Also the name of the log file."""
     title: str
     """Of the procedure."""
     revision: str
+    """Of the procedure."""
     procedure_sha256: str
     """Of the procedure file; its bytes are kept in `procedures/` beside the log."""
     vehicle: str = ""
+    """As told; empty when not."""
     mechanic: str = ""
+    """As told; empty when not."""
     ambient_c: float | None = None
     """Workshop temperature, °C, when told; a cold shop lengthens cures."""
     humidity: float | None = None
@@ -27,24 +32,32 @@ class SessionStarted(Event):
 
     event: Literal["session_started"] = "session_started"
     boot: str
+    """Which run of the machine this is: its monotonic clock counts within it."""
     away_s: float = 0.0
     """Since the last event, when this is not the first session."""
     alone_every_s: float | None = None
     """The check-in interval; None when nobody asked for check-ins."""
     alone_under_vehicle_s: float | None = None
+    """The same while the vehicle stands supported."""
 
 
 class SessionEnded(Event):
+    """The companion was left."""
+
     event: Literal["session_ended"] = "session_ended"
 
 
 class JobHeld(Event):
+    """The job is on hold."""
+
     event: Literal["job_held"] = "job_held"
     because: str = ""
     """In the mechanic's words, or "waiting for" and a part; empty when no reason was given."""
 
 
 class JobCarriedOn(Event):
+    """The hold is over."""
+
     event: Literal["job_carried_on"] = "job_carried_on"
 
 
@@ -55,6 +68,8 @@ class WorkStopped(Event):
 
 
 class JobClosed(Event):
+    """The job is finished for good."""
+
     event: Literal["job_closed"] = "job_closed"
 
 

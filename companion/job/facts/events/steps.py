@@ -11,12 +11,16 @@ class StepBegun(Event):
     event: Literal["step_begun"] = "step_begun"
     step: str
     act: str
+    """The kind of act."""
     book_s: float
+    """Its book time then."""
     work: str
     """A digest of what is done (act, fasteners, items, seals): the same while only the words change."""
 
 
 class StepDone(Event):
+    """A step is done."""
+
     event: Literal["step_done"] = "step_done"
     step: str
     state: str | None = None
@@ -24,9 +28,12 @@ class StepDone(Event):
 
 
 class StepSkipped(Event):
+    """A step is left out."""
+
     event: Literal["step_skipped"] = "step_skipped"
     step: str
     reason: str
+    """In the mechanic's words."""
 
 
 class StepNotNeeded(Event):
@@ -60,23 +67,34 @@ class StageDone(Event):
 
 
 class PartChecked(Event):
+    """A new part was asked for before the work that needs it."""
+
     event: Literal["part_checked"] = "part_checked"
     part: str
     on_bench: bool
+    """It is there."""
 
 
 class Counted(Event):
+    """One more of a count in the current step."""
+
     event: Literal["counted"] = "counted"
     step: str
     number: int
+    """From 1."""
 
 
 class ReadingTaken(Event):
+    """A value was read off, spoken and confirmed."""
+
     event: Literal["reading_taken"] = "reading_taken"
     step: str
     value: float
+    """As confirmed."""
     unit: str
+    """As the procedure writes it."""
     within: bool
+    """It is inside the limits."""
 
 
 class ReadingDropped(Event):
