@@ -3,8 +3,9 @@
 `procedures/README.md` is made from the fields here and in `things.py`.
 """
 
+from collections.abc import Callable
 from enum import StrEnum
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Self, TypeVar
 
 from pydantic import Field
 
@@ -49,6 +50,8 @@ __all__ = [
     "Signal",
     "Step",
 ]
+
+V = TypeVar("V")
 
 
 class Act(StrEnum):
@@ -119,6 +122,14 @@ class Step(Part):
     """Seals that this step disturbs. Each must be renewed or passed before its joint is closed."""
     renews: tuple[Id, ...] = ()
     """Seals that this step renews, or looks at and passes."""
+    circuits: tuple[Id, ...] | None = None
+    """Circuits that this step fills, bleeds or puts under pressure, such as `[brake]`. It waits while a port,
+    hose, joint or fluid of one is open. `[]` says that it does none of this, though it sounds like it."""
+    runs_engine: bool | None = None
+    """Does the engine run in this step? Then it waits for every circuit, or for those in `circuits`. `false`
+    says that it does not, though it sounds like it."""
+    leaves_open: tuple[Id, ...] = ()
+    """Items that may stay open while this step is done, such as the fluid cap while bleeding."""
     applies: Cure | None = None
     """The product that this step puts on."""
     assembles: Id | None = None
@@ -211,6 +222,14 @@ class Procedure(Part):
 
     def model_post_init(self, context: Any, /) -> None:
         object.__setattr__(self, "_steps_by_id", {s.id: (n, s) for n, s in enumerate(self.steps)})
+        object.__setattr__(self, "_worked_out", {})
+
+    def once(self, work: Callable[["Procedure"], V]) -> V:
+        """What `work` makes of this procedure; worked out when it is first asked for, and kept."""
+        kept: dict[Callable[[Procedure], V], V] = self.__dict__["_worked_out"]
+        if work not in kept:
+            kept[work] = work(self)
+        return kept[work]
 
     @property
     def _index(self) -> dict[str, tuple[int, Step]]:

@@ -45,13 +45,22 @@ def read_with_advice(path: Path) -> Reading:
     return Reading(procedure, tuple(_lines(path, source, find_advice(procedure))))
 
 
+def read_kept_procedure(path: Path) -> Procedure:
+    """The procedure that a job was begun with; nothing is asked of it that was not asked then.
+
+    Raises:
+        ProcedureError: as `read_procedure`.
+    """
+    return _checked(_source(path, _load(path)), path, kept=True)[0]
+
+
 def procedure_from_bytes(content: bytes, path: Path) -> Procedure:
     """The procedure in bytes kept elsewhere, such as beside a log; `path` only names them in messages.
 
     Raises:
         ProcedureError: as `read_procedure`.
     """
-    return _checked(_source(path, content), path)[0]
+    return _checked(_source(path, content), path, kept=True)[0]
 
 
 def _load(path: Path) -> bytes:
@@ -81,12 +90,12 @@ def _source(path: Path, content: bytes) -> Source:
         raise ProcedureError(one_line(f"{path}:{fault.line}:{fault.column}: {fault.message}")) from fault
 
 
-def _checked(source: Source, path: Path) -> tuple[Procedure, Source]:
+def _checked(source: Source, path: Path, *, kept: bool = False) -> tuple[Procedure, Source]:
     try:
         procedure = Procedure.from_data(source.data)
     except ValidationError as error:
         raise ProcedureError(*_lines(path, source, [*source.faults, *explain(error, source.data)])) from None
-    faults = (*source.faults, *find_faults(procedure))
+    faults = (*source.faults, *find_faults(procedure, kept=kept))
     if faults:
         raise ProcedureError(*_lines(path, source, faults))
     return procedure, source

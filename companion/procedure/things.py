@@ -114,6 +114,12 @@ class Item(Part):
     """How it lets go, for a connector or clip. "More" tells it."""
     protect: Text | None = None
     """What keeps dirt out while it is open. "More" tells it."""
+    reached_through: tuple[Id, ...] | None = None
+    """Items that hide it: while it is open, none of them is closed. Left out, all that was opened before it
+    and is still open then; `[]` is none, as for a drain tap that can be reached from below."""
+    circuit: Id | None = None
+    """The circuit that a port, hose, joint or fluid belongs to, such as `oil` or `brake`. Left out, it counts
+    for every circuit: while it is open nothing is filled, bled or run."""
 
 
 class SealUse(StrEnum):
@@ -196,6 +202,8 @@ class Energy(Part):
     """From isolating to proving: the maker's value. There is no default."""
     prove: Measure | None = None
     """The reading that proves it dead. Without one, the spoken `state` of the proving step does."""
+    circuit: Id | None = None
+    """The circuit that restoring it puts under pressure, for hydraulic, cooling and fuel pressure."""
 
 
 class ClockStart(StrEnum):

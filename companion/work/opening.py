@@ -14,7 +14,7 @@ from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
 from companion.logbook.recover import read_log
 from companion.procedure.model import Procedure
-from companion.procedure.read import read_procedure
+from companion.procedure.read import read_kept_procedure, read_procedure
 from companion.work.edges.clock import Clock
 
 
@@ -114,4 +114,4 @@ def _folded(records: list[Record], logs: Path, path: Path) -> State:
 @cache
 def _read_once(path: Path) -> Procedure:
     """A kept procedure never changes: its name is its checksum. Many jobs share one."""
-    return read_procedure(path)
+    return read_kept_procedure(path)

@@ -10,7 +10,7 @@ from companion.job.facts import events as ev
 from companion.job.facts.folding import replay
 from companion.logbook.procedures import kept_procedure
 from companion.logbook.recover import read_log
-from companion.procedure.read import read_procedure
+from companion.procedure.read import read_kept_procedure
 
 GOLDEN = Path(__file__).parents[2] / "logs" / "golden"
 NAMES = ("sump-reseal", "coolant-pump", "front-brakes")
@@ -31,7 +31,7 @@ def happened(records: list[ev.Record], kind: type[ev.Event]) -> list[ev.Record]:
 
 
 def test_it_still_folds_to_a_closed_job_with_nothing_open(records):
-    procedure = read_procedure(kept_procedure(GOLDEN, records[0].event.procedure_sha256))
+    procedure = read_kept_procedure(kept_procedure(GOLDEN, records[0].event.procedure_sha256))
     state = replay(procedure, records)
     assert state.closed
     assert not state.open_items

@@ -32,6 +32,7 @@ def references(step: Step) -> Iterator[tuple[Path, str, str]]:
     for field, section in (
         ("opens", "items"),
         ("closes", "items"),
+        ("leaves_open", "items"),
         ("disturbs", "seals"),
         ("renews", "seals"),
         ("needs_isolated", "energy"),
@@ -57,6 +58,9 @@ def _all_references(procedure: Procedure) -> Iterator[tuple[Path, str, str]]:
     for position, step in enumerate(procedure.steps):
         for path, section, name in references(step):
             yield ("steps", position, *path), section, name
+    for item_id, item in procedure.items.items():
+        for place, hider in enumerate(item.reached_through or ()):
+            yield ("items", item_id, "reached_through", place), "items", hider
     for seal_id, seal in procedure.seals.items():
         if seal.part is not None:
             yield ("seals", seal_id, "part"), "parts", seal.part

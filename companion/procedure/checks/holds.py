@@ -1,0 +1,172 @@
+"""What may be closed over, filled, bled and run while something is open: said by the file, not guessed."""
+
+from collections.abc import Iterator
+
+from companion.procedure.fault import Fault, Path, suggestion
+from companion.procedure.holds.circuits import (
+    CAN_LEAK,
+    PRESSURES,
+    acts_on,
+    bleeds_by_its_words,
+    runs_by_its_words,
+)
+from companion.procedure.holds.holds import Contradiction, holds_of
+from companion.procedure.holds.reach import Opening, Reach
+from companion.procedure.model import Act, Procedure, Step
+from companion.procedure.order import Order
+
+
+def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
+    """Fields that cannot be so, and where the order of the steps says what no field says."""
+    yield from _circuits(procedure)
+    for position, step in enumerate(procedure.steps):
+        for field, message in _unsaid(step):
+            yield Fault(("steps", position, field), message)
+    reach = Reach(order)
+    yield from _not_through(procedure, order, reach)
+    yield from _not_open(procedure, order, reach)
+    yield from _against_the_order(procedure)
+
+
+def advise(procedure: Procedure) -> Iterator[Fault]:
+    """Circuits that are opened and never filled, bled or run: perhaps a step has another name for it."""
+    acted_on = [circuits for step in procedure.steps if (circuits := acts_on(procedure, step)) is not None]
+    for name, item in procedure.items.items():
+        if item.circuit and not any(not circuits or item.circuit in circuits for circuits in acted_on):
+            message = (
+                f"no step fills, bleeds or runs '{item.circuit}'; name it in `circuits` of one that does"
+            )
+            yield Fault(("items", name, "circuit"), message)
+
+
+def _circuits(procedure: Procedure) -> Iterator[Fault]:
+    """Circuits that nothing is of, and things that are of none."""
+    known = {item.circuit for item in procedure.items.values() if item.circuit}
+    known |= {energy.circuit for energy in procedure.energy.values() if energy.circuit}
+    for position, step in enumerate(procedure.steps):
+        for place, circuit in enumerate(step.circuits or ()):
+            if circuit not in known:
+                hint = suggestion(circuit, known) or "; write it as their `circuit`, or correct the name"
+                yield Fault(
+                    ("steps", position, "circuits", place), f"nothing is of the circuit '{circuit}'{hint}"
+                )
+        if step.act is Act.FILL and step.circuits == ():
+            yield Fault(("steps", position, "circuits"), "a filling step fills a circuit; name it")
+    for name, item in procedure.items.items():
+        if item.circuit and item.kind not in CAN_LEAK:
+            message = f"a {item.kind} lets nothing out; only a port, hose, joint or fluid has a `circuit`"
+            yield Fault(("items", name, "circuit"), message)
+    for name, energy in procedure.energy.items():
+        if energy.circuit and energy.source not in PRESSURES:
+            message = f"{energy.source} stands in no circuit; only hydraulic, cooling and fuel pressure do"
+            yield Fault(("energy", name, "circuit"), message)
+
+
+def _unsaid(step: Step) -> Iterator[tuple[str, str]]:
+    if step.circuits is None and step.act is not Act.FILL and bleeds_by_its_words(step):
+        yield "say", "tells of bleeding; write `circuits: [...]` with what is bled, or `[]` if nothing is"
+    if step.runs_engine is None and runs_by_its_words(step):
+        yield "say", "tells of the engine running; write `runs_engine: true`, or `false` if it does not"
+
+
+def _not_through(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Fault]:
+    """An item is reached only through what is open before it."""
+    for name, item in procedure.items.items():
+        mine = [opening for opening in reach.closed_by if opening.item == name]
+        around = {other.item for opening in mine for other in reach.around(opening)}
+        for place, hider in enumerate(item.reached_through or ()):
+            path = ("items", name, "reached_through", place)
+            if hider == name:
+                yield Fault(path, "nothing is reached through itself; take it out")
+            elif hider not in around:
+                yield Fault(
+                    path, f"'{hider}' is not surely open before '{name}' is opened; {_openers(reach, hider)}"
+                )
+
+
+def _openers(reach: Reach, item: str) -> str:
+    steps = [opening.step for opening in reach.closed_by if opening.item == item]
+    return f"open it first ('{steps[0]}'), or take it out" if steps else "take it out"
+
+
+def _not_open(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Fault]:
+    """Only what can be open when a step is done may stay open."""
+    for position, step in enumerate(procedure.steps):
+        for place, name in enumerate(step.leaves_open):
+            path = ("steps", position, "leaves_open", place)
+            if name in step.closes:
+                yield Fault(path, f"this step closes '{name}'; take it out of one of the two")
+            elif not any(
+                opening.item == name
+                and opening.step != step.id
+                and not order.before(step.id, opening.step)
+                and not (closer and order.before(closer, step.id))
+                for opening, closer in reach.closed_by.items()
+            ):
+                yield Fault(path, f"'{name}' is not open when this step is done; take it out")
+
+
+def _against_the_order(procedure: Procedure) -> Iterator[Fault]:
+    """Where a step must come first that should wait: once for each thing and kind of wait."""
+    buried: dict[Opening, list[Contradiction]] = {}
+    pressed: dict[str, list[Contradiction]] = {}
+    for one in holds_of(procedure).contradictions:
+        if one.ring:
+            yield _in_a_ring(procedure, one)
+        elif one.hider:
+            buried.setdefault(one.opening, []).append(one)
+        else:
+            pressed.setdefault(one.step, []).append(one)
+    for opening, found in buried.items():
+        yield _closed_over(procedure, opening, found)
+    for step_id, found in pressed.items():
+        yield _run_while_open(procedure, procedure.step(step_id), found)
+
+
+def _closed_over(procedure: Procedure, opening: Opening, found: list[Contradiction]) -> Fault:
+    """The file says, or the taking apart does, that an item is hidden by what is closed before it."""
+    item, first = opening.item, found[0]
+    told = procedure.items[item].reached_through
+    closed = f"'{first.step}' closes '{first.hider}' before '{first.closer}' closes '{item}'"
+    if first.by != first.hider:
+        return Fault(
+            ("items", first.by),
+            f"{closed}, which is reached through '{first.by}' and so through '{first.hider}': "
+            f"close '{item}' first, or say in `reached_through` of '{first.by}' what really hides it",
+        )
+    if told is not None:
+        place = ("items", item, "reached_through", told.index(first.hider))
+        return Fault(place, f"{closed}; close '{item}' first, or take '{first.hider}' out")
+    still = [name for name in _opened_before(procedure, opening) if name not in {c.hider for c in found}]
+    message = (
+        f"{closed}, which was opened after it; close '{item}' first, or, if it can still be reached then, "
+        f"write what really hides it, such as `reached_through: [{', '.join(still)}]`"
+    )
+    return Fault(("items", item), message)
+
+
+def _opened_before(procedure: Procedure, opening: Opening) -> list[str]:
+    return [other.item for other in Reach(Order(procedure)).around(opening)]
+
+
+def _run_while_open(procedure: Procedure, step: Step, found: list[Contradiction]) -> Fault:
+    path: Path = ("steps", procedure.number(step.id) - 1, "leaves_open" if step.leaves_open else "id")
+    names = list(dict.fromkeys(one.opening.item for one in found))
+    circuits = ", ".join(sorted(acts_on(procedure, step) or ())) or "every circuit"
+    which = f"'{names[0]}' is" if len(names) == 1 else f"{', '.join(map(repr, names))} are"
+    return Fault(
+        path,
+        f"acts on {circuits} while {which} open; close it first ('{found[0].closer}'), or write "
+        f"`leaves_open: [{', '.join([*step.leaves_open, *names])}]` if it may be",
+    )
+
+
+def _in_a_ring(procedure: Procedure, one: Contradiction) -> Fault:
+    item = one.opening.item
+    what = f"'{item}', which '{one.closer}' closes" if item else f"'{one.closer}'"
+    path: Path = ("steps", procedure.number(one.step) - 1, "id")
+    return Fault(
+        path,
+        f"must wait for {what}, and that in the end waits for this step; say in `reached_through` and "
+        "`leaves_open` what really hides what, or change `after`",
+    )
