@@ -25,6 +25,7 @@ from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
 from companion.job.turns.readings import hear_reading
 from companion.job.turns.turn import Decision, Turn
 from companion.job.turns.unclear import not_understood, unsure
+from companion.job.turns.unlogged import STILL_OBEYED, log_failed, log_mended
 from companion.job.turns.waiting import (
     announce_due,
     cancel_timer,
@@ -48,6 +49,9 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
     match message:
         case msg.Opened():
             open_job(turn, message)
+            if turn.state.log_failed:
+                # The program ended before it could say so: this very message was logged.
+                log_mended(turn)
         case msg.Heard():
             _heard(turn, message)
         case msg.Unsure():
@@ -80,6 +84,10 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
                     line=message.line,
                 )
             )
+        case msg.LogFailed():
+            log_failed(turn, message.reason)
+        case msg.LogMended():
+            log_mended(turn)
         case msg.Leaving():
             turn.record(ev.SessionEnded())
         case msg.Woken() | msg.ClockJumped():
@@ -130,6 +138,8 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         _voice(turn, command)
     elif command is Command.GOT_IT:
         got_it(turn)
+    elif turn.state.log_failed and command not in STILL_OBEYED:
+        turn.refuse(command, "the log cannot be written, so nothing you say counts now")
     elif turn.state.closed and command not in _WHEN_CLOSED:
         turn.refuse(command, "the job is closed")
     elif answer_question(turn, command, arguments, clip) or answer(turn, command):

@@ -123,6 +123,18 @@ class HearingFailed:
 
 
 @dataclass(frozen=True)
+class LogFailed:
+    """The log cannot be written. Until it can, what happens is kept in memory alone."""
+
+    reason: str
+
+
+@dataclass(frozen=True)
+class LogMended:
+    """The log is written again, with all that happened meanwhile."""
+
+
+@dataclass(frozen=True)
 class AlarmCommand:
     """The user's own command of the check-in alarm: begun, or what became of it."""
 
@@ -153,6 +165,8 @@ Message = (
     | MicrophoneLost
     | MicrophoneBack
     | HearingFailed
+    | LogFailed
+    | LogMended
     | AlarmCommand
     | Leaving
 )

@@ -23,6 +23,8 @@ class JobSummary:
     """When it was begun, UTC."""
     last: datetime | None = None
     """When something was last logged at the car, UTC."""
+    begun: bool = True
+    """False when the log holds no event: the start of the job failed."""
     closed: bool = False
     held: bool = False
     open_items: int | None = None
@@ -71,8 +73,10 @@ def summary(path: Path) -> JobSummary:
 
 
 def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
-    if not found:
+    if not found and torn:
         return JobSummary(path.stem, torn=torn, trouble=f"{path}: no event was logged")
+    if not found:
+        return JobSummary(path.stem, begun=False)
     try:
         return JobSummary(
             job=path.stem,

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from companion.errors import LogbookError
 from companion.files import failures_named, make_folder, sync_folder, write_all, write_whole
-from companion.job.facts.events import Record
+from companion.job.facts.events import Event, Record
+from companion.job.facts.instant import Instant
 from companion.logbook.clips import free_clip_name, wav_bytes
 from companion.logbook.lines import encode
 from companion.logbook.lock import lock
@@ -34,6 +35,10 @@ class Logbook(Protocol):
         """
         ...
 
+    def log(self, events: Sequence[Event], at: Instant) -> list[Record]:
+        """Number the events, and append them as records of that moment; likewise durable."""
+        ...
+
     def records(self) -> list[Record]:
         """Everything logged, from the start."""
         ...
@@ -48,6 +53,13 @@ class Logbook(Protocol):
     def close(self) -> None:
         """Let go of the job. Closing twice is harmless; nothing can be logged afterwards."""
         ...
+
+
+def _numbered(events: Sequence[Event], at: Instant, logged: int) -> list[Record]:
+    return [
+        Record(seq=number, at=at.wall, mono=at.mono, event=event)
+        for number, event in enumerate(events, start=logged + 1)
+    ]
 
 
 def _lines(records: Sequence[Record], logged: int) -> bytes:
@@ -128,6 +140,11 @@ class FileLogbook:
         self._size += len(data)
         self._logged += len(records)
 
+    def log(self, events: Sequence[Event], at: Instant) -> list[Record]:
+        records = _numbered(events, at, self._logged)
+        self.append(records)
+        return records
+
     def records(self) -> list[Record]:
         with failures_named(self._path):
             return examine(read_all(self._open())[: self._size], self._path).records
@@ -142,6 +159,9 @@ class FileLogbook:
 
     def close(self) -> None:
         if self._descriptor is not None:
+            if not self._logged and not self._size:
+                # A start that failed: a log without an event would stand in the way of every list.
+                self._path.unlink(missing_ok=True)
             os.close(self._descriptor)
             self._descriptor = None
 
@@ -188,6 +208,11 @@ class MemoryLogbook:
         self._check_open()
         self._data += _lines(records, self._logged)
         self._logged += len(records)
+
+    def log(self, events: Sequence[Event], at: Instant) -> list[Record]:
+        records = _numbered(events, at, self._logged)
+        self.append(records)
+        return records
 
     def records(self) -> list[Record]:
         self._check_open()

@@ -27,7 +27,7 @@ from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.view import View
 
 MECHANIC_VOICE = "gmw/en-gb-x-rp"
@@ -86,7 +86,7 @@ def rehearse(settings: Settings, recogniser: Recogniser, view: View) -> Result:
     def take_up(opened: OpenJob) -> None:
         nonlocal job
         job = opened
-        stage.session = Session(job.state, job.logbook, job.logged, clock, mouth, stage.waker, view)
+        stage.session = Session(job.state, Edges(job.logbook, clock, mouth, stage.waker, view))
         stage.listener = Listener(Ear(recogniser), mouth, job.logbook, job.state.procedure)
 
     def go_away(length: timedelta) -> msg.Opened:

@@ -24,7 +24,7 @@ from companion.work.keys import Keys, raw_keyboard
 from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.surroundings import Surroundings
 from companion.work.time_left import time_left
 from companion.work.views.view import View
@@ -80,9 +80,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         view = make_view(choices)
         closing.callback(view.close)
         left, why_by_the_book = time_left(job_at_work, logs)
-        session = Session(
-            job_at_work.state, job_at_work.logbook, job_at_work.logged, clock, mouth, waker, view, left
-        )
+        session = Session(job_at_work.state, Edges(job_at_work.logbook, clock, mouth, waker, view), left)
         for warning in filter(None, (why_by_the_book, job_at_work.warning)):
             view.warn(warning)
         microphoning = None

@@ -41,10 +41,5 @@ def _write(opened: OpenJob, message: DeskMessage, clock: Clock) -> State:
     for event in decision.events:
         if isinstance(event, ev.Refused):
             raise LogbookError(f"{state.job}: {event.reason}")
-    opened.logbook.append(
-        [
-            ev.Record(seq=opened.logged + n, at=now.wall, mono=now.mono, event=event)
-            for n, event in enumerate(decision.events, start=1)
-        ]
-    )
+    opened.logbook.log(decision.events, now)
     return decision.state

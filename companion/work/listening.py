@@ -1,5 +1,6 @@
 """From sound to messages: feeds the ear, keeps the sound of notes, and says what was heard."""
 
+from companion.errors import LogbookError
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Tone
@@ -11,7 +12,7 @@ from companion.speech.hearing.utterance import Hearing
 from companion.speech.language.phrases import language
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.saying.mouth import Mouth
-from companion.speech.sound.samples import Samples
+from companion.speech.sound.samples import Clip, Samples
 
 KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
 """The sound of these is the record; the text is a convenience."""
@@ -68,8 +69,15 @@ class Listener:
             return msg.Unsure(command, arguments, judgement.phrase.text, judgement.score)
         self._mouth.sound(Tone.HEARD)
         words = "text" in arguments or "reason" in arguments
-        clip = self._logbook.keep_clip("note", hearing.clip) if command in KEPT and words else None
+        clip = self._keep(hearing.clip) if command in KEPT and words else None
         return msg.Heard(command, arguments, judgement.phrase.text, "voice", judgement.score, clip)
+
+    def _keep(self, clip: Clip) -> str | None:
+        """The file that the sound is kept in. A full disk must not make the companion deaf."""
+        try:
+            return self._logbook.keep_clip("note", clip)
+        except LogbookError:
+            return None
 
 
 def trade_words(procedure: Procedure) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from threading import Event, Thread
 from time import monotonic
 
-from companion.errors import CompanionError, SoundError
+from companion.errors import CompanionError, LogbookError, SoundError
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.state import State
@@ -145,8 +145,14 @@ class Live:
         """Work until the job is closed or the mechanic leaves.
 
         Raises:
-            LogbookError: the log cannot be written any more; nothing unlogged was acknowledged.
+            LogbookError: the log could not be written up to the end; nothing unlogged was acknowledged.
         """
+        self._work(opened)
+        self.session.write_again(at_once=True)
+        if why := self.session.unlogged():
+            raise LogbookError(why)
+
+    def _work(self, opened: msg.Opened) -> None:
         watch = JumpWatch()
         self._handle(opened)
         while not self.session.state.closed:
@@ -161,6 +167,7 @@ class Live:
                 if isinstance(message, msg.Leaving):
                     return
             self._watch_sound()
+            self.session.write_again()
         self._finish_speaking()
         self._handle(msg.Leaving())
 

@@ -6,9 +6,10 @@ from pathlib import Path
 
 from companion.errors import LogbookError
 from companion.job.facts.events import JobOpened, Record
-from companion.job.facts.folding import replay
+from companion.job.facts.folding import UnfitError, replay
 from companion.job.facts.state import State
 from companion.logbook.jobs import job_names, list_jobs
+from companion.logbook.lines import damage
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
@@ -24,7 +25,6 @@ class OpenJob:
 
     state: State
     logbook: FileLogbook
-    logged: int
     particulars: JobOpened | None
     """For a new job."""
     warning: str | None = None
@@ -62,7 +62,7 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob
         ambient_c=about.ambient_c,
         humidity=about.humidity,
     )
-    return OpenJob(State(procedure), FileLogbook.create(logs, job), 0, particulars)
+    return OpenJob(State(procedure), FileLogbook.create(logs, job), particulars)
 
 
 def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
@@ -79,7 +79,7 @@ def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
     except BaseException:
         logbook.close()
         raise
-    return OpenJob(state, logbook, len(recovered.records), None, recovered.warning())
+    return OpenJob(state, logbook, None, recovered.warning())
 
 
 def last_open_job(logs: Path) -> str:
@@ -89,7 +89,7 @@ def last_open_job(logs: Path) -> str:
         LogbookError: there is none.
     """
     for summary in list_jobs(logs):
-        if not summary.closed and not summary.trouble:
+        if summary.begun and not summary.closed and not summary.trouble:
             return summary.job
     raise LogbookError(f"{logs}: there is no open job to go on with; start one: companion work PROCEDURE")
 
@@ -108,7 +108,10 @@ def _folded(records: list[Record], logs: Path, path: Path) -> State:
     opened = records[0].event if records else None
     if not isinstance(opened, JobOpened):
         raise LogbookError(f"{path}: the log does not begin with the job: it was altered or is empty")
-    return replay(_read_once(kept_procedure(logs, opened.procedure_sha256)), records)
+    try:
+        return replay(_read_once(kept_procedure(logs, opened.procedure_sha256)), records)
+    except UnfitError as error:
+        raise damage(f"{path}:{error.seq}", str(error)) from error
 
 
 @cache

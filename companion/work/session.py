@@ -4,8 +4,11 @@ The same code works in the garage and in a rehearsal; only the edges differ.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
 from typing import TypeGuard
 
+from companion.errors import LogbookError
 from companion.job import messages as msg
 from companion.job.decide import BOOK, decide
 from companion.job.facts import events as ev
@@ -25,35 +28,49 @@ from companion.work.edges.wake import Waker
 from companion.work.views.view import View
 
 
+def _reason(error: LogbookError) -> str:
+    """Why, without the name of the file and the advice, which nobody wants to hear under a car."""
+    parts = str(error).split(": ")
+    return parts[1] if len(parts) > 1 else parts[0]
+
+
 def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
     """Is it a command that is carried out? An unclear "stop work" is."""
     unclear_stop = isinstance(message, msg.Unsure) and message.command is Command.STOP_WORK
     return isinstance(message, msg.Heard) or unclear_stop
 
 
+TRY_AGAIN = timedelta(seconds=2)
+"""How long after a failure the log is tried again. Chosen here, no source."""
+_NEVER_REFUSED = (Command.STOP_WORK, Command.GOT_IT)
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Everything around the job that a session needs."""
+
+    logbook: Logbook
+    clock: Clock
+    mouth: Mouth
+    waker: Waker
+    view: View
+
+
 class Session:
     """One job and its edges. Not safe to use from two threads: one inbox, one reader."""
 
-    def __init__(
-        self,
-        state: State,
-        logbook: Logbook,
-        logged: int,
-        clock: Clock,
-        mouth: Mouth,
-        waker: Waker,
-        view: View,
-        time_left: TimeLeft = BOOK,
-    ) -> None:
-        """`logged` is how many records the logbook holds already; `time_left` has seen them."""
+    def __init__(self, state: State, edges: Edges, time_left: TimeLeft = BOOK) -> None:
+        """`time_left` has seen what the logbook holds already."""
         self.state = state
-        self._logbook = logbook
-        self._logged = logged
-        self._clock = clock
-        self._mouth = mouth
-        self._waker = waker
-        self._view = view
+        self._logbook = edges.logbook
+        self._clock = edges.clock
+        self._mouth = edges.mouth
+        self._waker = edges.waker
+        self._view = edges.view
         self._time_left = time_left
+        self._unlogged: list[tuple[Sequence[ev.Event], Instant]] = []
+        """What happened since the log failed, to be logged when it can be."""
+        self._tried: Instant | None = None
         self._said = 0
         self._unheard: dict[str, Saying] = {}
         """Sayings given to the mouth and not yet known to be heard."""
@@ -69,10 +86,24 @@ class Session:
     def handle(self, message: msg.Message) -> Sequence[ev.Event]:
         """Let the job decide, make the events durable, and only then say anything.
 
+        While the log cannot be written the job is held, and nothing that is said counts. Waits and
+        check-ins go on from memory, and are logged as soon as the log can be written.
+
         Raises:
-            LogbookError: the events could not be written; nothing was said, nothing has changed.
+            LogbookError: the log failed at the start of the session; nothing was said.
         """
         now = self._clock.now()
+        try:
+            return self._turn(message, now)
+        except LogbookError as error:
+            if isinstance(message, msg.Opened):
+                raise
+            events = self._log_failed(error, now)
+        if isinstance(message, msg.Heard) and message.command not in _NEVER_REFUSED:
+            return events
+        return [*events, *self._turn(message, now)]
+
+    def _turn(self, message: msg.Message, now: Instant) -> Sequence[ev.Event]:
         step = self.state.current
         decision = decide(self.state, message, now, self._time_left)
         self._log(decision.events, now)
@@ -89,14 +120,47 @@ class Session:
         return decision.events
 
     def _log(self, events: Sequence[ev.Event], now: Instant) -> None:
-        records = [
-            ev.Record(seq=self._logged + n, at=now.wall, mono=now.mono, event=event)
-            for n, event in enumerate(events, start=1)
-        ]
-        self._logbook.append(records)
-        self._logged += len(records)
-        for record in records:
+        if self._unlogged:
+            self._unlogged.append((events, now))
+            return
+        try:
+            self._write(events, now)
+        except LogbookError:
+            # What failed once may have passed: one hiccup ends nothing.
+            self._write(events, now)
+
+    def _write(self, events: Sequence[ev.Event], at: Instant) -> None:
+        for record in self._logbook.log(events, at):
             self._time_left.see(record)
+
+    def _log_failed(self, error: LogbookError, now: Instant) -> Sequence[ev.Event]:
+        """From now on events stay in memory; the core says so and holds the job."""
+        self._tried = now
+        self._unlogged = [((), now)]
+        self._view.warn(f"the log cannot be written: {error}")
+        return self._turn(msg.LogFailed(_reason(error)), now)
+
+    def write_again(self, at_once: bool = False) -> None:
+        """Try to log what could not be logged, every two seconds or `at_once`; to be called often."""
+        now = self._clock.now()
+        too_soon = self._tried is not None and now.mono - self._tried.mono < TRY_AGAIN
+        if not self._unlogged or (too_soon and not at_once):
+            return
+        self._tried = now
+        try:
+            while self._unlogged:
+                self._write(*self._unlogged[0])
+                self._unlogged.pop(0)
+        except LogbookError:
+            return
+        self.handle(msg.LogMended())
+
+    def unlogged(self) -> str | None:
+        """At the end: what to say about events that could not be logged; None when all are."""
+        if not self._unlogged:
+            return None
+        since = self._unlogged[0][1].wall.astimezone()
+        return f"the log could not be written since {since:%H:%M}: what happened after that is not in it"
 
     def _say(self, saying: Saying) -> None:
         self._said += 1

@@ -46,7 +46,7 @@ from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 from tests.benchmarks import hearing_data as data
 
@@ -149,7 +149,7 @@ def measure(make: Callable[[], Canceller], hard: bool, readings: list[str], logs
     played = Played()
     voice = Pyttsx3Voice()
     mouth = Mouth(CachedVoice(voice), tap=played.add)
-    session = Session(job.state, job.logbook, job.logged, clock, mouth, StagedWaker(), Silent())
+    session = Session(job.state, Edges(job.logbook, clock, mouth, StagedWaker(), Silent()))
     session.handle(msg.Opened(clock.boot(), job.particulars))
     while session.state.current is None or session.state.question is not None:
         answer = next_answer(session.state)

@@ -52,7 +52,7 @@ from companion.work.inbox import Inbox
 from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import Particulars, new_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 from tests.benchmarks import hearing_data as data
 
@@ -159,7 +159,7 @@ def answers(picked: list[tuple[data.Speaker, str]], logs: Path) -> tuple[list[fl
     voice.start()
     mouth = Mouth(CachedVoice(voice), background=True, tap=played.add)
     waker = ApsWaker(inbox.post)
-    session = Session(job.state, job.logbook, job.logged, clock, mouth, waker, Unseen())
+    session = Session(job.state, Edges(job.logbook, clock, mouth, waker, Unseen()))
 
     def listener() -> Listener:
         made = Listener(Ear(EmbeddedRecogniser()), mouth, job.logbook, job.state.procedure)

@@ -215,6 +215,8 @@ def oblige(world: World, rng: random.Random) -> None:
         world.post(msg.Woken())
         return
     world.passes(timedelta(seconds=1))
+    if world.state.log_failed:
+        world.post(msg.LogMended())
     answer = next_answer(world.state, world.wall)
     if isinstance(answer, timedelta):
         world.passes(answer)
@@ -287,6 +289,8 @@ def _odd(world: World, rng: random.Random) -> None:
                 msg.MicrophoneBack(),
                 msg.HearingFailed("no model"),
                 msg.AlarmCommand(4, "done", 0),
+                msg.LogFailed("the disk is full"),
+                msg.LogMended(),
                 msg.Leaving(),
                 msg.Woken(),
             ]

@@ -17,7 +17,7 @@ SLACK = timedelta(seconds=2.001)
 """Clocks that disagree by less are taken to agree; a jump smaller than this may go unnoticed."""
 
 
-URGENT = ("timer:", "wait:", "skin-over:")
+URGENT = ("timer:", "wait:", "skin-over:", "log")
 """Deadlines that are repeated until somebody acknowledges them; the others are said once."""
 
 

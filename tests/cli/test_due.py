@@ -17,7 +17,7 @@ from companion.speech.saying.voice import SilentVoice
 from companion.work.edges.clock import StagedClock, SystemClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 
 SUMP = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
@@ -27,9 +27,7 @@ def timers(logs: Path, vehicle: str, begun: datetime, *minutes: float) -> str:
     """A job left with timers running."""
     clock = StagedClock(begun)
     job = new_job(SUMP, logs, Particulars(vehicle, "Ana"), clock)
-    session = Session(
-        job.state, job.logbook, job.logged, clock, Mouth(SilentVoice()), StagedWaker(), PlainLines()
-    )
+    session = Session(job.state, Edges(job.logbook, clock, Mouth(SilentVoice()), StagedWaker(), PlainLines()))
     session.handle(msg.Opened(clock.boot(), job.particulars))
     for length in minutes:
         session.handle(msg.Heard(Command.START_TIMER, {"minutes": str(length)}))

@@ -86,10 +86,17 @@ def test_a_torn_line_is_told_and_left_alone(tmp_path, logged, tail):
     assert job_names(tmp_path) == ["one"]
 
 
+def test_a_job_whose_start_failed_is_no_trouble(tmp_path, logged):
+    logged("good")
+    (tmp_path / "bad.jsonl").write_bytes(b"")
+    good, bad = list_jobs(tmp_path)
+    assert good.begun
+    assert (bad.begun, bad.trouble) == (False, "")
+
+
 @pytest.mark.parametrize(
     ("content", "trouble"),
     [
-        (b"", "no event"),
         (b"half", "no event"),
         (b"\xff\xfe\nx\ny\n", ":1: this line is not JSON"),
         (b'{"seq": 1}\n', "no time"),

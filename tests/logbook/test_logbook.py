@@ -170,8 +170,13 @@ def test_a_job_is_begun_once(tmp_path, steps, now):
     assert recovered.records == steps(1)
 
 
-def test_a_job_that_got_no_further_than_its_empty_file_is_begun_again(tmp_path, steps, now):
+def test_a_start_that_fails_leaves_no_log(tmp_path):
     FileLogbook.create(tmp_path, JOB).close()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_job_that_got_no_further_than_its_empty_file_is_begun_again(tmp_path, steps, now):
+    (tmp_path / f"{JOB}.jsonl").write_bytes(b"")
     with pytest.raises(LogbookError, match="no event was logged"):
         FileLogbook.resume(tmp_path, JOB, now)
     book = FileLogbook.create(tmp_path, JOB)

@@ -21,7 +21,7 @@ from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"
@@ -34,7 +34,7 @@ def stage(tmp_path):
     job = new_job(SHORT, tmp_path, Particulars(), clock)
     mouth = Mouth(Pyttsx3Voice())
     made = Stage(mouth, clock, StagedWaker())
-    made.session = Session(job.state, job.logbook, 0, clock, mouth, made.waker, PlainLines())
+    made.session = Session(job.state, Edges(job.logbook, clock, mouth, made.waker, PlainLines()))
     made.listener = Listener(Ear(ScriptedRecogniser([])), mouth, job.logbook, job.state.procedure)
     made.post(msg.Opened(clock.boot(), job.particulars, timedelta(minutes=1)))
     yield made

@@ -16,7 +16,7 @@ from companion.speech.saying.voice import SilentVoice
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
-from companion.work.session import Session
+from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 from tests.helpers.logs import events
 
@@ -42,9 +42,7 @@ class Bench:
     def _open(self, job: OpenJob) -> list[ev.Event]:
         self.job = job
         mouth = Mouth(SilentVoice())
-        self.session = Session(
-            job.state, job.logbook, job.logged, self.clock, mouth, StagedWaker(), PlainLines()
-        )
+        self.session = Session(job.state, Edges(job.logbook, self.clock, mouth, StagedWaker(), PlainLines()))
         return list(self.session.handle(msg.Opened(self.clock.boot(), job.particulars)))
 
     def leave(self) -> None:

@@ -72,6 +72,8 @@ def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
     from companion.work.opening import read_job
 
     for summary in list_jobs(logs):
+        if not summary.begun:
+            continue
         try:
             yield read_job(summary.job, logs)
         except (LogbookError, ProcedureError) as error:

@@ -77,6 +77,8 @@ def _list(logs: Path, as_json: bool) -> None:
         state = (
             "trouble"
             if summary.trouble
+            else "never begun"
+            if not summary.begun
             else "closed"
             if summary.closed
             else "held"
@@ -98,7 +100,7 @@ def _list(logs: Path, as_json: bool) -> None:
             click.echo(json.dumps(line, ensure_ascii=False))
         else:
             last = _local(summary.last) if summary.last else "never"
-            click.echo(f"{summary.job:44} {state:8} {last}  {summary.trouble or summary.vehicle}")
+            click.echo(f"{summary.job:44} {state:11} {last}  {summary.trouble or summary.vehicle}")
     if not jobs and not as_json:
         click.echo(f"No jobs in {logs}. Start one: companion work PROCEDURE.yaml")
 

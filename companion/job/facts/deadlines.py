@@ -29,6 +29,8 @@ class Kind(StrEnum):
     TIMER = "timer"
     PART_EXPECTED = "part expected"
     FOLLOW_UP = "follow-up"
+    LOG_FAILED = "log failed"
+    """Due at once, and said again until acknowledged."""
 
 
 AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)

@@ -3,7 +3,7 @@
 An event changes everything that belongs together at once: the log may end after any of them.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 
@@ -24,12 +24,42 @@ FOLLOWED_UP = "done"
 """How a follow-up ends."""
 
 
+class UnfitError(ValueError):
+    """A record that cannot have come of a job on this procedure: its log was altered."""
+
+    def __init__(self, seq: int, why: str) -> None:
+        super().__init__(why)
+        self.seq = seq
+
+
 def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
-    """The state after all the records of a log."""
+    """The state after all the records of a log.
+
+    Raises:
+        UnfitError: a record names something that the procedure does not have, or cannot follow.
+    """
     state = State(procedure)
     for record in records:
-        state = fold(state, record.event, Instant(record.at, record.mono))
+        strangers = unknown(record.event, procedure)
+        if strangers:
+            raise UnfitError(record.seq, f"the procedure has no {strangers[0]}")
+        try:
+            state = fold(state, record.event, Instant(record.at, record.mono))
+        except (LookupError, ValueError, TypeError, ArithmeticError) as error:
+            raise UnfitError(record.seq, f"{record.event.event} cannot follow ({error})") from error
     return state
+
+
+def unknown(event: ev.Event, procedure: Procedure) -> list[str]:
+    """What an event speaks of that the procedure does not have, such as "step 'x'"."""
+    known: Mapping[str, Container[str]] = {
+        "step": {step.id for step in procedure.steps},
+        "seal": procedure.seals,
+        "energy": procedure.energy,
+    }
+    about = event.about if isinstance(event, ev.Asked) else {}
+    named = {kind: getattr(event, kind, None) or about.get(kind) for kind in known}
+    return [f"{kind} {id_!r}" for kind, id_ in named.items() if id_ is not None and id_ not in known[kind]]
 
 
 def fold(state: State, event: ev.Event, at: Instant) -> State:
@@ -107,6 +137,10 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(
                 state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0
             )
+        case ev.LogFailed():
+            return replace(state, log_failed=True)
+        case ev.LogMended():
+            return replace(state, log_failed=False)
         case ev.CheckInEscalated():
             return replace(state, check_in_stage=event.stage)
         case ev.JobClosed():

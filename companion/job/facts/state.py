@@ -151,6 +151,8 @@ class State:
     notes_taken: int = 0
     fresh_note: int | None = None
     """The note that "scratch that" and "again" mean."""
+    log_failed: bool = False
+    """Nothing can be logged, so nothing that is said counts."""
     held: bool = False
     held_because: str = ""
     stopped: bool = False

@@ -134,7 +134,7 @@ def check_in_due(state: State) -> timedelta | None:
         state.alone is None
         or state.sign_of_life is None
         or state.closed
-        or (state.held and not state.stopped)
+        or (state.held and not state.stopped and not state.log_failed)
     ):
         return None
     every = state.alone.under_vehicle if _under_vehicle(state) else state.alone.every

@@ -120,7 +120,7 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
                 if torn:
                     faults.append(_torn(text, 2 + text.lines.count("\n")))
                 texts.append(text)
-            else:
+            elif content:  # A log of no bytes is of a job whose start failed: no fault, and no job.
                 faults.append(Fault(name, "holds no whole line" if torn else "no event was logged"))
         except OSError as error:
             faults.append(Fault(name, f"cannot be read ({error.strerror})"))

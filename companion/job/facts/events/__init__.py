@@ -11,7 +11,13 @@ from companion.job.facts.events.deadlines import (
     DeadlineSet,
     DeadlineSettled,
 )
-from companion.job.facts.events.edges import AlarmCommandRun, HearingFailed, MicrophoneChanged
+from companion.job.facts.events.edges import (
+    AlarmCommandRun,
+    HearingFailed,
+    LogFailed,
+    LogMended,
+    MicrophoneChanged,
+)
 from companion.job.facts.events.event import Event
 from companion.job.facts.events.ledger import EnergyProved, ProofLost, SealJudged, SealRenewed, SealTakenBack
 from companion.job.facts.events.record import AnyEvent, Record
@@ -69,6 +75,8 @@ __all__ = [
     "JobClosed",
     "JobHeld",
     "JobOpened",
+    "LogFailed",
+    "LogMended",
     "LookedBack",
     "MicrophoneChanged",
     "Misheard",

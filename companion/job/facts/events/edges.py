@@ -23,6 +23,19 @@ class HearingFailed(Event):
     """What went wrong."""
 
 
+class LogFailed(Event):
+    """The log could not be written from here on; this line and the next were added once it could."""
+
+    event: Literal["log_failed"] = "log_failed"
+    reason: str
+
+
+class LogMended(Event):
+    """The log is written again."""
+
+    event: Literal["log_mended"] = "log_mended"
+
+
 class AlarmCommandRun(Event):
     """The user's own command of the check-in alarm."""
 
@@ -37,4 +50,4 @@ class AlarmCommandRun(Event):
     """As shown."""
 
 
-EdgeEvent = MicrophoneChanged | HearingFailed | AlarmCommandRun
+EdgeEvent = MicrophoneChanged | HearingFailed | LogFailed | LogMended | AlarmCommandRun

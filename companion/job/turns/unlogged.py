@@ -1,0 +1,52 @@
+"""While the log cannot be written: the job is held, and nothing that is said counts."""
+
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.deadlines import Kind
+from companion.job.facts.sayings import Priority
+from companion.job.turns.pausing import hold
+from companion.job.turns.turn import Turn
+from companion.job.turns.waiting import announce_due
+
+LOG = "log"
+"""The id of the deadline by which a failed log is told again."""
+STILL_OBEYED = (
+    Command.REPEAT,
+    Command.HELP,
+    Command.MORE,
+    Command.WHAT_SIZE,
+    Command.WHAT_TORQUE,
+    Command.HOW_MANY,
+    Command.WHERE,
+    Command.WHAT_TOOLS,
+    Command.HOW_LONG_LEFT,
+    Command.WHAT_IS_OPEN,
+    Command.WHAT_IS_WAITING,
+)
+"""Questions change nothing, so they are answered; so is what never waits (see `decide.obey`)."""
+
+
+def log_failed(turn: Turn, reason: str) -> None:
+    """Say so at once and until it is acknowledged, and hold the job."""
+    turn.record(ev.LogFailed(reason=reason))
+    turn.record(
+        ev.DeadlineSet(
+            deadline=LOG,
+            kind=Kind.LOG_FAILED,
+            what=f"I cannot write the log: {reason.rstrip('.')}. What you say now does not count. "
+            "Stop where it is safe.",
+            due=turn.wall,
+            priority=int(Priority.URGENT),
+        )
+    )
+    announce_due(turn, boundary=False)
+    if not turn.state.held and not turn.state.closed:
+        hold(turn, "the log cannot be written")
+
+
+def log_mended(turn: Turn) -> None:
+    """All that happened is on the disk. The mechanic decides when to go on."""
+    if LOG in turn.state.deadlines:
+        turn.record(ev.DeadlineSettled(deadline=LOG, how="cancelled"))
+    turn.record(ev.LogMended())
+    turn.say("The log is written again. What I refused meanwhile must be said again.", Priority.URGENT)
