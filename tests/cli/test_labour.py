@@ -15,6 +15,7 @@ import pytest
 from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import write_logs
 from tests.helpers.programs import PYTHON, run
+from tests.helpers.waiting import PATIENCE
 
 HERE = Path(__file__).parents[2]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"
@@ -252,7 +253,7 @@ class TestPlan:
 
         html = tmp_path / "plan.html"
         if find_spec("ortools"):
-            ask = (*ask[:-1], "cp-sat")
+            ask = (*ask[:-1], "cp-sat", "--limit", PATIENCE)
         shown = answer(companion(*ask, "--html", html))
         finish = datetime.fromisoformat(found["finish"])
         assert re.search(

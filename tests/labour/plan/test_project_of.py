@@ -14,6 +14,7 @@ from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.project_of import project_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
+from tests.helpers.waiting import PATIENCE
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00")
 MONDAY = datetime(2026, 3, 2, 8, 0)
@@ -224,7 +225,7 @@ def test_shipped_procedures_are_planned_to_the_proven_optimum(path: Path) -> Non
     procedure = read_procedure(path)
     wanted = frozenset(step.id for step in procedure.steps if step.optional)
     project = project_of(procedure, wanted=wanted)
-    plan = make_plan(project, MONDAY, SHOP, solver=Solver.OWN)
+    plan = make_plan(project, MONDAY, SHOP, solver=Solver.OWN, limit_s=PATIENCE)
     assert plan.proven
     other = make_plan(project, MONDAY, SHOP, solver=Solver.CP_SAT, limit_s=20)
     assert other.bound <= plan.finish <= other.finish, "equal when CP-SAT proves its own in time"

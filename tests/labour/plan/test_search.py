@@ -13,6 +13,7 @@ from companion.labour.plan.hours import Calendar, Hours, Split
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.search import Search, serial
 from companion.labour.plan.timing import Times, Timing
+from tests.helpers.waiting import PATIENCE
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")
 MONDAY = datetime(2026, 3, 2, 8, 0)
@@ -41,14 +42,14 @@ LAG_CASE = Project(
 def test_the_lag_case_worked_out_by_hand() -> None:
     # Clean 10, seal 5, fit 8, cure 60, fill 6: 89, with the 20 inside the cure. All in a row: 109.
     timing = Timing(LAG_CASE, Calendar(Hours.always(), MONDAY, 86400))
-    found = Search(timing).run()
+    found = Search(timing, PATIENCE).run()
     assert (found.finish, found.bound, found.proven) == (89 * 60, 89 * 60, True)
     assert found.times is not None
     assert 15 * 60 <= found.times.start[2] <= 25 * 60, "fitted within ten minutes of sealing"
     waited = serial(timing, range(5))
     assert waited is not None
     assert max(waited.end) == 109 * 60
-    assert cpsat.solve(timing).finish == 89 * 60
+    assert cpsat.solve(timing, PATIENCE).finish == 89 * 60
 
 
 def test_with_hands_enough_the_finish_is_the_critical_path() -> None:
@@ -59,9 +60,9 @@ def test_with_hands_enough_the_finish_is_the_critical_path() -> None:
         tuple(Lag(before, id_) for id_, befores in after.items() for before in befores),
     )
     calendar = Calendar(Hours.always(), MONDAY, 86400)
-    crowd = Search(Timing(project, calendar, mechanics=7)).run()
+    crowd = Search(Timing(project, calendar, mechanics=7), PATIENCE).run()
     assert crowd.finish == critical_path(lengths, after).length * 60
-    alone = Search(Timing(project, calendar)).run()
+    alone = Search(Timing(project, calendar), PATIENCE).run()
     assert alone.finish == sum(lengths.values()) * 60
 
 
@@ -76,12 +77,12 @@ def test_sealing_waits_when_the_fit_would_come_only_after_the_night() -> None:
         (Lag("clean", "seal"), Lag("seal", "fit", most=minutes(10))),
     )
     timing = Timing(project, Calendar(SHOP, MONDAY, 5 * 86400))
-    found = Search(timing).run()
+    found = Search(timing, PATIENCE).run()
     assert found.times is not None
     tuesday = 24 * 3600
     assert found.times.end[0] == 9 * 3600 - 600, "cleaned ten minutes before the end of the day"
     assert found.times.start[1] >= tuesday - 600, "not sealed on Monday: fitting takes thirty minutes"
-    assert found.finish == cpsat.solve(timing).finish
+    assert found.finish == cpsat.solve(timing, PATIENCE).finish
 
 
 def test_a_search_stopped_early_tells_an_honest_bound() -> None:
@@ -144,7 +145,7 @@ def timings(draw: st.DrawFn) -> Timing:
 @settings(max_examples=120)
 @given(timings())
 def test_the_search_finds_what_cp_sat_finds(timing: Timing) -> None:
-    ours, theirs = Search(timing).run(), cpsat.solve(timing, 20)
+    ours, theirs = Search(timing, PATIENCE).run(), cpsat.solve(timing, PATIENCE)
     assert ours.proven
     assert theirs.proven
     assert ours.finish == theirs.finish
