@@ -44,7 +44,11 @@ def write_all(descriptor: int, data: bytes) -> None:
 
 def sync_folder(folder: Path) -> None:
     """Make the names in a folder durable: a new file can otherwise vanish with the power."""
-    descriptor = os.open(folder, os.O_RDONLY)
+    _sync(folder)
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)
     finally:
@@ -59,18 +63,30 @@ def make_folder(folder: Path) -> None:
         sync_folder(folder.parent)
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that either all of it is there, durably, or none of it."""
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """Give the name of a new file that takes the place of `path` at the end, durably.
+
+    When anything fails, the new file goes and the old one stays as it was.
+    """
     unfinished = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:
-        descriptor = os.open(unfinished, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
-        try:
-            write_all(descriptor, data)
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        yield unfinished
+        _sync(unfinished)
         os.replace(unfinished, path)
     except BaseException:
         unfinished.unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that either all of it is there, durably, or none of it.
+
+    What is no file, such as a terminal or a pipe, is written to as it is.
+    """
+    if path.exists() and not path.is_file() and not path.is_dir():
+        path.write_bytes(data)
+        return
+    with replacing(path) as unfinished:
+        unfinished.write_bytes(data)

@@ -12,7 +12,6 @@ STILL: dict[str, int] = {
     "companion/cli/labour/choices.py is too long": 306,
     "companion/job/facts and companion/job/rules import each other": 1,
     "companion/job/turns is too full": 15,
-    "companion/labour/model and companion/labour/table import each other": 1,
     "companion/work/after.py imports the adapter FileLogbook; let it be handed in": 1,
     "modules import each other: companion.job.decide, companion.job.turns.answers": 2,
     "tests/benchmarks/hearing.py is too long": 328,

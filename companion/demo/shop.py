@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.mixed_model import Observations, repetitions
+from companion.labour.model.observations import Observations, repetitions
 
 Array = NDArray[np.float64]
 

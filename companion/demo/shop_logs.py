@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from companion.demo.shop import Jobs, Shop
-from companion.labour.model.prediction import Task
+from companion.labour.table.task import Task
 
 START = datetime(2031, 1, 6, 7, 30, tzinfo=UTC)
 MECHANICS = ("Aske", "Brunla", "Corwen", "Dunja", "Elmo", "Frieda", "Goran", "Hedda")

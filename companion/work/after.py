@@ -6,7 +6,7 @@ from pathlib import Path
 from threading import Thread
 
 from companion.errors import LogbookError
-from companion.files import failures_named
+from companion.files import failures_named, write_whole
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Kind
@@ -44,10 +44,10 @@ def write_page(page: Handover, html: Path, text: Path | None = None) -> None:
         LogbookError: it cannot be written.
     """
     with failures_named(html):
-        html.write_text(as_html(page), encoding="utf-8")
+        write_whole(html, as_html(page).encode())
     if text is not None:
         with failures_named(text):
-            text.write_text("\n".join(as_text(page)) + "\n", encoding="utf-8")
+            write_whole(text, ("\n".join(as_text(page)) + "\n").encode())
 
 
 def page_beside(log: Path) -> Path:

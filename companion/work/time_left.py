@@ -6,7 +6,7 @@ from pathlib import Path
 from companion.job.decide import BOOK
 from companion.job.facts.folding import at_desk
 from companion.job.left import TimeLeft
-from companion.labour.table.kept import kept_fit
+from companion.labour.model.kept import kept_fit, load
 from companion.logbook.jobs import job_names
 from companion.work.opening import OpenJob
 
@@ -25,11 +25,10 @@ def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
     kept = kept_fit(logs, title)
     if not kept.is_file():
         return BOOK, _not_fitted(job, logs)
-    from companion.labour.answers.logged_left import LoggedTimeLeft
-    from companion.labour.model.fitted import Fitted
+    from companion.labour.answers.left import LoggedTimeLeft
 
     try:
-        fitted = Fitted.load(kept)
+        fitted = load(kept)
     except LabourError as error:
         return BOOK, f"time left is by the book: {error}"
     left = LoggedTimeLeft(fitted, job.particulars.mechanic if job.particulars else job.state.mechanic)

@@ -72,7 +72,7 @@ def stage_floor(logs: Path) -> dict[str, Any]:
 
 def stage_report(logs: Path) -> dict[str, Any]:
     """Logs to table, fit and report, with nothing kept from before."""
-    from companion.labour.table.collect import CACHE
+    from companion.labour.table.columns import CACHE
 
     shutil.rmtree(logs / CACHE, ignore_errors=True)
     return stage_again(logs)

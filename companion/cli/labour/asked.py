@@ -16,8 +16,8 @@ from companion.errors import LabourError
 
 if TYPE_CHECKING:
     from companion.labour.model.fitted import Fitted
-    from companion.labour.model.prediction import Task
     from companion.labour.table.collect import StepTable
+    from companion.labour.table.task import Task
     from companion.procedure.model import Procedure
 
 mechanic_option = click.option(
@@ -41,10 +41,9 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
     Raises:
         LabourError: the folder was named and is not there, or nobody of that name is in the logs.
     """
-    from companion.labour.model.fit import prior
-    from companion.labour.model.observations import fit_title
+    from companion.labour.model.fit import fit_title, prior
+    from companion.labour.model.kept import keep, kept_fit
     from companion.labour.table.collect import collect
-    from companion.labour.table.kept import kept_fit
 
     if not logs.exists() and not _was_named("logs"):
         found = prior(procedure.title)
@@ -53,7 +52,7 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
             warn_of_faults(table)
             found = fit_title(table, procedure.title)
             if found.jobs and table.parquet is not None:
-                found.save(kept_fit(logs, procedure.title))
+                keep(found, kept_fit(logs, procedure.title))
     if mechanic and mechanic not in found.mechanics:
         names = [name for name in found.mechanics if name]
         raise LabourError(
@@ -185,13 +184,15 @@ def percent(option: str, value: float, low: float, high: float) -> float:
 
 
 def write(path: Path, content: str) -> None:
-    """Write a file, or say in one line why it cannot be.
+    """Write a file, all of it or nothing.
 
     Raises:
         LabourError: it cannot be written.
     """
+    from companion.files import write_whole
+
     try:
-        path.write_text(content, encoding="utf-8", newline="")
+        write_whole(path, content.encode())
     except OSError as error:
         raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
 

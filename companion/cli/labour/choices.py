@@ -16,7 +16,9 @@ from companion.errors import LabourError
 from companion.labour.answers.written import minutes
 
 if TYPE_CHECKING:
-    from companion.labour.answers.choices import Extra, SentOut, TwoWays
+    from companion.labour.answers.away import SentOut
+    from companion.labour.answers.extra import Extra
+    from companion.labour.answers.ways import TwoWays
     from companion.labour.model.prediction import Prediction
     from companion.procedure.model import Procedure
 
@@ -54,7 +56,7 @@ def ways(
 
     Two procedures, or two lists of steps of one. What both have in common takes the same time in both.
     """
-    from companion.labour.answers.choices import compare, compare_procedures
+    from companion.labour.answers.ways import compare, compare_procedures
     from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
@@ -128,8 +130,7 @@ def extra(
     Without --alone it is assumed that on its own it needs all that leads up to it in this procedure, and all
     that closes up again what was opened for it.
     """
-    from companion.labour.answers.alone import steps_alone
-    from companion.labour.answers.choices import while_it_is_off
+    from companion.labour.answers.extra import steps_alone, while_it_is_off
     from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
@@ -193,7 +194,7 @@ def away(
     lead = timedelta(days=days)
     charged, hourly = asked.price("--price", price), asked.price("--rate", rate)
     cost = Decimal() if parts is None else asked.price("--parts", parts)
-    from companion.labour.answers.choices import send_out
+    from companion.labour.answers.away import send_out
     from companion.labour.plan.away import what_it_buys
     from companion.labour.plan.finish import expected_times
     from companion.labour.plan.project_of import project_of

@@ -48,7 +48,7 @@ def command(procedure: Path | None, title: str | None, top: int, logs: Path, as_
         title, order = read.title, {step.id: n for n, step in enumerate(read.steps)}
     with collect(logs) as table:
         warn_of_faults(table)
-        found = times(table, logged_title(table, title, logs), keep=logs)
+        found = times(table, logged_title(table, title, logs), logs)
     steps = sorted(found.steps, key=lambda step: order.get(step.step, len(order)))
     if as_json:
         for step in steps:
@@ -154,8 +154,10 @@ def _learning(fit: "Fitted") -> dict[str, Any] | None:
     shown = fit.learnt
     if shown is None:
         return None
+    from companion.labour.model.learning import MODEL
+
     rate = {"rate": shown.rate, "low": shown.low, "high": shown.high}
-    return {"model": str(shown.model), **{k: round(v, 4) for k, v in rate.items()}, "jobs": shown.jobs}
+    return {"model": MODEL, **{k: round(v, 4) for k, v in rate.items()}, "jobs": shown.jobs}
 
 
 def _odd(fit: "Fitted") -> dict[str, int] | None:

@@ -1,15 +1,13 @@
-"""How long is left in the job at hand: from logged times, from the steps done today, and from the step that
-is running.
+"""How long is left in the job at hand: from logged times, the steps done today and the step that runs.
 
-What the steps done so far say about this car and this mechanic today is one number h, the effect that all
-steps of the job share. Given a set of spreads it is normal before the job, N(0, common + job²), and each
-step k done in T_k adds log(T_k / B_k) = mean_k + h + noise with variance own_k + sigma²; so
+The steps done so far tell of this car and this mechanic today. They do it through one number h, the effect
+that all steps of the job share. Given a set of spreads, h is normal before the job, N(0, common + job²). Each
+step k done in T_k adds log(T_k / B_k) = mean_k + h + noise, with variance own_k + sigma²; so
 
-    1 / v = 1 / (common + job²) + sum 1 / (own_k + sigma²),    h ~ N(v sum r_k / (own_k + sigma²), v),
+    1 / v = 1 / (common + job²) + sum 1 / (own_k + sigma²),    h ~ N(v sum r_k / (own_k + sigma²), v).
 
-and each set of spreads is weighted by how well it foretold the steps done. A step that has been running for
-e says that its time is more than e: the possible cars are weighted by the chance of that, and the rest of
-the step is drawn beyond e.
+Each set of spreads is weighted by how well it foretold the steps done. A step that has run for a time e takes
+more than e. So possible cars are weighted by the chance of that, and the rest of the step is drawn beyond e.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,10 +16,17 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.fitted import DRAWS_EACH, Fitted, book_seconds, log_of, normal_points
-from companion.labour.model.normal import normal_sf
+from companion.job.facts.events import Record
+from companion.job.facts.instant import Instant
+from companion.job.facts.state import State
+from companion.job.left import Left, is_to_do
+from companion.labour.model.fitted import DRAWS_EACH, Fitted, book_seconds, log_of
+from companion.labour.model.normal import normal_points, normal_sf
 from companion.labour.model.odd_times import FAR
-from companion.labour.model.prediction import Prediction, Task
+from companion.labour.model.prediction import Prediction
+from companion.labour.table.stopwatch import Stopwatch
+from companion.labour.table.task import Task, task_of
+from companion.procedure.model import Act
 
 Array = NDArray[np.float64]
 
@@ -29,7 +34,31 @@ _NORMAL = NormalDist()
 _Z_EACH = normal_points(DRAWS_EACH)
 _inverse = np.vectorize(_NORMAL.inv_cdf, otypes=[float])
 VALUES = 2000
-"""In the prediction."""
+"""How many values a prediction has."""
+
+
+class LoggedTimeLeft:
+    """Answers "how long left" at the car from logged times. It must be shown every record of the job."""
+
+    def __init__(self, fitted: Fitted, mechanic: str = "") -> None:
+        self.fitted = fitted
+        self.mechanic = mechanic
+        self.watch = Stopwatch()
+
+    def see(self, record: Record) -> None:
+        """One more record of the job."""
+        self.watch.see(record)
+
+    def left(self, state: State, now: Instant) -> Left:
+        """The labour still to do."""
+        steps = {s.id: s for s in state.procedure.steps}
+        tasks = {id_: task_of(s) for id_, s in steps.items()}
+        done = {tasks[i]: s for i, s in self.watch.done.items() if i in tasks and steps[i].act != Act.WAIT}
+        current = state.current if state.current and steps[state.current].act != Act.WAIT else None
+        to_do = [tasks[i] for i, s in steps.items() if is_to_do(state, s) and i != state.current]
+        running = (tasks[current], self.watch.elapsed(now)) if current else None
+        found = time_left(self.fitted, done, running, to_do, self.mechanic)
+        return Left(found.quantile(0.5), found.quantile(0.8), str(found.basis))
 
 
 def time_left(
@@ -40,10 +69,11 @@ def time_left(
     mechanic: str = "",
     seed: int = 1,
 ) -> Prediction:
-    """What is left of the running step and all steps to do.
+    """What is left of the running step and of all steps to do.
 
-    `done` gives the active seconds of the finished steps of this job, `running` the current step with its
-    active seconds so far (it must not be among `to_do`).
+    Args:
+        done: the steps of this job that are finished, with their active seconds.
+        running: the current step with its active seconds so far; it is not among `to_do`.
     """
     weight, middle, spread = _today(fitted, done, mechanic)
     rng = np.random.default_rng(seed)
@@ -66,7 +96,7 @@ def time_left(
 
 
 def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[Array, Array, Array]:
-    """For each set of spreads: its weight, and mean and variance of h."""
+    """For each set of spreads: its weight, and the mean and variance of h."""
     _, before = fitted.shared(mechanic)
     if not done:
         return np.ones(len(before)), np.zeros(len(before)), before
@@ -74,7 +104,7 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
     mean, own = fitted.logs(tasks, mechanic)
     off = np.array([log_of(done[t], t) for t in tasks]) - mean
     told = np.ones(off.shape, bool)
-    if fitted.odd:  # an odd time says nothing about the car; with one or two steps it cannot be told apart
+    if fitted.odd:  # an odd time tells nothing of the car; with one or two steps it cannot be told apart
         told = np.abs(off - np.median(off, axis=1, keepdims=True)) <= FAR * own
         limit = FAR * np.sqrt(own**2 + before[:, None])
         off = np.clip(off, -limit, limit)
@@ -94,7 +124,7 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
 def _rest(
     fitted: Fitted, running: tuple[Task, float], mechanic: str, cars: Array, rng: np.random.Generator
 ) -> tuple[Array, Array]:
-    """The rest of the running step for each possible car, and the chance that it takes this long at all."""
+    """What is left of the running step on each possible car, and the chance that it takes so long at all."""
     task, elapsed = running
     mean, own = fitted.logs([task], mechanic)
     book = task.book.total_seconds()
@@ -109,10 +139,10 @@ def _rest(
 
 
 def _equally_likely(values: Array, weights: Array) -> Array:
-    """VALUES equally likely values, ascending, that stand for weighted ones."""
+    """VALUES equally likely values, the smallest first, that stand for weighted ones."""
     order = np.argsort(values)
     up_to = np.cumsum(weights[order])
-    if not up_to[-1] > 0:  # the running step is beyond anything foreseen: no car is likelier than another
+    if not up_to[-1] > 0:  # no car was foreseen to take so long: none is likelier than another
         up_to = np.arange(1.0, len(order) + 1)
     ladder = (np.arange(VALUES) + 0.5) / VALUES * up_to[-1]
     middles = up_to - 0.5 * np.diff(up_to, prepend=0.0)

@@ -1,12 +1,12 @@
 """`companion quote`: what a job is likely to cost in hours and money, at a chosen confidence.
 
-The time-study rule adds allowances (for fetching, cleaning up, personal needs) as a part A of either the job
-time or the workday:
+An allowance is for fetching, cleaning up and personal needs. The time-study rule takes it as a part A of the
+job time or of the workday:
 
     on the job time:  hours = time x (1 + A)
     on the workday:   hours = time / (1 - A)
 
-They differ (15 % gives 1.150 or 1.176), so a quote says which was used.
+These differ (15 % gives 1.150 or 1.176), so a quote says which was used.
 """
 
 import csv
@@ -18,7 +18,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from companion.errors import LabourError
-from companion.labour.model.prediction import Basis, Estimates, Prediction, Task
+from companion.labour.model.fitted import Fitted
+from companion.labour.model.prediction import Basis, Prediction
+from companion.labour.table.task import Task
 
 
 class AllowanceOn(StrEnum):
@@ -30,7 +32,7 @@ class AllowanceOn(StrEnum):
 
 @dataclass(frozen=True)
 class Allowance:
-    """A part from 0 (none) to below 1."""
+    """An allowance. The part is from 0 (none) to below 1."""
 
     part: float = 0.0
     on: AllowanceOn = AllowanceOn.JOB_TIME
@@ -41,7 +43,7 @@ class Allowance:
 
     @property
     def factor(self) -> float:
-        """By which the time is multiplied."""
+        """What the time is multiplied by."""
         return 1 + self.part if self.on is AllowanceOn.JOB_TIME else 1 / (1 - self.part)
 
     def __str__(self) -> str:
@@ -50,7 +52,7 @@ class Allowance:
 
 @dataclass(frozen=True)
 class PartPrice:
-    """A part or material in the quote; the price is for one."""
+    """A part or material in the quote. The price is for one of them."""
 
     name: str
     price: Decimal
@@ -58,13 +60,13 @@ class PartPrice:
 
     @property
     def cost(self) -> Decimal:
-        """Of all of them, rounded to cents."""
+        """The price of all of them, to the cent."""
         return money(self.price * self.count)
 
 
 @dataclass(frozen=True)
 class QuoteLine:
-    """One step, for information: typical times do not add up to the total, means do."""
+    """One step, for information. Means add up to the total, typical times do not."""
 
     step: str
     book: timedelta
@@ -75,34 +77,34 @@ class QuoteLine:
 
 @dataclass(frozen=True)
 class Quote:
-    """A quote; times include the allowance unless said otherwise."""
+    """A quote. Times include the allowance, unless it says otherwise."""
 
     title: str
     confidence: float
     labour: Prediction
-    """Active time, without the allowance."""
+    """The active time, without the allowance."""
     book: timedelta
     """The sum of the book times, without the allowance."""
     allowance: Allowance
     rate: Decimal | None
-    """Per hour."""
+    """The price of an hour."""
     currency: str
     parts: tuple[PartPrice, ...]
     lines: tuple[QuoteLine, ...]
 
     @property
     def time(self) -> timedelta:
-        """Not exceeded with the chosen confidence."""
+        """The quoted time: enough with the chosen confidence."""
         return self.labour.quantile(self.confidence) * self.allowance.factor
 
     @property
     def expected(self) -> timedelta:
-        """The mean: what many such jobs cost on the average."""
+        """The mean: what many such jobs take on the average."""
         return self.labour.mean * self.allowance.factor
 
     @property
     def even(self) -> timedelta:
-        """As likely over as under."""
+        """The time that is as likely over as under."""
         return self.labour.quantile(0.5) * self.allowance.factor
 
     @property
@@ -129,7 +131,7 @@ class Quote:
 
     @property
     def labour_cost(self) -> Decimal | None:
-        """Quoted time at the rate, rounded to cents; None without a rate."""
+        """The quoted time at the rate, to the cent. None without a rate."""
         return None if self.rate is None else money(self.rate * Decimal(f"{hours(self.time):.2f}"))
 
     @property
@@ -139,14 +141,14 @@ class Quote:
 
     @property
     def total(self) -> Decimal | None:
-        """Labour and parts; None without a rate."""
+        """Labour and parts. None without a rate."""
         return None if self.labour_cost is None else self.labour_cost + self.parts_cost
 
 
 def quote(
     title: str,
     tasks: Sequence[Task],
-    estimates: Estimates,
+    fitted: Fitted,
     *,
     confidence: float = 0.8,
     allowance: Allowance | None = None,
@@ -155,7 +157,11 @@ def quote(
     parts: Sequence[PartPrice] = (),
     mechanic: str = "",
 ) -> Quote:
-    """A quote for these steps. LabourError when a number makes no sense."""
+    """Quote these steps.
+
+    Raises:
+        LabourError: there are none, or a number makes no sense.
+    """
     if not 0.01 <= confidence <= 0.99:
         raise LabourError(f"a confidence of {confidence:g} cannot be quoted: give one from 0.01 to 0.99")
     if not tasks:
@@ -167,12 +173,12 @@ def quote(
         raise LabourError(f"part {bad.name!r}: price and count must be positive")
     lines = []
     for task in tasks:
-        one = estimates.step(task, mechanic)
+        one = fitted.step(task, mechanic)
         lines.append(QuoteLine(task.step, task.book, one.typical, one.mean, one.basis))
     return Quote(
         title=title,
         confidence=confidence,
-        labour=estimates.total(tasks, mechanic),
+        labour=fitted.total(tasks, mechanic),
         book=sum((t.book for t in tasks), timedelta()),
         allowance=allowance or Allowance(),
         rate=rate,
@@ -183,8 +189,10 @@ def quote(
 
 
 def as_csv(quote: Quote) -> str:
-    """The quote as CSV (RFC 4180): one table of kind, item, hours, price. A cell that a spreadsheet would
-    take for a formula is disarmed with an apostrophe."""
+    """The quote as CSV (RFC 4180): one table of kind, item, hours, price.
+
+    A cell that a spreadsheet would take for a formula is disarmed with an apostrophe.
+    """
     out = io.StringIO()
     write = csv.writer(out).writerow
     write(["kind", "item", "book_h", "hours", "price"])
@@ -201,17 +209,17 @@ def as_csv(quote: Quote) -> str:
 
 
 def hours(time: timedelta) -> float:
-    """As a number of hours."""
+    """A length as a number of hours."""
     return time.total_seconds() / 3600
 
 
 def money(amount: Decimal) -> Decimal:
-    """To the cent."""
+    """An amount to the cent."""
     return amount.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
 def priced(amount: Decimal, currency: str) -> str:
-    """With its currency."""
+    """An amount with its currency."""
     return f"{amount} {currency}".strip()
 
 

@@ -7,16 +7,18 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from companion.labour.model.fit import fit
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.observations import evidence
-from companion.labour.model.prediction import Prediction, Task
+from companion.labour.model.kept import keep, kept_fit
+from companion.labour.model.observations import observed
+from companion.labour.model.prediction import Prediction
 from companion.labour.table.collect import StepTable
-from companion.labour.table.kept import kept_fit
+from companion.labour.table.task import Task
 
 TREND_JOBS = 10
-"""A trend is told as the change over this many jobs of the procedure."""
+"""A trend is told as the change over so many jobs of the procedure."""
 _SURE = 2.0
-"""A trend is told when its slope is this many standard errors from none."""
+"""A trend is told when its slope is so many standard errors from none."""
 
 Key = tuple[str, str, str]
 
@@ -32,7 +34,7 @@ class Interruption:
 
 @dataclass(frozen=True)
 class SlowCase:
-    """One of the slowest tenth of a step's jobs. Notes are what someone said: escape them."""
+    """One of the slowest tenth of a step's jobs. Its notes are what someone said: escape them."""
 
     job: str
     mechanic: str
@@ -51,19 +53,19 @@ class StepTimes:
     act: str
     book: timedelta
     jobs: int
-    """In which it was timed."""
+    """In how many jobs it was timed."""
     mechanics: int
     unfinished: int
-    """Of those jobs, the ones that only say "at least"."""
+    """Of those jobs, how many only say "at least"."""
     repeated: int
-    """Jobs in which it was done more than once."""
+    """In how many jobs it was done more than once."""
     seen: timedelta | None
-    """Geometric mean of the finished times; None without any."""
+    """The geometric mean of the finished times. None without any."""
     predicted: Prediction
     """The next time, by any mechanic."""
     trend: float | None
-    """Change over `TREND_JOBS` jobs of the procedure, as a part (-0.1 is ten per cent quicker); None when the
-    data show none."""
+    """The change over `TREND_JOBS` jobs of the procedure, as a part: -0.1 is ten per cent quicker. None where
+    the data show none."""
     interrupted: timedelta
     interruptions: tuple[Interruption, ...]
     """The longest together first."""
@@ -72,7 +74,7 @@ class StepTimes:
 
     @property
     def off_book(self) -> float:
-        """Typical time over book time."""
+        """The typical time over the book time."""
         return self.predicted.typical / self.book
 
 
@@ -83,10 +85,10 @@ class Times:
     steps: tuple[StepTimes, ...]
     """In the order in which they are usually done, procedure by procedure."""
     fits: dict[str, Fitted]
-    """By title."""
+    """The fits by title."""
 
     def most_different(self, count: int = 5) -> tuple[StepTimes, ...]:
-        """The steps whose typical time is farthest from the book, by ratio; only those ever timed."""
+        """The steps whose typical time is farthest from the book, by ratio. Untimed ones are left out."""
         timed = [s for s in self.steps if s.jobs]
         return tuple(sorted(timed, key=lambda s: -abs(math.log(s.off_book)))[:count])
 
@@ -97,20 +99,21 @@ class Times:
 
 
 def times(
-    table: StepTable, title: str | None = None, keep: Path | None = None, noted_only: bool = False
+    table: StepTable, title: str | None = None, logs: Path | None = None, noted_only: bool = False
 ) -> Times:
     """The times of all procedures in the table, or of the one with that title.
 
-    With `keep`, the logs folder, the fits are kept beside the table for `left.py`. With `noted_only`, of the
-    slowest jobs only those are told in which something was said.
+    Args:
+        logs: the logs folder, to keep the fits there for "how long left" at the car.
+        noted_only: of the slowest jobs, tell only those in which something was said.
     """
     questions = ("interruptions", "noted", "usual_order", "by_step")
     table.ask_ahead(*questions, *(() if noted_only else ("slowest",)))
     fits: dict[str, Fitted] = {}
-    for one in evidence(table, title):
-        fits[one.title] = one.fit()
-        if keep is not None and table.parquet is not None:
-            fits[one.title].save(kept_fit(keep, one.title))
+    for one in observed(table, title):
+        fits[one.title] = fit(one)
+        if logs is not None and table.parquet is not None:
+            keep(fits[one.title], kept_fit(logs, one.title))
     held = _by_key(table.ask("interruptions"))
     said = table.ask("noted")
     slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask("slowest")
@@ -174,7 +177,7 @@ def _step(
 
 
 def _trend(row: dict[str, Any]) -> float | None:
-    """Least squares of the log time on the job number, told only when it is more than chance."""
+    """The least-squares slope of the log time on the job number, told only when it is more than chance."""
     n = row["jobs"] - row["unfinished"]
     if n < 8 or not row["number_var"] or not row["log_var"]:
         return None

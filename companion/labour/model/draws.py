@@ -1,9 +1,9 @@
-"""The spreads are not known exactly: sets of them drawn from their posterior, and how well a model explains
-the data whatever they are.
+"""Sets of spreads drawn from their posterior, since the spreads are not known exactly.
 
-Importance sampling from a multivariate t around the highest point: with q its density and f the unnormalised
-posterior, w = f / q, the evidence of the model is the mean of w, and sets drawn with weight w are as if drawn
-from the posterior.
+Points are proposed from a multivariate t around the highest point (importance sampling). With q its density
+and f the posterior, not normalised, each point has the weight w = f / q. Points taken by weight are as if
+drawn from the posterior. The mean of w is the evidence of the model: how well it explains the data, whatever
+the spreads are.
 """
 
 from dataclasses import dataclass
@@ -22,23 +22,23 @@ _SEED = 20310401
 
 @dataclass(frozen=True)
 class Drawn:
-    """Sets of log spreads, n of them, with their weights."""
+    """n sets of log spreads, with their weights."""
 
     points: Array
     """(n, 4)"""
     weight: Array
-    """(n,), with sum 1."""
+    """(n,) Their sum is 1."""
     log_evidence: float
-    """Up to a constant that all models with four spreads share."""
+    """The log of the evidence, up to a constant that all models with four spreads share."""
 
     def take(self, count: int) -> Array:
-        """Equally likely sets of spreads (not their logs), (count, 4); always the same."""
+        """Equally likely sets of spreads (not their logs), (count, 4). They are always the same."""
         ladder = (np.arange(count) + 0.5) / count
         return np.exp(self.points[np.searchsorted(np.cumsum(self.weight), ladder)])
 
 
 def draw(sums: Sums, top: Array, curvature: Array) -> Drawn:
-    """From the posterior with that highest point, (4,), and that curvature there, (4, 4)."""
+    """Draw from the posterior, given its highest point, (4,), and its curvature there, (4, 4)."""
     rng = np.random.default_rng(_SEED)
     half = rng.standard_normal((_PROPOSED // 2, len(top)))
     normal = np.vstack([half, -half])

@@ -1,18 +1,18 @@
 """From the times of one procedure to what is believed about its steps (`Fitted`).
 
-The spreads are not known exactly, least of all after one job, so they are not plugged in: `POINTS` sets of
-spreads are drawn from their posterior (`draws.py`) and every prediction is the mixture over them. With
-fixed seeds the same logs give the same numbers.
+The spreads are not known exactly, least of all after one job. So `POINTS` sets of them are drawn from their
+posterior (`draws.py`), and every prediction is the mixture over the sets. Seeds are fixed: the same logs give
+the same numbers.
 
-Censored times are filled in (`most_likely.py`). Times far off the rest, where there are more of them than
-chance makes, are taken out of the spread that all times share and foretold apart (`odd_times.py`).
-
-Steps share one spread; where the data show that they vary differently, each has its own part of it
-(`uneven_steps.py`). Whether mechanics get faster with each repetition is not known either while jobs are few:
-two models, with learning and without, share the sets of spreads by how likely each is given the data (their
-evidence, and `LEARNING_IS_USUAL` before it). With learning the next job of a mechanic is the next repetition,
-and somebody who has not done the procedure begins at the first. It is told only when the data show it
-(`learnt.py`).
+- Censored times are filled in (`most_likely.py`).
+- Times far off the rest are taken out of the fit where chance does not make so many, and foretold apart
+  (`odd_times.py`).
+- Steps share one spread. Where the data show that steps vary differently, each gets its own part of it
+  (`uneven_steps.py`).
+- While jobs are few, nobody knows whether mechanics get faster. So two models share the sets of spreads, with
+  learning and without, each by how likely it is: by its evidence, and by `LEARNING_IS_USUAL` beforehand. With
+  learning, the next job of a mechanic is the next repetition, and somebody new begins at the first. Learning
+  is told only when the data show it (`learning.py`).
 """
 
 import math
@@ -23,21 +23,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.model.draws import draw
-from companion.labour.model.fitted import ANYONE, OVER_SPREADS, Fitted, StepSeen
-from companion.labour.model.learnt import learnt
+from companion.labour.model.fitted import ANYONE, OVER_SPREADS, Fitted
+from companion.labour.model.learning import learnt
 from companion.labour.model.mixed_model import (
     BOOK_OFF,
     SPREAD_OF_SPREADS,
     SPREADS,
     TYPICAL_SPREADS,
-    Observations,
     Sums,
     prior_mean,
     solve,
 )
-from companion.labour.model.most_likely import Highest, highest, line_of
+from companion.labour.model.most_likely import MostLikely, line_of, most_likely
+from companion.labour.model.observations import Observations, Observed, StepSeen, observed
 from companion.labour.model.odd_times import without_odd
 from companion.labour.model.uneven_steps import factors
+from companion.labour.table.collect import StepTable
 
 Array = NDArray[np.float64]
 
@@ -47,31 +48,32 @@ LEARNING_IS_USUAL = 2 / 3
 _SEED = 20310401
 
 
-def fit(
-    seen: Observations,
-    steps: tuple[StepSeen, ...],
-    mechanics: tuple[str, ...],
-    title: str = "",
-    jobs: int = 0,
-) -> Fitted:
-    """What the observations say; with no row at all, what the book says. `steps` and `mechanics` name the
-    columns and the indices of `seen`."""
+def fit(one: Observed) -> Fitted:
+    """What the times of a procedure say about its next job; what the book says, where there are none."""
+    seen = one.observations
     if not seen.timed.any():
-        return prior(title, steps, mechanics)
+        return prior(one.title, one.steps, one.mechanics)
     seen, plain, odd = without_odd(seen)
     models, shown = [plain], None
     if seen.repetition is not None:
-        models.append(highest(seen, plain.top))
+        models.append(most_likely(seen, plain.top))
         shown = learnt(seen, *models)
-    believed = _weighed(models, seen, steps, mechanics)
+    believed = _weighed(models, seen, one.steps, one.mechanics)
     likelier = models[-1] if shown else plain
     spreads = np.exp(likelier.top)
     vary = factors(seen, line_of(seen, likelier.sums, spreads), spreads)
-    return replace(believed, title=title, jobs=jobs, vary=vary, learnt=shown, odd=odd)
+    return replace(believed, title=one.title, jobs=one.jobs, vary=vary, learnt=shown, odd=odd)
+
+
+def fit_title(table: StepTable, title: str) -> Fitted:
+    """The fit of the procedure with that title; the book alone where none of it was timed."""
+    for one in observed(table, title):
+        return fit(one)
+    return prior(title)
 
 
 def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[str, ...] = ()) -> Fitted:
-    """The book time, and how far it may be off."""
+    """What is believed when nothing was timed: the book time, and how far it may be off."""
     normal = np.random.default_rng(_SEED).standard_normal((POINTS // 2, len(SPREADS)))
     spreads = TYPICAL_SPREADS * np.exp(SPREAD_OF_SPREADS * np.vstack([normal, -normal]))
     people = len(mechanics) + len(ANYONE)
@@ -93,9 +95,9 @@ def prior(title: str = "", steps: tuple[StepSeen, ...] = (), mechanics: tuple[st
 
 
 def _weighed(
-    models: list[Highest], seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
+    models: list[MostLikely], seen: Observations, steps: tuple[StepSeen, ...], mechanics: tuple[str, ...]
 ) -> Fitted:
-    """The mixture of the models (the last of two is the one with learning)."""
+    """The mixture of the models, each by how likely it is. The second is the one with learning."""
     drawn = [draw(m.sums, m.top, m.curvature) for m in models]
     shares = [POINTS]
     if len(models) > 1:
@@ -149,7 +151,7 @@ def _believed(
 
 
 def _who(seen: Observations, learning: bool) -> Array:
-    """Who may do the next job, as what they add of beta's last part: each mechanic and then `ANYONE`."""
+    """Who may do the next job, each as weights on the last part of beta: the mechanics, then `ANYONE`."""
     people = np.eye(seen.mechanics + len(ANYONE), seen.mechanics + int(learning))
     if not learning or seen.repetition is None:
         people[seen.mechanics :] = 0.0
@@ -164,8 +166,11 @@ def _who(seen: Observations, learning: bool) -> Array:
 
 
 def _split(covariance: Array, number: int, who: Array) -> tuple[Array, Array]:
-    """The variance of mu + a_s + what the person adds, as a part common to all steps (for each who) and a
-    part of each step's own: the common part is the mean covariance of two steps."""
+    """The variance of mu + a_s + what the person adds, in two parts.
+
+    One part is each step's own. The other is common to all steps, for each who: the mean covariance of two
+    steps.
+    """
     steps = covariance[:1, :1] + covariance[1 : 1 + number, :1] + covariance[:1, 1 : 1 + number]
     steps = steps + covariance[1 : 1 + number, 1 : 1 + number]
     rest = covariance[1 + number :]

@@ -1,27 +1,28 @@
-"""The mixed model of step times, from sufficient statistics.
+"""The mixed model of step times, worked out from sums over the jobs.
 
 For step s of job j, the r-th of mechanic m on this procedure, with T the active time and B the book time,
 
     y = log(T / B) = mu + a_s + b_m + c_j + e  (+ g log2(r) in the model with learning)
 
     mu ~ N(m0, BOOK_OFF²)    how far the book is off as a whole
-    a_s ~ N(0, tau_step²)    this step is longer than its book time, for everybody
+    a_s ~ N(0, tau_step²)    this step takes longer than its book time, whoever does it
     b_m ~ N(0, tau_mech²)    this mechanic is slower
-    c_j ~ N(0, tau_job²)     this job is slower: a rusty car
+    c_j ~ N(0, tau_job²)     this job is slower, such as on a rusty car
     e ~ N(0, sigma²)         the rest
-    g ~ N(USUAL_LEARNING, LEARNING²)    log of the learning rate, unit model (see `learnt.py`)
+    g ~ N(USUAL_LEARNING, LEARNING²)    the log of the learning rate (`learning.py`)
 
-Book times are made to be added up, so each is taken for a mean over what differs from step to step:
-m0 = -(sigma² + tau_step²) / 2 makes E[exp(m0 + a_s + e)] = 1. Then, with nothing logged, a whole job is as
-likely to be over as under the sum of its book times, and one step alone is typically a little under its own.
+Book times are made to be added up, so each is taken for a mean over what differs from step to step. That is
+what m0 = -(sigma² + tau_step²) / 2 does: it makes E[exp(m0 + a_s + e)] = 1. With nothing logged, a whole job
+is then as likely over as under the sum of its book times. One step alone typically takes a little less than
+its book time.
 
 Given the four spreads everything is normal. Within a job of K timed steps V = sigma² I + tau_job² 11', so
 
     V⁻¹ = (I - rho 11') / sigma²,   rho = tau_job² / (sigma² + K tau_job²),
     log det V = K log sigma² + log(1 + K tau_job² / sigma²),
 
-and X'V⁻¹X, X'V⁻¹y and y'V⁻¹y need only sums over the jobs that have the same K. With D the prior variances of
-beta = (mu, a, b, g), M their prior means, C = X'V⁻¹X + D⁻¹ and r = X'V⁻¹y + D⁻¹M, the marginal
+and X'V⁻¹X, X'V⁻¹y and y'V⁻¹y need only sums over the jobs with the same K. Let D be the prior variances of
+beta = (mu, a, b, g), M their prior means, C = X'V⁻¹X + D⁻¹ and r = X'V⁻¹y + D⁻¹M. The marginal
 log-likelihood of the spreads is
 
     -½ [log det V + log det D + log det C + y'V⁻¹y + M'D⁻¹M - r'C⁻¹r]
@@ -30,30 +31,32 @@ log-likelihood of the spreads is
 weak log-normal priors, because one job alone cannot tell them apart.
 
 One job alone cannot tell a slow car from a slow book either: c_1 is added to all its steps, as mu is. V keeps
-that doubt in the covariance of beta, so the range for the next job is widened by tau_job² twice, once for the
-car that was seen and once for the one to come.
+that doubt in the covariance of beta. So tau_job² widens the range for the next job twice: once for the car
+that was seen, and once for the car to come.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.labour.model.observations import Observations
+
 Array = NDArray[np.float64]
 
 SPREADS = ("sigma", "step", "mechanic", "job")
 TYPICAL_SPREADS = np.array([0.35, 0.30, 0.12, 0.15])
-"""Medians of the priors on the four spreads, as standard deviations of the log time."""
+"""The spreads that are likeliest before anything is seen, as standard deviations of the log time."""
 SPREAD_OF_SPREADS = np.array([0.40, 0.50, 0.60, 0.60])
-"""Their standard deviations on the log scale."""
+"""How far each may be off: the standard deviation of its log."""
 BOOK_OFF = 0.35
-"""Standard deviation of mu."""
+"""The standard deviation of mu."""
 USUAL_LEARNING = math.log(0.9)
 LEARNING = 0.1
-"""Mean and standard deviation of g: rates of 80 to 90 % are common (from memory), below 70 % rare, and hardly
-anybody gets slower."""
+"""The mean and standard deviation of g. Rates of 80 to 90 % are common (from memory), rates below 70 % are
+rare, and hardly anybody gets slower."""
 
 
 def prior_mean(spreads: Array) -> Array:
@@ -62,96 +65,58 @@ def prior_mean(spreads: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class Observations:
-    """The times of one procedure: a row for each job, a column for each step."""
-
-    log_ratio: Array
-    """(jobs, steps) log of active over book time; NaN where the step was not timed in the job."""
-    censored: NDArray[np.bool_]
-    """(jobs, steps) true where the time is "at least"."""
-    mechanic: NDArray[np.int64]
-    """(jobs,) index of the mechanic."""
-    mechanics: int
-    repetition: NDArray[np.int64] | None = None
-    """(jobs,) how many jobs on this procedure the mechanic had done with this one, from 1; None when the
-    model is to know of no learning."""
-    book_s: Array | None = None
-    """(steps,) book times in seconds; None when no time is to count as odd (`odd_times.py`)."""
-
-    def rows(self, jobs: NDArray[np.int64]) -> "Observations":
-        """Some of the jobs."""
-        repetition = None if self.repetition is None else self.repetition[jobs]
-        return replace(
-            self,
-            log_ratio=self.log_ratio[jobs],
-            censored=self.censored[jobs],
-            mechanic=self.mechanic[jobs],
-            repetition=repetition,
-        )
-
-    @property
-    def timed(self) -> NDArray[np.bool_]:
-        """(jobs, steps)"""
-        return ~np.isnan(self.log_ratio)
-
-
-def repetitions(mechanic: NDArray[np.int64], number: NDArray[np.int64]) -> NDArray[np.int64]:
-    """For each job, the how-manieth of its mechanic it was, from 1; jobs are done in order of `number`."""
-    order = np.lexsort((number, mechanic))
-    firsts = np.r_[True, np.diff(mechanic[order]) != 0]
-    place = np.arange(len(order))
-    found = np.empty(len(order), np.int64)
-    found[order] = place - np.maximum.accumulate(np.where(firsts, place, 0)) + 1
-    return found
-
-
-@dataclass(frozen=True)
 class Sums:
-    """All that the likelihood needs to know. Sizes: p = 1 + steps + mechanics, and 1 more with learning;
-    g = distinct K."""
+    """All that the likelihood needs of the times.
+
+    Sizes: p = 1 + steps + mechanics, and 1 more with learning; g is how many different K there are.
+    """
 
     steps: int
     mechanics: int
     counts: Array
-    """(g,) K, the number of timed steps in a job."""
+    """(g,) K, how many steps of a job were timed."""
     jobs: Array
-    """(g,) jobs that have that many."""
+    """(g,) How many jobs have that K."""
     xx: Array
-    """(p, p) sum of x x' over the observations."""
+    """(p, p) The sum of x x' over the observations."""
     xy: Array
-    """(p,) sum of x y."""
+    """(p,) The sum of x y."""
     yy: float
     learning: bool
     uu: Array
-    """(g, p, p) sum over jobs of u u', u being the sum of x in the job."""
+    """(g, p, p) The sum over jobs of u u', where u is the sum of x in the job."""
     uy: Array
-    """(g, p) sum over jobs of u times the sum of y in the job."""
+    """(g, p) The sum over jobs of u times the sum of y in the job."""
     squares: Array
-    """(g,) sum over jobs of (sum of y)²."""
+    """(g,) The sum over jobs of (sum of y)²."""
 
     @classmethod
     def of(cls, seen: Observations, extra: Array | None = None) -> "Sums":
-        """`extra`, (jobs, steps), is the variance of values that were filled in for censored ones."""
+        """The sums of these observations.
+
+        Args:
+            extra: (jobs, steps) The variance of the values that stand for censored ones.
+        """
         return Design.of(seen).sums(seen.log_ratio, extra)
 
 
 @dataclass(frozen=True)
 class Design:
-    """What the sums owe to which steps were timed, by whom and how often, whatever the times were."""
+    """What the sums owe to which steps were timed, by whom and how often, whatever the times are."""
 
     seen: Observations
     timed: NDArray[np.bool_]
     u: Array
-    """(jobs, p) the sum of x in each job."""
+    """(jobs, p) The sum of x in each job."""
     counts: Array
     groups: list[Any]
-    """For each of `counts` the jobs that have it."""
+    """For each of `counts`, the jobs that have it."""
     xx: Array
     uu: Array
 
     @classmethod
     def of(cls, seen: Observations) -> "Design":
-        """Of these observations; their times do not matter, only which there are."""
+        """The design of these observations: which times there are, not what they are."""
         timed, number, people = seen.timed, seen.timed.shape[1], seen.mechanics
         learning = int(seen.repetition is not None)
         p = 1 + number + people + learning
@@ -186,7 +151,7 @@ class Design:
         return cls(seen, timed, u, counts.astype(float), groups[: len(counts)], xx, uu[: len(counts)])
 
     def sums(self, log_ratio: Array, extra: Array | None = None) -> Sums:
-        """With these times, (jobs, steps), and the variance of those that were filled in."""
+        """The sums with these times, (jobs, steps), and the variance of those that were filled in."""
         seen, timed, u = self.seen, self.timed, self.u
         y = np.where(timed, log_ratio, 0.0)
         spare = np.zeros_like(y) if extra is None else np.where(timed, extra, 0.0)
@@ -214,21 +179,23 @@ class Design:
 
 @dataclass(frozen=True)
 class Solution:
-    """beta for each of n sets of spreads."""
+    """What is found for each of n sets of spreads."""
 
     log_likelihood: Array
     """(n,)"""
     beta: Array
     """(n, p)"""
     precision: Array
-    """(n, p, p): C, whose inverse is the covariance of beta."""
+    """(n, p, p) C, whose inverse is the covariance of beta."""
 
 
 def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
-    """Solve the mixed-model equations for `spreads`, (n, 4) standard deviations in the order of `SPREADS`.
+    """Solve the mixed-model equations.
 
-    With `book_off` infinite nothing is known before of mu or of learning, and the likelihood is the
-    restricted one (up to a constant).
+    Args:
+        spreads: (n, 4) standard deviations, in the order of `SPREADS`.
+        book_off: the standard deviation of mu. When it is infinite, nothing is known beforehand of mu or of
+            learning, and the likelihood is the restricted one (up to a constant).
     """
     informed = bool(np.isfinite(book_off))
     sigma2, step2, mechanic2, job2 = (spreads**2).T
@@ -258,7 +225,7 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
     log_det_v = (sums.jobs * k).sum() * np.log(sigma2) + np.log1p(
         k * job2[:, None] / sigma2[:, None]
     ) @ sums.jobs
-    flat = prior == 0.0  # its determinant is a constant that is left out
+    flat = prior == 0.0  # its determinant is a constant, and left out
     log_det_d = -np.log(np.where(flat, 1.0, prior)).sum(1)
     misfit = (sums.yy - rho @ sums.squares) / sigma2 - (half[:, :, 0] ** 2).sum(1)
     misfit += prior[:, 0] * before**2 + prior[:, -1] * usual**2
@@ -266,7 +233,10 @@ def solve(sums: Sums, spreads: Array, book_off: float = BOOK_OFF) -> Solution:
 
 
 def log_posterior(sums: Sums, log_spreads: Array, informed: bool = True) -> Array:
-    """Of the logs of the spreads, (n, 4) -> (n,); without the priors (`informed` false) it is REML."""
+    """The log posterior of the logs of the spreads, (n, 4) -> (n,).
+
+    Without the priors (`informed` false) it is REML.
+    """
     size = max(1, int(2e7 // sums.xx.size))
     parts = [log_spreads[i : i + size] for i in range(0, len(log_spreads), size)]
     if not informed:

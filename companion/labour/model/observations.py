@@ -1,49 +1,110 @@
-"""The step table turned into what the model is fitted to: for each procedure a matrix of jobs by steps."""
+"""What was timed of one procedure, as the model takes it: a matrix of jobs by steps."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.fit import fit, prior
-from companion.labour.model.fitted import Fitted, StepSeen
-from companion.labour.model.mixed_model import Observations, repetitions
 from companion.labour.table.collect import StepTable
 
+Array = NDArray[np.float64]
+
 SHORTEST_S = 0.5
-"""A shorter active time was not worked on: it counts as this."""
+"""A shorter active time was not worked on, so it counts as this."""
 
 
 @dataclass(frozen=True)
-class Evidence:
-    """All that was timed of one procedure."""
+class Observations:
+    """The times of one procedure: a row for each job, a column for each step."""
+
+    log_ratio: Array
+    """(jobs, steps) The log of active time over book time; NaN where the step was not timed in the job."""
+    censored: NDArray[np.bool_]
+    """(jobs, steps) True where the time only says "at least"."""
+    mechanic: NDArray[np.int64]
+    """(jobs,) The index of the mechanic."""
+    mechanics: int
+    """How many there are."""
+    repetition: NDArray[np.int64] | None = None
+    """(jobs,) The how-manieth job of its mechanic on this procedure, from 1. None: the model is to know of no
+    learning."""
+    book_s: Array | None = None
+    """(steps,) Book times in seconds. None: no time is to count as odd (`odd_times.py`)."""
+
+    def rows(self, jobs: NDArray[np.int64]) -> "Observations":
+        """Some of the jobs."""
+        repetition = None if self.repetition is None else self.repetition[jobs]
+        return replace(
+            self,
+            log_ratio=self.log_ratio[jobs],
+            censored=self.censored[jobs],
+            mechanic=self.mechanic[jobs],
+            repetition=repetition,
+        )
+
+    @property
+    def timed(self) -> NDArray[np.bool_]:
+        """(jobs, steps) Whether there is a time at all."""
+        return ~np.isnan(self.log_ratio)
+
+
+def repetitions(mechanic: NDArray[np.int64], number: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For each job the how-manieth of its mechanic it was, from 1. Jobs are done in order of `number`."""
+    order = np.lexsort((number, mechanic))
+    firsts = np.r_[True, np.diff(mechanic[order]) != 0]
+    place = np.arange(len(order))
+    found = np.empty(len(order), np.int64)
+    found[order] = place - np.maximum.accumulate(np.where(firsts, place, 0)) + 1
+    return found
+
+
+@dataclass(frozen=True)
+class StepSeen:
+    """A step of a procedure, and how often it was timed."""
+
+    step: str
+    work: str
+    """A digest of what is done in it."""
+    jobs: int = 0
+    mechanics: int = 0
+    unfinished: int = 0
+    """Of those jobs, how many only say "at least"."""
+
+
+@dataclass(frozen=True)
+class Observed:
+    """All that was timed of one procedure, with the names of what the matrix numbers."""
 
     title: str
     jobs: int
     observations: Observations
     number: NDArray[np.int64]
-    """(jobs,) of each row: jobs are numbered in the order in which they were opened."""
+    """(jobs,) The number of each job, by when it was opened."""
     steps: tuple[StepSeen, ...]
+    """The columns of the observations."""
     mechanics: tuple[str, ...]
+    """The mechanics by their index."""
 
-    def fit(self) -> Fitted:
-        """What it says about the next job."""
-        return fit(self.observations, self.steps, self.mechanics, self.title, self.jobs)
+    def rows(self, jobs: NDArray[np.int64]) -> "Observed":
+        """Some of the jobs."""
+        return replace(
+            self, jobs=len(jobs), observations=self.observations.rows(jobs), number=self.number[jobs]
+        )
 
 
-def evidence(table: StepTable, title: str | None = None) -> Iterator[Evidence]:
-    """For each procedure title in the table (or the one that is named), in order of title."""
+def observed(table: StepTable, title: str | None = None) -> Iterator[Observed]:
+    """What was timed of each procedure in the table, or of the one with that title, in order of title."""
     table.per_job()
     titles = table.connection.execute("SELECT DISTINCT title FROM per_job ORDER BY title").fetchall()
     for (one,) in titles:
         if title is None or one == title:
-            if ("evidence", one) not in table.found:
-                table.found["evidence", one] = _evidence(table, one)
-            yield table.found["evidence", one]
+            if ("observed", one) not in table.found:
+                table.found["observed", one] = _observed(table, one)
+            yield table.found["observed", one]
 
 
-def _evidence(table: StepTable, title: str) -> Evidence:
+def _observed(table: StepTable, title: str) -> Observed:
     connection = table.connection
     chosen = {"title": title}
     for name, key, also in (
@@ -79,11 +140,8 @@ def _evidence(table: StepTable, title: str) -> Evidence:
     log_ratio = np.full((jobs, len(steps)), np.nan)
     censored = np.zeros((jobs, len(steps)), bool)
     mechanic = np.zeros(jobs, np.int64)
-    log_ratio[job, step], censored[job, step], mechanic[job] = (
-        rows["log_ratio"],
-        rows["censored"],
-        rows["mechanic"],
-    )
+    log_ratio[job, step], censored[job, step] = rows["log_ratio"], rows["censored"]
+    mechanic[job] = rows["mechanic"]
     repetition = repetitions(mechanic, number)
     seen = Observations(log_ratio, censored, mechanic, len(mechanics), repetition, book_s)
     timed = seen.timed
@@ -92,11 +150,4 @@ def _evidence(table: StepTable, title: str) -> Evidence:
         StepSeen(step, work, int(timed[:, n].sum()), int(people[n]), int(censored[:, n].sum()))
         for n, (step, work) in enumerate(steps)
     )
-    return Evidence(title, jobs, seen, number, told, tuple(m for (m,) in mechanics))
-
-
-def fit_title(table: StepTable, title: str) -> Fitted:
-    """The fit of one procedure; the book alone when none of it was timed."""
-    for one in evidence(table, title):
-        return one.fit()
-    return prior(title)
+    return Observed(title, jobs, seen, number, told, tuple(m for (m,) in mechanics))

@@ -1,16 +1,16 @@
 """Times far off the rest: a call that nobody logged, a step said done long after it was.
 
-Such a time would widen the spread that all times share, and so every range. A time counts as odd when its log
-lies more than FAR robust standard deviations from what was expected of it, and odd times count at all only
-where there are more of them than chance alone makes (at least two, and three standard deviations over the
-expected number). They are then left out of the fit, and a time to come is an odd one with the same chance.
+Such a time would widen the spread that all times share, and so every range. A time counts as odd when its
+log lies more than FAR robust standard deviations from what was expected of it. Odd times count at all only
+where there are more of them than chance makes: at least two, and three standard deviations over the number
+that chance makes. They are left out of the fit, and a time to come is an odd one with the same chance.
 
-What makes a step odd has nothing to do with the step: a time that is too long lost so many seconds, whichever
-step they would have befallen; one that is too short (the rest was counted elsewhere) is so small a part of
-what was expected.
+What makes a time odd has nothing to do with its step. A time that is too long lost so many seconds, whichever
+step they would have befallen. A time that is too short is so small a part of what was expected; the rest was
+counted in another step.
 
-The robust standard deviation is 1.4826 times the median of the absolute residuals (which is sigma where they
-are normal); a step whose times vary more has a wider one of its own.
+The robust standard deviation is 1.4826 times the median of the absolute residuals (sigma, where they are
+normal). A step whose times vary more has a wider one of its own.
 """
 
 import math
@@ -19,24 +19,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.mixed_model import Observations
-from companion.labour.model.most_likely import Highest, cars, highest, line_of
+from companion.labour.model.most_likely import MostLikely, cars, line_of, most_likely
 from companion.labour.model.normal import normal_sf
+from companion.labour.model.observations import Observations
 
 Array = NDArray[np.float64]
 
 FAR = 3.5
 FEWEST = 10
-"""With fewer times than this none is odd."""
+"""With fewer times than this, none is odd."""
 _CLIPPED = 2.5
-"""Robust standard deviations; residuals count as at most that when a step's own spread is taken."""
+"""In robust standard deviations. A larger residual counts as this in the spread of its step."""
 _CLIPPED_VARIANCE = 0.9776
-"""Of a standard normal that is clipped there."""
+"""The variance of a standard normal that is clipped there."""
 _ALIKE = 8.0
-"""So many times of a step it takes for its own spread to count as much as the common one."""
+"""With so many times, a step's own spread counts as much as the common one."""
 _ROUNDS = 4
 KEPT = 32
-"""Changes at most; with more odd times they are thinned out evenly."""
+"""The most changes that are kept. More are thinned out evenly."""
 
 
 @dataclass(frozen=True)
@@ -45,10 +45,10 @@ class Odd:
 
     times: int
     of: int
-    """All finished times."""
+    """How many finished times there are."""
     changes: Array
-    """(k, 2) equally likely changes of a time: it is multiplied by the first, and the second, in seconds, is
-    added."""
+    """(k, 2) Equally likely changes of a time: it is multiplied by the first, and the second is added, in
+    seconds."""
 
     def __str__(self) -> str:
         """Such as "12 of 600 times are far off the rest (the long ones typically by 25 min)"."""
@@ -58,12 +58,12 @@ class Odd:
 
     @property
     def share(self) -> float:
-        """Of the times to come."""
+        """The chance that a time to come is odd."""
         return (self.times + 0.5) / (self.of + 1)
 
     def draw(self, shape: tuple[int, ...], rng: np.random.Generator) -> tuple[Array, Array]:
-        """What happens to so many times to come: by what they are multiplied, and what is added (seconds).
-        Most stay as they are."""
+        """What happens to times to come: by what each is multiplied, and what is added, in seconds. Most stay
+        as they are."""
         factor, added = np.ones(shape), np.zeros(shape)
         where = rng.integers(0, factor.size, rng.binomial(factor.size, self.share))
         change = self.changes[rng.integers(0, len(self.changes), len(where))]
@@ -71,17 +71,17 @@ class Odd:
         return factor, added
 
     def befall(self, seconds: Array, rng: np.random.Generator) -> Array:
-        """These times, with some of them made odd."""
+        """These times, in seconds, some of them made odd."""
         factor, added = self.draw(seconds.shape, rng)
         return seconds * factor + added
 
 
-def without_odd(seen: Observations) -> tuple[Observations, Highest, Odd | None]:
-    """The times without the odd ones, their highest point without learning, and what was left out."""
+def without_odd(seen: Observations) -> tuple[Observations, MostLikely, Odd | None]:
+    """The times without the odd ones, their most likely spreads without learning, and the odd ones."""
     whole = seen.timed & ~seen.censored
     by_chance = 2 * float(normal_sf(np.array(FAR))) * int(whole.sum())
     rest = seen
-    first = found = highest(replace(seen, repetition=None))
+    first = found = most_likely(replace(seen, repetition=None))
     if seen.book_s is None or whole.sum() < FEWEST:
         return seen, first, None
     odd = np.zeros_like(whole)
@@ -95,7 +95,7 @@ def without_odd(seen: Observations) -> tuple[Observations, Highest, Odd | None]:
             break
         odd = now
         rest = replace(seen, log_ratio=np.where(odd, np.nan, seen.log_ratio))
-        found = highest(replace(rest, repetition=None), found.top)
+        found = most_likely(replace(rest, repetition=None), found.top)
     lost_s = (seen.book_s * np.exp(expected) * np.expm1(off))[odd]
     long = lost_s > 0
     changes = np.column_stack([np.where(long, 1.0, np.exp(off[odd])), np.where(long, lost_s, 0.0)])
@@ -103,15 +103,15 @@ def without_odd(seen: Observations) -> tuple[Observations, Highest, Odd | None]:
 
 
 def _thinned(changes: Array) -> Array:
-    """KEPT of them at most, evenly spaced from the shortest to the longest."""
+    """At most KEPT of them, evenly spaced from the shortest to the longest."""
     in_order = changes[np.lexsort((changes[:, 0], changes[:, 1]))]
     if len(in_order) <= KEPT:
         return in_order
     return np.asarray(in_order[((np.arange(KEPT) + 0.5) / KEPT * len(in_order)).astype(int)], float)
 
 
-def _expected(rest: Observations, found: Highest) -> Array:
-    """(jobs, steps) the log that is expected of each time, the car included."""
+def _expected(rest: Observations, found: MostLikely) -> Array:
+    """(jobs, steps) The log that is expected of each time, with the car."""
     spreads = np.exp(found.top)
     line = line_of(rest, found.sums, spreads)
     car = cars(rest.log_ratio - line, rest.timed & ~rest.censored, spreads)
@@ -119,7 +119,7 @@ def _expected(rest: Observations, found: Highest) -> Array:
 
 
 def _scale(off: Array, whole: NDArray[np.bool_], rest: Observations) -> Array:
-    """(steps,) the robust standard deviation of the times of each step."""
+    """(steps,) The robust standard deviation of the times of each step."""
     jobs, steps = whole.any(1).sum(), whole.any(0).sum()
     number = int((rest.timed & whole).sum())
     free = max(1.0, number - jobs - steps - rest.mechanics)

@@ -1,37 +1,37 @@
-"""How much each step varies, against what all steps share.
+"""How much each step varies, against the spread that all steps share.
 
-The mixed model has one sigma for all steps. Where steps differ in how much they vary (an oil change is always
-the same, a seized bolt is not), each step's residual variance is drawn towards the shared one by as much as
-the data ask for: with q_s the residual variance of step s over sigma², on d_s degrees of freedom,
+The mixed model has one sigma for all steps. But steps differ: an oil change is always the same, a seized bolt
+is not. So each step gets a part of its own, drawn towards the shared sigma by as much as the data ask for.
+With q_s the residual variance of step s over sigma², on d_s degrees of freedom, its part is
 
-    f_s = (d_0 + d_s q_s) / (d_0 + d_s),    d_0 = 2 / (variance of the true ratios),
+    f_s = (d_0 + d_s q_s) / (d_0 + d_s),    d_0 = 2 / (variance of the true ratios).
 
-the variance of the true ratios being that of the q_s less what chance alone gives them (2 / d_s): empirical
-Bayes on an inverse-gamma prior, by moments. Measured over 150 shops whose sigmas differ (standard deviation
-0.5 of their logs) it takes 3 % off the CRPS at 10 and at 30 jobs, and brings the 50 % ranges of steps from
-holding 59 to 53 of 100; where steps are alike it changes nothing (under 0.1 %).
+The variance of the true ratios is that of the q_s, less what chance alone gives them (2 / d_s): empirical
+Bayes on an inverse-gamma prior, by moments. It was measured over 150 shops whose sigmas differ (by a standard
+deviation of 0.5 of their logs). It takes 3 % off the CRPS at 10 and at 30 jobs, and the 50 % ranges of steps
+come to hold 53 of 100 where they held 59. Where steps are alike it changes less than 0.1 %.
 """
 
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.labour.model.mixed_model import Observations
 from companion.labour.model.most_likely import cars
+from companion.labour.model.observations import Observations
 
 Array = NDArray[np.float64]
 
 _FEWEST_STEPS = 3
 _FEWEST_FREE = 2.0
 _LEAST_PRIOR = 4.0
-"""d_0 is not taken to be lower, however much steps seem to differ."""
+"""d_0 is at least this, however much steps seem to differ."""
 
 
 def factors(seen: Observations, line: Array, spreads: Array) -> Array:
-    """f for each step, (steps,); 1 where too little was seen.
+    """The part f of each step, (steps,). It is 1 where too little was seen.
 
     Args:
-        seen: its censored times are left out.
-        line: (jobs, steps) what is expected of each time but for the car.
+        seen: the times; censored ones are left out.
+        line: (jobs, steps) What is expected of each time without the car.
         spreads: (4,) in the order of `mixed_model.SPREADS`.
     """
     whole = seen.timed & ~seen.censored

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.prediction import Estimates
 from companion.labour.plan.planner import Plan, finishes, when
 from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
@@ -16,9 +15,9 @@ DRAWS = 200
 """Possible next jobs that a spread of finishes is told from."""
 
 
-def expected_times(procedure: Procedure, estimates: Estimates, mechanic: str = "") -> dict[str, timedelta]:
+def expected_times(procedure: Procedure, fitted: Fitted, mechanic: str = "") -> dict[str, timedelta]:
     """Mean time of each step that is work, by id: means, because a plan adds them up."""
-    return {task.step: estimates.step(task, mechanic).mean for task in labour_of(procedure)}
+    return {task.step: fitted.step(task, mechanic).mean for task in labour_of(procedure)}
 
 
 def drawn_times(

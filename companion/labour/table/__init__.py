@@ -1,1 +1,5 @@
-"""The tidy step table, made from the logs, and what is asked of it."""
+"""The step table: what each step took in each job, from the logs.
+
+It offers `collect` (the table of a logs folder), `questions` (what can be asked of it), `task` (a step as
+labour) and `stopwatch` (the same times while a job runs).
+"""

@@ -11,8 +11,9 @@ import duckdb
 import numpy as np
 
 from companion.errors import LabourError
+from companion.files import replacing
 from companion.labour.table.batch import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
-from companion.labour.table.kept import CACHE
+from companion.labour.table.columns import CACHE
 from companion.labour.table.kept_sql import question, worded
 from companion.labour.table.read_logs import Fault, batches
 
@@ -239,10 +240,9 @@ def _write_known(
 
 
 def _write(connection: duckdb.DuckDBPyConnection, source: str, target: Path) -> None:
-    """Whole or not at all: another process may be reading the old file."""
-    partial = target.with_name(f"{target.name}.{os.getpid()}")
-    connection.execute(f"COPY ({source}) TO '{_quoted(partial)}' (FORMAT parquet, COMPRESSION snappy)")
-    os.replace(partial, target)
+    """Write a table whole or not at all: another process may be reading the old file."""
+    with replacing(target) as new:
+        connection.execute(f"COPY ({source}) TO '{_quoted(new)}' (FORMAT parquet, COMPRESSION snappy)")
 
 
 def _quoted(path: Path) -> str:

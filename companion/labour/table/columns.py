@@ -1,14 +1,15 @@
-"""The tidy step table: one row for each attempt at a step, over all job logs.
+"""The columns of the step table, and the rules by which they are filled.
 
-The table is derived from the logs and never edited by hand: delete it and it is built again.
+The table has one row for each attempt at a step, over all job logs. It is made from the logs and never
+edited: whoever deletes it gets it made again.
 
-An attempt starts when a step is begun and ends when it is done, skipped or found not to be needed.
-A step that is begun again before that (read again after a pause, or returned to from another step)
-goes on with the same attempt; one that is begun again after that is a new attempt.
+An attempt starts when a step is begun. It ends when the step is done, skipped or not needed. A step that is
+begun again before its end (read again after a pause, or returned to) goes on with the same attempt. A step
+that is begun again after its end gets a new attempt.
 
-What a step costs a job is everything spent on it, so the time of an attempt that was undone is added to
-the attempts that followed: `per_job` gives that sum. It is censored (at least this long) unless the last
-attempt was done and all of it was seen.
+A step costs its job all the time spent on it, attempts that were undone included. The table `per_job` has
+that sum. The sum is censored (it says "at least so long") unless the last attempt was done and no part of
+it went unseen.
 """
 
 from collections.abc import Mapping
@@ -16,34 +17,34 @@ from types import MappingProxyType
 
 COLUMNS: Mapping[str, str] = MappingProxyType(
     {
-        "log": "VARCHAR",  # name of the log file
+        "log": "VARCHAR",  # the name of the file
         "job": "VARCHAR",
         "opened": "TIMESTAMP",  # the job, UTC
-        "job_number": "BIGINT",  # from 1, in the order in which the jobs were opened
+        "job_number": "BIGINT",  # from 1, by when the jobs were opened
         "title": "VARCHAR",  # of the procedure
         "revision": "VARCHAR",
         "mechanic": "VARCHAR",  # '' when not told
         "vehicle": "VARCHAR",  # '' when not told
         "step": "VARCHAR",
-        "work": "VARCHAR",  # digest of what is done; with `step` it is the step's identity
+        "work": "VARCHAR",  # a digest of what is done; `step` and `work` together tell steps apart
         "act": "VARCHAR",
         "attempt": "INTEGER",  # from 1 within the job
-        "began_at": "BIGINT",  # sequence number of the event, so that rows can be put in order
+        "began_at": "BIGINT",  # the number of the event in its log, to put rows in order
         "started": "TIMESTAMP",  # UTC
         "day": "DATE",  # UTC
         "active_s": "DOUBLE",  # holds, stops and time away taken out
         "interrupted_s": "DOUBLE",  # what was taken out
-        "interrupted_by": "VARCHAR[]",  # the reason of each interruption ...
-        "interrupted_for_s": "DOUBLE[]",  # ... and its length, in the same order
+        "interrupted_by": "VARCHAR[]",  # the reason of each interruption
+        "interrupted_for_s": "DOUBLE[]",  # the length of each, in the same order
         "book_s": "DOUBLE",
         "outcome": "VARCHAR",  # done, undone, skipped, not_needed or unfinished
-        "censored": "BOOLEAN",  # the step would have taken at least active_s
-        "gap": "BOOLEAN",  # the companion died during it: some of its time was not seen
-        "labour": "BOOLEAN",  # false for a wait, which does not occupy the mechanic
+        "censored": "BOOLEAN",  # the step takes at least active_s
+        "gap": "BOOLEAN",  # the companion died during it, so some of its time was not seen
+        "labour": "BOOLEAN",  # false for a wait: nobody works in it
         "notes": "VARCHAR[]",  # spoken while the step was the current one
     }
 )
-"""Name and DuckDB type of each column."""
+"""The columns of the step table: name -> DuckDB type."""
 
 PER_JOB_COLUMNS: Mapping[str, str] = MappingProxyType(
     {
@@ -64,5 +65,8 @@ PER_JOB_COLUMNS: Mapping[str, str] = MappingProxyType(
         "censored": "BOOLEAN",
     }
 )
-"""The labour of each step in each job: what the model is fitted to. Waits and steps that were not needed
-are left out."""
+"""The columns of `per_job`: the labour of each step in each job, which the model is fitted to. Waits and
+steps that were not needed are left out."""
+
+CACHE = ".times"
+"""The folder beside the logs in which results are kept between runs. It can always be deleted."""

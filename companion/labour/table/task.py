@@ -1,18 +1,35 @@
 """The steps of a procedure as labour."""
 
+from dataclasses import dataclass
+from datetime import timedelta
+
 from companion.job.facts.work import work_digest
-from companion.labour.model.prediction import Task
 from companion.procedure.model import Act, Procedure, Step
 
 
+@dataclass(frozen=True)
+class Task:
+    """A step as labour: which step it is, what is done in it, and its book time."""
+
+    step: str
+    """Its id."""
+    work: str
+    """A digest of what is done: another wording has the same, other work has another."""
+    book: timedelta
+
+
 def task_of(step: Step) -> Task:
-    """The step's identity and book time."""
+    """One step as labour."""
     return Task(step.id, work_digest(step), step.book)
 
 
 def labour_of(procedure: Procedure, wanted: frozenset[str] | None = None) -> tuple[Task, ...]:
-    """What occupies the mechanic: every step that is no wait. Optional steps, and those that hang on them,
-    count only when their ids (those of the optional steps) are in `wanted`; None wants them all."""
+    """The steps that occupy the mechanic: all that are no wait.
+
+    Args:
+        wanted: ids of the optional steps to be done. The others are left out, with the steps that hang on
+            them. None wants them all.
+    """
     return tuple(task_of(s) for s in procedure.steps if s.act != Act.WAIT and _is_wanted(s, wanted))
 
 

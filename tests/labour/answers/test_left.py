@@ -13,9 +13,10 @@ from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.left import BookTimeLeft, Left
-from companion.labour.answers.logged_left import LoggedTimeLeft
+from companion.labour.answers.left import LoggedTimeLeft
 from companion.labour.model.fit import prior
 from companion.labour.model.fitted import Fitted
+from companion.labour.model.kept import from_data, to_data
 from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
@@ -59,12 +60,12 @@ def test_it_falls_from_the_whole_job_to_nothing(procedure: Procedure, records: l
 
 def test_a_narrow_belief_in_the_book_gives_the_book(procedure: Procedure, records: list[Record]) -> None:
     """With spreads near nothing the answer is the book's."""
-    data = prior().to_data()
+    data = to_data(prior())
     for name, value in (("sigma", 0.01), ("job", 0.001), ("new_step", 0.001)):
         data[name] = [[value]] * len(data[name])
     data["common"] = [[1e-6, 1e-6]] * len(data["common"])
     data["base"] = [[0.0]] * len(data["base"])
-    sure = Fitted.from_data(data)
+    sure = from_data(data)
     record, state, left = answers(procedure, records, sure)[0]
     book = BookTimeLeft().left(state, Instant(record.at, record.mono)).likely
     assert left.likely == pytest.approx(book, rel=0.02)

@@ -14,7 +14,7 @@ from companion.errors import LabourError
 from companion.labour.answers.quote import Allowance, AllowanceOn, PartPrice, as_csv, quote
 from companion.labour.answers.quote_page import quote_page
 from companion.labour.model.fit import prior
-from companion.labour.model.prediction import Task
+from companion.labour.table.task import Task
 
 TASKS = (
     Task("drain-oil", "w1", timedelta(minutes=6)),

@@ -11,16 +11,15 @@ import pytest
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import HELD, tasks_of, write_logs
 from companion.labour.answers.times import Times, times
-from companion.labour.model.fitted import Fitted
+from companion.labour.model.kept import kept_fit, load
 from companion.labour.table.collect import collect
-from companion.labour.table.kept import kept_fit
 
 Write = Callable[..., Any]
 
 
 def told(logs: Path, title: str | None = None) -> Times:
     with collect(logs) as table:
-        return times(table, title, keep=logs)
+        return times(table, title, logs)
 
 
 def test_times_of_an_invented_shop(tmp_path: Path) -> None:
@@ -48,7 +47,7 @@ def test_the_fit_is_kept_for_the_car(tmp_path: Path) -> None:
     shop = Shop.of(8, steps=4)
     list(write_logs(tmp_path, shop, 6, title="Belt change"))
     answer = told(tmp_path)
-    kept = Fitted.load(kept_fit(tmp_path, "Belt change"))
+    kept = load(kept_fit(tmp_path, "Belt change"))
     task = tasks_of(shop)[0]
     assert kept.step(task).typical == pytest.approx(answer.fits["Belt change"].step(task).typical, rel=1e-3)
     assert str(kept.step(task).basis) == str(answer.steps[0].predicted.basis)
@@ -107,7 +106,7 @@ def test_getting_faster_is_told_from_the_logs(tmp_path: Path) -> None:
     assert fit.learnt.rate == pytest.approx(0.75, abs=0.06)
     assert fit.learnt.jobs == 30
     assert str(fit.learnt).startswith("getting faster: ")
-    assert Fitted.load(kept_fit(tmp_path, "Belt change")).learnt == fit.learnt
+    assert load(kept_fit(tmp_path, "Belt change")).learnt == fit.learnt
 
 
 def test_one_procedure_at_a_time(write_log: Write, tmp_path: Path) -> None:

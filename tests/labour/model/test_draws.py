@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from companion.demo.shop import Shop
-from companion.labour.model.climbing import climb
 from companion.labour.model.draws import Drawn, draw
-from companion.labour.model.mixed_model import TYPICAL_SPREADS, Observations, Sums, log_posterior
+from companion.labour.model.mixed_model import TYPICAL_SPREADS, Sums, log_posterior
+from companion.labour.model.most_likely import climb
+from companion.labour.model.observations import Observations
 
 
 def both(shop: Shop, jobs: int) -> list[tuple[Sums, Drawn]]:

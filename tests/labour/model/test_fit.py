@@ -16,8 +16,9 @@ from companion.errors import LabourError
 from companion.labour.answers.left import time_left
 from companion.labour.model.fit import prior
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.prediction import Basis, Prediction, Task
-from companion.labour.table.task import labour_of
+from companion.labour.model.kept import keep, load
+from companion.labour.model.prediction import Basis, Prediction
+from companion.labour.table.task import Task, labour_of
 from companion.procedure.read import read_procedure
 from tests.labour.fitting import fit_after, fit_of
 
@@ -104,8 +105,8 @@ def test_each_number_says_where_it_comes_from() -> None:
 def test_a_fit_survives_being_kept(tmp_path: Path) -> None:
     shop = Shop.of(4, steps=6)
     fitted = fit_after(shop, 5)
-    fitted.save(tmp_path / "deep" / "fit.json")
-    again = Fitted.load(tmp_path / "deep" / "fit.json")
+    keep(fitted, tmp_path / "deep" / "fit.json")
+    again = load(tmp_path / "deep" / "fit.json")
     for task in tasks_of(shop):
         assert again.step(task, "Brunla").quantile(0.8) == pytest.approx(
             fitted.step(task, "Brunla").quantile(0.8), rel=1e-3
@@ -117,9 +118,9 @@ def test_a_fit_survives_being_kept(tmp_path: Path) -> None:
 def test_what_is_not_a_fit_is_named(tmp_path: Path, text: str) -> None:
     (tmp_path / "fit.json").write_text(text)
     with pytest.raises(LabourError, match=r"fit\.json: is not a fit"):
-        Fitted.load(tmp_path / "fit.json")
+        load(tmp_path / "fit.json")
     with pytest.raises(LabourError, match="cannot be read"):
-        Fitted.load(tmp_path / "none.json")
+        load(tmp_path / "none.json")
 
 
 def test_the_mixture_scores_as_scoringrules_scores_its_parts() -> None:

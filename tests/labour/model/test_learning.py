@@ -8,11 +8,34 @@ import pytest
 
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import MECHANICS, tasks_of
-from companion.labour.model.fitted import Fitted
-from companion.labour.model.learnt import Learnt
+from companion.labour.model.kept import from_data, to_data
+from companion.labour.model.learning import Learnt, first_times, nth_time
 from tests.labour.fitting import fit_after, fit_of
 
 PEOPLE = MECHANICS[:3]
+
+
+# Unit factors and totals of the unit model, to four places as tables give them (worked out anew from
+# T_n = n^(log2 r); .634 for 90 % at 20 and .583 for 85 % at 10 also in a published table, coursepaper.com,
+# solutions to chapter 7S "Learning curves", table 7S.1).
+@pytest.mark.parametrize(
+    ("rate", "n", "unit", "total"),
+    [
+        (0.80, 2, 0.8000, 1.8000),
+        (0.80, 5, 0.5956, 3.7377),
+        (0.80, 10, 0.4765, 6.3154),
+        (0.80, 20, 0.3812, 10.4849),
+        (0.90, 2, 0.9000, 1.9000),
+        (0.90, 5, 0.7830, 4.3392),
+        (0.90, 10, 0.7047, 7.9945),
+        (0.90, 20, 0.6342, 14.6078),
+        (0.85, 10, 0.583, 7.116),
+    ],
+)
+def test_the_unit_model_gives_the_table(rate: float, n: int, unit: float, total: float) -> None:
+    places = 4 if rate != 0.85 else 3
+    assert round(nth_time(rate, n), places) == unit
+    assert round(first_times(rate, n), places) == total
 
 
 def test_the_rate_is_found_again() -> None:
@@ -82,7 +105,7 @@ def test_it_is_kept_and_told() -> None:
     assert str(told) == "getting faster: 88 % unit (Crawford) curve, 83 to 93 %, 12 jobs"
     shop = Shop.of(5, steps=4, learning=0.75)
     fitted = fit_after(shop, 40)
-    again = Fitted.from_data(fitted.to_data())
+    again = from_data(to_data(fitted))
     assert again.learnt == fitted.learnt is not None
     task = tasks_of(shop)[0]
     assert again.step(task, "Aske").typical == pytest.approx(fitted.step(task, "Aske").typical, rel=1e-3)

@@ -9,16 +9,9 @@ import statsmodels.formula.api as smf
 from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
-from companion.labour.model.climbing import climb
-from companion.labour.model.mixed_model import (
-    TYPICAL_SPREADS,
-    Observations,
-    Sums,
-    log_posterior,
-    repetitions,
-    solve,
-)
-from companion.labour.model.most_likely import highest
+from companion.labour.model.mixed_model import TYPICAL_SPREADS, Sums, log_posterior, solve
+from companion.labour.model.most_likely import climb, most_likely
+from companion.labour.model.observations import Observations, repetitions
 
 Array = NDArray[np.float64]
 
@@ -128,7 +121,7 @@ def test_a_step_that_is_always_cut_short_is_longer_than_what_was_seen() -> None:
     naive = Observations(log_ratio, np.zeros_like(censored), seen.mechanic, seen.mechanics)
 
     def first_step(of: Observations) -> float:
-        found = highest(of)
+        found = most_likely(of)
         beta = solve(found.sums, np.exp(found.top)[None]).beta[0]
         return float(beta[0] + beta[1])
 

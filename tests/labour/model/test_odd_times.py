@@ -11,9 +11,10 @@ from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import tasks_of
 from companion.labour.answers.left import time_left
 from companion.labour.model.fitted import Fitted
-from companion.labour.model.mixed_model import Observations
+from companion.labour.model.kept import from_data, to_data
+from companion.labour.model.observations import Observations
 from companion.labour.model.odd_times import FAR, Odd, without_odd
-from companion.labour.model.prediction import Task
+from companion.labour.table.task import Task
 from tests.labour.fitting import fit_of
 
 MINUTE = timedelta(minutes=1)
@@ -112,7 +113,7 @@ def test_the_mean_of_a_job_keeps_the_time_that_calls_cost() -> None:
 def test_it_is_kept() -> None:
     shop, _, _, logged = with_calls(1)
     fitted = fit_of(shop, logged)
-    again = Fitted.from_data(fitted.to_data())
+    again = from_data(to_data(fitted))
     assert fitted.odd is not None
     assert again.odd is not None
     assert (again.odd.times, again.odd.of) == (fitted.odd.times, fitted.odd.of)

@@ -6,6 +6,7 @@ import pytest
 from companion.demo.shop import Shop, Trouble
 from companion.demo.shop_logs import tasks_of
 from companion.labour.model.fitted import Fitted
+from companion.labour.model.kept import from_data, to_data
 from tests.labour.fitting import fit_after
 
 
@@ -37,4 +38,4 @@ def test_from_few_jobs_nothing_is_told(jobs: int) -> None:
 def test_it_is_kept() -> None:
     shop = Shop.of(4, steps=6, trouble=Trouble(uneven=0.5))
     fitted = fit_after(shop, 20)
-    assert vary(Fitted.from_data(fitted.to_data())) == pytest.approx(vary(fitted), rel=1e-4)
+    assert vary(from_data(to_data(fitted))) == pytest.approx(vary(fitted), rel=1e-4)

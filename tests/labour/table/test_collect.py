@@ -11,7 +11,8 @@ import pytest
 from companion.demo.shop import Shop
 from companion.demo.shop_logs import tasks_of, write_logs
 from companion.errors import LabourError
-from companion.labour.table.collect import CACHE, collect
+from companion.labour.table.collect import collect
+from companion.labour.table.columns import CACHE
 from tests.labour.table.asking import attempts, faults, in_jobs
 
 Write = Callable[..., Any]
