@@ -106,8 +106,8 @@ def _plain(entry: "DueEntry", now: datetime) -> dict[str, object]:
 
 
 def _write(path: Path, entries: "tuple[DueEntry, ...]", now: datetime) -> None:
-    from companion.files import failures_named
+    from companion.files import failures_named, write_whole
     from companion.papers.calendar import calendar_of
 
     with failures_named(path):
-        path.write_bytes(calendar_of(entries, now))
+        write_whole(path, calendar_of(entries, now))
