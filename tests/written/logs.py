@@ -6,13 +6,14 @@ from pathlib import Path
 from types import ModuleType, NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
+from companion.labour.table.kept import FIT_SCHEMA
+
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.events import Event, deadlines, edges, ledger, session, steps, talk
 from companion.job.facts.schema import SCHEMA
 from companion.job.facts.state import Question
 from companion.labour.table.collect import VERSION
-from companion.labour.table.kept import FIT_SCHEMA
 from companion.procedure.model import Act
 from tests.written.exports import EXPORTS, QUOTE_CSV, Export
 from tests.written.sentences import about, sentence, table

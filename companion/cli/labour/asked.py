@@ -147,9 +147,16 @@ def named_tasks(procedure: "Procedure", ids: Iterable[str]) -> tuple["Task", ...
     return tuple(chosen)
 
 
-def ids_of(text: str) -> tuple[str, ...]:
-    """Step ids written with commas."""
-    return tuple(filter(None, (one.strip() for one in text.split(","))))
+def listed_tasks(procedure: "Procedure", text: str, option: str) -> tuple["Task", ...]:
+    """The steps that an option lists by their ids, with commas between them.
+
+    Raises:
+        LabourError: there is none.
+    """
+    found = named_tasks(procedure, filter(None, (one.strip() for one in text.split(","))))
+    if not found:
+        raise LabourError(f"{option} {text!r} names no work; give step ids with commas between them")
+    return found
 
 
 def price(option: str, text: str) -> Decimal:
