@@ -1,4 +1,8 @@
-"""Pictures in SVG, part of the page: they take its colours, and say what they show."""
+"""Pictures in SVG, part of the page: they take its colours, and say what they show.
+
+A picture has its name from its title. Its shapes are hidden from screen readers: the table beside it is its
+text.
+"""
 
 from companion.pages.page import Html, Picture, text
 

@@ -1,4 +1,7 @@
-"""The one inbox: whatever happens is posted here, and taken out in order by one thread."""
+"""The one inbox: whatever happens is posted here, and taken out in order by one thread.
+
+A typed line is understood when its turn comes, not when it is typed: what can be said then decides.
+"""
 
 from dataclasses import dataclass
 from queue import Empty, SimpleQueue

@@ -1,4 +1,8 @@
-"""Why a step may not be worked on now. Each gate is one function; doubt keeps it shut."""
+"""Why a step may not be worked on now. Each gate is one function; doubt keeps it shut.
+
+A step is read only when every gate is open. The gates are tried again when it is called done, since time has
+passed and things have been undone.
+"""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass

@@ -1,4 +1,9 @@
-"""Telling a jump of the wall clock from time that really passed."""
+"""Telling a jump of the wall clock from time that really passed.
+
+Deadlines are moments of the wall clock. When that jumps against the monotonic clock, every deadline moves
+with it (`ClockMoved`). Every message compares the two. A drift under two seconds is borne: a wait begins by
+the later of the two clocks and is over by the earlier, so none is shorter.
+"""
 
 from datetime import timedelta
 

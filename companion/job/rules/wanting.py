@@ -1,4 +1,8 @@
-"""What a step still wants before it is done: counts, stages, seals, a reading, a spoken state."""
+"""What a step still wants before it is done: counts, stages, seals, a reading, a spoken state.
+
+A `Want` is the first thing that a step still lacks. "Done" never stands in for one of them. A proving step
+takes the reading of its energy source, even when the step names none.
+"""
 
 import math
 from dataclasses import dataclass

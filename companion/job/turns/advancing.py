@@ -1,4 +1,8 @@
-"""Which step comes next: chosen, offered, begun and read out, or the reason why there is none."""
+"""Which step comes next: chosen, offered, begun and read out, or the reason why there is none.
+
+When every step is settled and something is open, the companion goes back to the step that closes it, however
+that was skipped: the job cannot be closed around it.
+"""
 
 from datetime import datetime
 

@@ -1,6 +1,9 @@
 """What is typed at the desk while nobody is at the car: a part is awaited or has come, a follow-up is done.
 
 Nothing is said; a refusal says why not.
+
+Events written here are marked `desk`, and are no sign that anybody was at the car: they move neither
+`State.last` nor the stopwatch. The desk refuses when the clock was set since the job was left.
 """
 
 from companion.job.facts import events as ev

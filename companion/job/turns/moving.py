@@ -1,4 +1,7 @@
-"""Through a step: done, counted, tightened, skipped, looked at again, undone."""
+"""Through a step: done, counted, tightened, skipped, looked at again, undone.
+
+Undo is last in, first out. It opens again what the step closed, and treats energy as live or unproved.
+"""
 
 from companion.job.facts import events as ev
 from companion.job.facts.state import How, State

@@ -2,6 +2,8 @@
 
 An awaited part is a deadline like any other, but one that stays until the part has come: when its day is over
 it is told, and goes on being listed as late.
+
+"Got it" does not settle it. Until it has come, the companion tells of it between two steps, never in one.
 """
 
 import re

@@ -1,4 +1,9 @@
-"""Asking again for the proof that a source is dead, after anything that could have re-energised it."""
+"""Asking again for the proof that a source is dead, after anything that could have re-energised it.
+
+A proof is lost by a hold, a stop, an undone restoration, an absence of a minute or more, a new run of the
+machine, or two silent hours. A restart within a minute is taken for a hiccup of the program. A failed proof
+runs the maker's wait again.
+"""
 
 from collections.abc import Callable
 from datetime import timedelta

@@ -1,4 +1,7 @@
-"""While the companion speaks it hears itself: few commands are live, and never what it is itself saying."""
+"""While the companion speaks it hears itself: few commands are live, and never what it is itself saying.
+
+Over its own voice "stop talking" and "stop work" are obeyed even when unsure, and nothing else is.
+"""
 
 from collections.abc import Sequence
 from dataclasses import replace

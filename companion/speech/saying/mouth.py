@@ -3,6 +3,9 @@
 Whoever plays pulls: an audio callback in the workshop, the rehearsal in virtual time. Pulling never
 waits for a render unless the mouth was made without a background thread, where rendering happens on
 the spot and everything is repeatable.
+
+Danger breaks in at once, urgent waits for the end of the sentence, routine for its turn. A new command drops
+what was still to be said; safety sayings cut short are said again while the step is the same.
 """
 
 from collections.abc import Callable, Generator, Iterator

@@ -1,4 +1,8 @@
-"""The everyday voice: pyttsx3 and espeak-ng in a worker process, no system package needed."""
+"""The everyday voice: pyttsx3 and espeak-ng in a worker process, no system package needed.
+
+One watchdog kills a worker that hangs, so that a hang and a crash are one case. The espeak-ng library comes
+from espeakng-loader.
+"""
 
 import json
 import os

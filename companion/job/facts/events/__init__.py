@@ -2,6 +2,14 @@
 
 A log line is the record's envelope (schema, seq, at, mono) with the event's fields beside it.
 Fields ending in `_s` are seconds.
+
+Every first part of a log must be safe to go on from, since the program may be killed between any two events.
+So events that belong together are one event, and what must not be lost is logged before what it protects. A
+reminder announced just before a kill is told again at the next start. A wait counts only when it is known to
+have run.
+
+A log of an older program must still fold: add fields only with defaults, and raise `SCHEMA` for anything
+else.
 """
 
 from companion.job.facts.events.deadlines import (
