@@ -28,6 +28,7 @@ class LogFailed(Event):
 
     event: Literal["log_failed"] = "log_failed"
     reason: str
+    """What went wrong."""
 
 
 class LogMended(Event):
