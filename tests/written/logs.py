@@ -6,14 +6,13 @@ from pathlib import Path
 from types import ModuleType, NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from companion.labour.table.kept import FIT_SCHEMA
-
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.events import Event, deadlines, edges, ledger, session, steps, talk
 from companion.job.facts.schema import SCHEMA
 from companion.job.facts.state import Question
-from companion.labour.table.collect import VERSION
+from companion.labour.model import kept
+from companion.labour.table import collect
 from companion.procedure.model import Act
 from tests.written.exports import EXPORTS, QUOTE_CSV, Export
 from tests.written.sentences import about, sentence, table
@@ -102,8 +101,8 @@ def versions(_: str) -> str:
     """The versions of what is written."""
     rows = (
         ("a job's log", "`schema` in every line", str(SCHEMA)),
-        ("the step table", "in the file's name", str(VERSION)),
-        ("a fit of step times", "in the file's name", str(FIT_SCHEMA)),
+        ("the step table", "in the file's name", str(collect.VERSION)),
+        ("a fit of step times", "in the file's name", str(kept.SCHEMA)),
     )
     return "\n".join(table(("what", "where it says so", "version"), rows))
 
