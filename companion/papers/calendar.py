@@ -32,6 +32,8 @@ class DueEntry:
     priority: Priority = Priority.ROUTINE
     deadline: str = ""
     """Its id within the job; with it, an entry that is moved stays the same entry in the calendar."""
+    running: str = ""
+    """What it is until it is due."""
 
     def uid(self) -> str:
         """The same for the same entry whenever the calendar is written again."""

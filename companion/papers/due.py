@@ -51,7 +51,7 @@ def due_over(jobs: Iterable[State]) -> Due:
 def entries_of(state: State) -> list[DueEntry]:
     """The unsettled deadlines of one job."""
     return [
-        DueEntry(d.what, d.due, state.job or "", state.vehicle, d.priority, d.id)
+        DueEntry(d.what, d.due, state.job or "", state.vehicle, d.priority, d.id, d.name)
         for d in state.deadlines.values()
     ]
 

@@ -9,14 +9,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from companion.job.facts import events as ev
+from companion.job.facts.deadlines import running
 from companion.job.facts.energy import OPEN
 from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
-from companion.job.rules.ledger import open_things
+from companion.job.rules.ledger import energy_text, open_things
 from companion.job.words.reading_out import sentence
 from companion.pages.page import items
 from companion.pages.page import page as whole_page
-from companion.procedure.units import short
+from companion.procedure.energies import energy_words
+from companion.procedure.nouns import as_many, several
 
 Shown = Callable[[datetime], str]
 SAID_LAST = 3
@@ -71,10 +73,12 @@ def _first(state: State, now: datetime) -> Iterator[str]:
             yield sentence(f"Overdue: {deadline.what}")
     for energy, where in state.energy.items():
         if where in OPEN:
-            yield f"Prove {state.procedure.energy[energy].name} dead again before anything else."
+            proved = energy_words(state.procedure.energy[energy]).proved
+            yield f"Before anything else prove again that {proved}."
     for part, there in state.parts.items():
         if not there:
-            yield f"Get the new {state.procedure.parts[part].name}."
+            missing = state.procedure.parts[part]
+            yield f"Get the new {as_many(missing.count, missing.name)}."
     procedure = state.procedure
     going_on = state.step or next((s for s in procedure.steps if s.id not in state.settled), None)
     if going_on:
@@ -87,7 +91,7 @@ def _first(state: State, now: datetime) -> Iterator[str]:
 def _isolated(state: State) -> Iterator[str]:
     for energy, where in state.energy.items():
         if where in OPEN:
-            yield sentence(f"{state.procedure.energy[energy].name}: {where}")
+            yield sentence(energy_text(state, energy))
 
 
 def _open(state: State) -> Iterator[str]:
@@ -103,9 +107,8 @@ def _open(state: State) -> Iterator[str]:
 
 
 def _awaited(state: State, now: datetime, shown: Shown) -> Iterator[str]:
-    for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
-        if deadline.due > now:
-            yield sentence(f"{shown(deadline.due)}, in {short(deadline.due - now)}: {deadline.what}")
+    for deadline in running(state.deadlines.values(), now):
+        yield sentence(f"{shown(deadline.due)}: {deadline.told(now)}")
 
 
 def _bags(state: State) -> Iterator[str]:
@@ -115,7 +118,7 @@ def _bags(state: State) -> Iterator[str]:
         if state.is_done(step.id) and still_out:
             for fastener in step.fasteners:
                 if fastener.bag:
-                    yield sentence(f"{fastener.count} × {fastener.what}: {fastener.bag}")
+                    yield sentence(f"{several(fastener.count, fastener.what)}: {fastener.bag}")
 
 
 def _left_out(state: State) -> Iterator[str]:

@@ -102,3 +102,8 @@ SECONDS = {
     for name in names.split()
 }
 """Lengths of time by every name they go by."""
+
+
+def unit_name(symbol: str) -> str:
+    """A unit by itself, without a number before it: "volts", "degrees Celsius"; as it is when not known."""
+    return UNITS[symbol].many if symbol in UNITS else symbol

@@ -104,7 +104,7 @@ def parse_duration(text: str) -> timedelta:
 
 
 def short(length: timedelta) -> str:
-    """A length of time for the screen, rounded up to what matters: "2 days 3 h", "1 h 30 min", "20 s"."""
+    """A length of time for the screen, rounded up to what matters: "4 years", "2 days 3 h", "20 s"."""
     # Two clocks are never read at quite the same moment: ten seconds and a hair are ten seconds.
     seconds = max(0, math.ceil(round(length.total_seconds(), 2)))
     if seconds < 60:
@@ -117,5 +117,12 @@ def short(length: timedelta) -> str:
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"
     # Nor do they go at quite the same rate: from a day on, a minute over the hour is the hour.
     days, hours = divmod(hours + (minutes > 1), 24)
-    named = "1 day" if days == 1 else f"{days} days"
-    return f"{named} {hours} h" if hours else named
+    if days >= 365:
+        years, days = divmod(days + (hours > 0), 365)
+        named = "1 year" if years == 1 else f"{years} years"
+        return f"{named} {_days(days)}" if days else named
+    return f"{_days(days)} {hours} h" if hours else _days(days)
+
+
+def _days(days: int) -> str:
+    return "1 day" if days == 1 else f"{days} days"

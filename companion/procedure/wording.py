@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 from math import ceil
 
+from companion.procedure.nouns import plural
 from companion.procedure.numbers import number
 from companion.procedure.spoken import for_the_ear
 from companion.procedure.unit_table import UNITS
@@ -34,7 +35,6 @@ MOST_FACTS = 3
 
 _SENTENCE_END = re.compile(r"(?<=[.!?])[\"')]*\s+")
 _TORQUE = re.compile("|".join([UNITS["N·m"].one, *(rf"\b{re.escape(s)}\b" for s in UNITS["N·m"].symbols)]))
-_IRREGULAR = {"foot": "feet", "half": "halves", "axis": "axes"}
 
 
 def quantity(value: float | str, unit: str) -> str:
@@ -102,20 +102,6 @@ def ago(length: timedelta) -> str:
         if seconds >= size:
             return f"{count(int(seconds // min(size, 7 * 86400)), noun)} ago"
     return "just now"
-
-
-def plural(noun: str) -> str:
-    """The plural of a noun, by the rules of spelling: "bolts", "bushes", "assemblies", "feet"."""
-    *before, last = noun.split(" ")
-    if last in _IRREGULAR:
-        last = _IRREGULAR[last]
-    elif re.search(r"(s|x|z|ch|sh)$", last):
-        last += "es"
-    elif re.search(r"[^aeiou]y$", last):
-        last = last[:-1] + "ies"
-    else:
-        last += "s"
-    return " ".join([*before, last])
 
 
 def count(n: int, noun: str) -> str:

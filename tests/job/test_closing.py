@@ -27,7 +27,7 @@ def test_a_whole_job(nearly_done):
     prove_the_battery(mechanic)
     mechanic.says(Command.DONE)
     said = mechanic.state_is("battery connected")
-    assert said[-1].endswith("Every step is settled and nothing is open. Say close the job.")
+    assert said[-1].endswith("Nothing is left to do and nothing is open. Say close the job.")
     assert mechanic.says(Command.CLOSE_JOB) == ["Close the job for good? Yes or no?"]
     said = mechanic.says(Command.YES)
     assert said == ["Job closed: 13 steps done.",
@@ -40,7 +40,9 @@ def test_closing_is_refused_with_what_is_open(mechanic):
     mechanic.takes_the_sump_off()
     said = mechanic.says(Command.CLOSE_JOB)
     assert said[0] == "The job cannot be closed."
-    assert said[1].startswith("Open, 6: battery is isolated, not restored. The engine oil is drained.")
+    assert said[1].startswith(
+        "6 things are open: the battery is disconnected and dead. The engine oil is drained."
+    )
     assert said[-1] == "9 steps to go."
     assert not mechanic.happened(ev.JobClosed)
 

@@ -253,7 +253,7 @@ def test_after_a_failed_proof_the_wait_runs_again(source, mechanic_for):
     isolated.waits(minutes=10)
     said = isolated.reads("400")
     assert said[0].startswith("DANGER: the ")
-    assert "Then wait 10 min" in said[0]
+    assert "then wait 10 min" in said[0]
     gives_proof(isolated)
     not_reached(isolated)
     isolated.waits(minutes=10)

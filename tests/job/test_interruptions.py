@@ -20,10 +20,10 @@ def test_a_hold_tells_where_everything_stands(mechanic):
     said = mechanic.says(Command.HOLD)
     assert said[0] == "Job held."
     text = " ".join(said)
-    assert "Open, 6: battery is isolated, not restored." in text
-    assert "In 30 min: Timer of 30 min is over." in text
+    assert "6 things are open: the battery is disconnected and dead." in text
+    assert "Timer of 30 min, 30 min left." in text
     assert mechanic.says(Command.DONE) == ["Not yet: the job is held; say carry on first."]
-    assert mechanic.says(Command.NOTE, text="back on Monday") == ["Noted: back on Monday"]
+    assert mechanic.says(Command.NOTE, text="back on Monday") == ["Noted: back on Monday."]
 
 
 def test_a_hold_does_not_stop_the_waits(mechanic):
@@ -39,10 +39,10 @@ def test_coming_back_after_days(mechanic):
     mechanic.now = Instant(mechanic.now.wall + timedelta(days=3), timedelta(minutes=1))
     said = mechanic.opens(boot="boot-2")
     assert said[0] == "Back to Small sump job after 3 days."
-    assert said[1] == "Last done: step 5, Take the sump off."
-    assert said[2].startswith("Open, 6: battery is isolated, not proved dead.")
-    assert said[-1].startswith("Before going on, prove battery dead again")
-    assert mechanic.reads("0.2")[-1] == "Battery proved dead. Step 6: Clean both faces."
+    assert said[1] == "Step 5 was done last: Take the sump off."
+    assert said[2].startswith("6 things are open: the battery is disconnected, but not proved dead.")
+    assert said[-1].startswith("Before going on, prove again that the battery is dead")
+    assert mechanic.reads("0.2")[-1] == "The battery is dead. Step 6: Clean both faces."
 
 
 def test_a_hiccup_of_the_program_asks_for_no_proof(mechanic):
@@ -98,9 +98,9 @@ def test_a_reminder_that_may_not_have_been_heard_is_told_again_at_the_next_start
     mechanic.says(Command.NO)
     mechanic.state_is("seal is fit to use")
     mechanic.waits(hours=2)
-    assert "Flange sealant has cured." in mechanic.opens()
+    assert "The flange sealant has cured." in mechanic.opens()
     mechanic.says(Command.REPEAT)
-    assert "Flange sealant has cured." not in mechanic.opens()
+    assert "The flange sealant has cured." not in mechanic.opens()
 
 
 def test_a_start_cut_short_greets_with_the_cautions_again(mechanic):
@@ -122,7 +122,7 @@ def test_a_note_taken_while_a_proof_is_wanted_leads_back_to_the_proof(mechanic):
     mechanic.says(Command.CARRY_ON)
     mechanic.says(Command.NOTE)
     said = mechanic.says(Command.WORDS, text="smells of petrol")
-    assert said[-1].startswith("Before going on, prove battery dead again")
+    assert said[-1].startswith("Before going on, prove again that the battery is dead")
     assert mechanic.state.question is Question.PROOF
 
 
@@ -131,7 +131,7 @@ def test_after_a_long_silence_even_a_question_leads_back_to_the_proof(mechanic):
     mechanic.passes(hours=2)
     said = mechanic.says(Command.WHAT_SIZE)
     assert said[0] == "No fasteners in this step."
-    assert said[-1].startswith("Nothing was heard for 2 h. Before going on, prove battery dead again")
+    assert said[-1].startswith("Before going on, prove again that the battery is dead")
     assert mechanic.says(Command.DONE)[0] == "Not yet: answer first."
 
 
@@ -142,7 +142,9 @@ def test_carry_on_leads_back_to_a_missing_proof(mechanic):
     mechanic.says(Command.READING, value="0.1")
     mechanic.says(Command.NO)
     mechanic.says(Command.STOP_WORK)
-    assert mechanic.says(Command.CARRY_ON)[-1].startswith("Before going on, prove battery dead again")
+    assert mechanic.says(Command.CARRY_ON)[-1].startswith(
+        "Before going on, prove again that the battery is dead"
+    )
 
 
 @pytest.mark.parametrize("question", [None, Command.NOTE, Command.CLOSE_JOB])
@@ -172,12 +174,12 @@ def test_what_failed_is_named_and_it_is_not_the_microphone(mechanic):
 def test_did_you_say_is_asked_once_then_the_list_is_read(mechanic):
     mechanic.isolates_the_battery()
     unsure = msg.Unsure(Command.GO_BACK, {}, "go back", 0.5)
-    assert mechanic.post(unsure) == ["Did you say go back?"]
+    assert mechanic.post(unsure) == ["Did you say go back? Yes or no?"]
     said = mechanic.post(unsure)
     assert said[0] == "Sorry, I did not get that."
     assert said[1].startswith("Say ")
     mechanic.says(Command.NO)
-    assert mechanic.post(unsure) == ["Did you say go back?"]
+    assert mechanic.post(unsure) == ["Did you say go back? Yes or no?"]
     assert mechanic.says(Command.YES)[0].startswith("Step 2: ")
 
 

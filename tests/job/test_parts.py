@@ -106,13 +106,13 @@ def test_no_sensible_length_is_refused_and_asked_for_again(mechanic, minutes):
 
 def test_it_is_told_when_it_is_expected_and_stays_until_it_has_come(waiting):
     assert waiting.waits(days=2, hours=23) == []
-    assert waiting.waits(hours=1) == ["The bearing is expected."]
+    assert waiting.waits(hours=1) == ["The bearing should be here now."]
     assert waiting.sayings[-1].priority is Priority.ROUTINE
     assert waiting.waits(days=1) == []
     assert PART in waiting.state.deadlines
     assert PART not in wake_times(waiting.state, waiting.now)
     assert waiting.says(Command.GOT_IT) == ["Nothing is waiting for an answer."]
-    assert "The bearing is expected." in " ".join(waiting.says(Command.WHAT_IS_WAITING))
+    assert "The bearing should be here now." in " ".join(waiting.says(Command.WHAT_IS_WAITING))
     assert "The bearing is late." in " ".join(waiting.says(Command.HOLD))
     assert waiting.says(Command.PART_HERE) == ["Is the bearing here? Yes or no?"]
     waiting.says(Command.YES)
@@ -121,7 +121,7 @@ def test_it_is_told_when_it_is_expected_and_stays_until_it_has_come(waiting):
 
 
 def test_holding_says_what_is_awaited(waiting):
-    assert "In 3 days: The bearing is expected." in " ".join(waiting.says(Command.HOLD))
+    assert "The bearing is expected in 3 days." in " ".join(waiting.says(Command.HOLD))
 
 
 def test_which_of_several_has_come_is_asked_one_by_one(waiting):
@@ -152,7 +152,7 @@ def test_it_is_folded_from_the_log_and_told_late_after_days_away(waiting):
     assert replayed(waiting) == waiting.state
     waiting.passes(days=5)
     said = waiting.opens(boot="boot-2")
-    assert "The bearing is expected. This was due 2 days ago." in said
+    assert "The bearing should be here now. This was due 2 days ago." in said
     assert "This was due" not in " ".join(waiting.waits(minutes=10))
     assert replayed(waiting) == waiting.state
 
@@ -241,7 +241,7 @@ class TestAtTheDesk:
     def test_a_part_is_awaited_and_comes_without_a_word_being_said(self, mechanic):
         mechanic.isolates_the_battery()
         assert mechanic.post(msg.PartAwaited("the Bearing", timedelta(days=3))) == []
-        assert mechanic.state.deadlines[PART].what == "The Bearing is expected."
+        assert mechanic.state.deadlines[PART].what == "The Bearing should be here now."
         assert mechanic.post(msg.PartCame("bearing")) == []
         assert PART not in mechanic.state.deadlines
         assert replayed(mechanic) == mechanic.state
@@ -270,5 +270,5 @@ class TestAtTheDesk:
         mechanic.post(msg.PartAwaited("bearing", timedelta(days=1)))
         mechanic.passes(seconds=10)
         said = mechanic.opens()
-        assert any("prove battery dead again" in text for text in said)
+        assert any("prove again that the battery is dead" in text for text in said)
         assert mechanic.happened(ev.SessionStarted)[-1].away_s == pytest.approx(3 * 86400 + 10)

@@ -28,8 +28,8 @@ def test_a_timer_can_be_asked_for_and_cancelled(mechanic):
     mechanic.isolates_the_battery()
     assert mechanic.says(Command.START_TIMER) == ["For how long?"]
     assert mechanic.says(Command.DURATION, minutes="20") == ["Timer started: 20 min."]
-    assert mechanic.says(Command.WHAT_IS_WAITING) == ["In 20 min: Timer of 20 min is over."]
-    assert mechanic.says(Command.CANCEL_TIMER) == ["Cancelled. Timer of 20 min."]
+    assert mechanic.says(Command.WHAT_IS_WAITING) == ["Timer of 20 min, 20 min left."]
+    assert mechanic.says(Command.CANCEL_TIMER) == ["Timer of 20 min cancelled."]
     assert mechanic.says(Command.CANCEL_TIMER) == ["No: no timer is running."]
 
 
@@ -59,7 +59,7 @@ def test_a_cure_that_is_over_is_told_at_the_next_boundary_with_a_cue(mechanic):
     mechanic.waits(minutes=25)
     assert mechanic.state.current == "tidy"
     said = mechanic.says(Command.DONE)
-    assert said[0] == "Flange sealant has cured. This was due 5 min ago."
+    assert said[0] == "The flange sealant has cured. This was due 5 min ago."
     assert mechanic.sayings[-len(said)].tone is Tone.CUE
 
 
@@ -85,17 +85,17 @@ def test_the_wait_of_a_step_starts_once_and_is_not_shortened(mechanic_for):
     }))  # fmt: skip
     mechanic.opens()
     mechanic.says(Command.DONE)
-    assert mechanic.says(Command.DONE) == ["Not yet: this step is a wait: 5 min to wait."]
+    assert mechanic.says(Command.DONE) == ["Not yet: this wait has 5 min left."]
     assert mechanic.says(Command.SKIP, reason="bored") == ["No: the wait cannot be skipped."]
     mechanic.waits(minutes=4)
     mechanic.says(Command.HOLD)
     mechanic.says(Command.CARRY_ON)
-    assert mechanic.says(Command.DONE) == ["Not yet: this step is a wait: 1 min to wait."]
+    assert mechanic.says(Command.DONE) == ["Not yet: this wait has 1 min left."]
     mechanic.waits(minutes=1)
     mechanic.says(Command.DONE)
     assert mechanic.state.is_done("stand")
     mechanic.says(Command.UNDO)
-    assert mechanic.says(Command.DONE) == ["Not yet: this step is a wait: 5 min to wait."]
+    assert mechanic.says(Command.DONE) == ["Not yet: this wait has 5 min left."]
 
 
 def escalations(mechanic) -> list[int]:

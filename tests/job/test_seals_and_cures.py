@@ -12,7 +12,7 @@ from companion.job.rules.gates import cure_id, refusal
 def test_a_joint_is_not_closed_on_its_old_seal(mechanic):
     mechanic.takes_the_sump_off()
     mechanic.says(Command.DONE)
-    assert mechanic.says(Command.DONE) == ['Not yet: sump gasket: say "new seal fitted".']
+    assert mechanic.says(Command.DONE) == ['Not yet: new sump gasket? Say "new seal fitted".']
     assert mechanic.state_is("seal is fit to use")[0].startswith("No: this step wants something else")
     mechanic.says(Command.SKIP, reason="the old one looks fine")
     mechanic.says(Command.DONE)
@@ -43,7 +43,7 @@ def at_the_ring(mechanic) -> None:
 
 def test_a_seal_to_inspect_wants_a_verdict(mechanic):
     at_the_ring(mechanic)
-    assert mechanic.says(Command.DONE)[0].startswith("Not yet: filler cap ring: say")
+    assert mechanic.says(Command.DONE)[0].startswith("Not yet: is the filler cap ring fit to use? Say")
     mechanic.state_is("seal is fit to use")
     assert "cap-ring" not in mechanic.state.open_seals
 
@@ -76,11 +76,11 @@ def test_work_that_does_not_wait_for_the_cure_is_offered_meanwhile(mechanic):
     at_the_ring(mechanic)
     assert mechanic.state.current == "ring"
     said = mechanic.state_is("seal is fit to use")
-    assert said[-1].endswith("Nothing else can be done yet: flange sealant is curing: 2 h to wait.")
+    assert said[-1].endswith("Nothing else can be done yet: the cure of the flange sealant has 2 h left.")
     assert mechanic.waits(hours=1, minutes=50) == []
     said = mechanic.waits(minutes=10)
-    assert said[0] == "Flange sealant has cured."
-    assert "prove battery dead again" not in " ".join(said)
+    assert said[0] == "The flange sealant has cured."
+    assert "prove again that the battery is dead" not in " ".join(said)
     assert mechanic.state.current == "refill"
 
 
@@ -108,14 +108,14 @@ def applied(mechanic):
 
 def test_a_skin_over_about_to_pass_is_urgent(applied):
     assert applied.waits(minutes=6, seconds=59) == []
-    assert applied.waits(seconds=1) == ["Flange sealant skins over in 3 min. Assemble now."]
+    assert applied.waits(seconds=1) == ["The flange sealant skins over in 3 min. Assemble now."]
     assert applied.sayings[-1].priority is Priority.URGENT
 
 
 def test_what_has_skinned_over_is_applied_again(applied):
     applied.waits(minutes=10)
     said = applied.says(Command.DONE)
-    assert said[0] == "Not yet: flange sealant has skinned over: clean it off and apply it again."
+    assert said[0] == "Not yet: the flange sealant has skinned over: clean it off and apply it again."
     assert applied.state.current == "seal"
     applied.says(Command.DONE)
     applied.says(Command.DONE)

@@ -68,19 +68,19 @@ def test_the_page_tells_what_must_be_done_first(held):
     page = held.page()
     first = page.sections[0]
     assert first.heading == "Do first on return"
-    assert first.lines[0] == "Prove the battery dead again before anything else."
+    assert first.lines[0] == "Before anything else prove again that the battery is dead."
     assert first.lines[-1].startswith("Then step 30 of 41: Plug the oil level connector in")
 
 
 def test_the_page_tells_everything_that_is_left(held):
     text = "\n".join(as_text(held.page()))
     for line in (
-        "The hot oil: proved dead.",
-        "Oil level connector is off (right rear corner of the sump): since step 10, put right in step 30.",
-        "Drain plug washer is not renewed: since step 8, put right in step 31.",
-        "1 × drain plug: bag two.",
+        "The oil is cool.",
+        "The oil level connector is off (right rear corner of the sump): since step 10, put right in",
+        "The drain plug washer is not renewed: since step 8, put right in step 31.",
+        "1 drain plug: bag two.",
         "plug thread <worn> & bent (step 30)",
-        "flange sealant has cured.",
+        "cure of the flange sealant, 1 day left.",
         "Timer started: 45 min.",
         "Vehicle Tern, grey",
     ):
@@ -92,7 +92,7 @@ def test_the_page_tells_everything_that_is_left(held):
 def test_times_are_shown_as_the_edge_shows_them(held):
     awaited = next(s for s in held.page().sections if s.heading == "Curing and awaited")
     due = held.state.deadlines["timer:1"].due
-    assert awaited.lines[0] == f"{due:%d.%m. %H:%M}, in 45 min: Timer of 45 min is over."
+    assert awaited.lines[0] == f"{due:%d.%m. %H:%M}: timer of 45 min, 45 min left."
 
 
 def test_what_is_overdue_comes_first(held):

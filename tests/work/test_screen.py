@@ -74,7 +74,7 @@ def test_when_nothing_can_be_done_it_tells_what_is_waited_for_and_how_long(bench
     bench.obliges()
     assert bench.session.state.step is None
     bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "1"}))
-    assert "WAITING 3 min: the battery: the isolation wait is over." in seen()
+    assert "WAITING 3 min: isolation wait for the battery" in seen()
 
 
 def test_when_every_step_is_settled_it_asks_for_the_closing_words(bench, seen):
@@ -138,7 +138,7 @@ def test_a_question_is_shown_while_the_job_is_held_too(bench, seen):
 def test_an_urgent_wait_that_is_over_stands_across_the_screen_until_it_is_acknowledged(bench, seen, height):
     bench.begin("sump-reseal")
     bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "5"}))
-    assert "5 min Timer" in seen(height)
+    assert "5 min timer of 5 min" in seen(height)
     assert "Say got it" not in seen(height)
     bench.clock.advance(timedelta(minutes=6))
     bench.session.handle(msg.Woken())

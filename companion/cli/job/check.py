@@ -20,6 +20,7 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
     Advice is about odd torques and sizes, and about step words that sound like a command.
     """
     from companion.errors import ProcedureError
+    from companion.procedure.nouns import several
     from companion.procedure.read import read_with_advice
 
     faults = advice = 0
@@ -35,12 +36,12 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
         for line in said:
             click.echo(f"{line} (advice)")
         advice += len(said)
-        steps = len(reading.procedure.steps)
-        click.echo(
-            f"{path}: {reading.procedure.title}, {steps} steps: no fault, {len(said)} pieces of advice"
-        )
+        steps = several(len(reading.procedure.steps), "step")
+        found = f"no fault, {several(len(said), 'piece of advice')}"
+        click.echo(f"{path}: {reading.procedure.title}, {steps}: {found}")
     if faults or (strict and advice):
-        click.echo(f"companion: {faults} faults, {advice} pieces of advice; mend the lines above", err=True)
+        found = f"{several(faults, 'fault')}, {several(advice, 'piece of advice')}"
+        click.echo(f"companion: {found}; mend the lines above", err=True)
         sys.exit(2)
 
 

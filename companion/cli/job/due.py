@@ -81,12 +81,15 @@ def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
 
 
 def _line(entry: "DueEntry", now: datetime) -> str:
+    from companion.job.words.reading_out import sentence
     from companion.procedure.units import short
 
     late = now - entry.due
-    when = f"LATE by {short(late)}" if late > timedelta() else f"in {short(-late)}"
+    over = late > timedelta()
+    when = f"LATE by {short(late)}" if over else f"in {short(-late)}"
+    what = entry.what if over else sentence(entry.running or entry.what)
     local = f"{entry.due.astimezone():%Y-%m-%d %H:%M}"
-    return f"{local}  {when:18} {entry.what}  {_about(entry.vehicle, entry.job)}"
+    return f"{local}  {when:18} {what}  {_about(entry.vehicle, entry.job)}"
 
 
 def _about(vehicle: str, job: str) -> str:

@@ -139,17 +139,19 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
     for thing in things:
         click.echo(f"Open: {sentence(thing.text)}")
     for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
-        click.echo(f"Due {_local(deadline.due)}: {deadline.what}")
+        click.echo(f"Due {_local(deadline.due)}: {sentence(deadline.name)}")
     for note in state.notes:
-        click.echo(f"Note {note.number}, step {note.step}: {note.text} [{note.clip or 'typed'}]")
+        where = f"step {state.procedure.number(note.step)}" if note.step else "between steps"
+        click.echo(f"Note {note.number}, {where}: {note.text} [{note.clip or 'typed'}]")
 
 
 def _await(job: str, logs: Path, part: str, days: float) -> None:
     from companion.job.messages import PartAwaited
+    from companion.job.words.reading_out import sentence
 
     def told(state: "State") -> str:
         deadline = list(state.deadlines.values())[-1]
-        return f"{_local(deadline.due)}: {deadline.what} 'companion due' lists it."
+        return f"{_local(deadline.due)}: {sentence(deadline.name)} 'companion due' lists it."
 
     _at_desk(job, logs, PartAwaited(part, timedelta(days=days)), told)
 

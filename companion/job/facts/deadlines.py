@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 
 from companion.job.facts.sayings import Priority
+from companion.procedure.units import short
 
 REPEAT_EVERY = timedelta(seconds=30)
 """An urgent deadline is said again this often until it is acknowledged."""
@@ -33,6 +34,8 @@ class Kind(StrEnum):
     """Due at once, and said again until acknowledged."""
 
 
+DAYS = (Kind.PART_EXPECTED, Kind.FOLLOW_UP)
+"""Not waits, but days on which something is due."""
 AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)
 """Deadlines that are on the safe side when they come early; all others are when they come late."""
 
@@ -44,7 +47,7 @@ class Deadline:
     id: str
     kind: Kind
     what: str
-    """As said aloud when it is due."""
+    """As said aloud when it is due: that it is over."""
     due: datetime
     """UTC."""
     priority: Priority
@@ -52,6 +55,24 @@ class Deadline:
     announced: int = 0
     """How often it has been said."""
     last_announced: datetime | None = None
+    running: str = ""
+    """What it is as long as it runs: "isolation wait for the battery"; in old logs its kind says so."""
+
+    @property
+    def name(self) -> str:
+        """What it is as long as it runs."""
+        return self.running or (self.what.rstrip(".") if self.kind in DAYS else str(self.kind))
+
+    def told(self, now: datetime) -> str:
+        """As said while it runs: never in the words of its end."""
+        left = short(self.due - now)
+        match self.kind:
+            case Kind.PART_EXPECTED:
+                return f"{self.name} in {left}"
+            case Kind.FOLLOW_UP:
+                return f"{self.name}, in {left}"
+            case _:
+                return f"{self.name}, {left} left"
 
     def moved(self, by: timedelta) -> "Deadline":
         """The same wait on a wall clock that was set by so much."""
@@ -78,6 +99,12 @@ def later(moment: datetime, by: timedelta) -> datetime:
         return moment + by
     except OverflowError:
         return (datetime.max if by > timedelta() else datetime.min).replace(tzinfo=UTC)
+
+
+def running(deadlines: Iterable[Deadline], now: datetime) -> list[Deadline]:
+    """What still runs, the soonest first. A warning speaks for its deadline, which is there too."""
+    still = (d for d in deadlines if d.due > now and d.kind is not Kind.SKIN_OVER_WARNING)
+    return sorted(still, key=lambda d: d.due)
 
 
 def overdue(deadlines: Iterable[Deadline], now: datetime) -> list[Deadline]:

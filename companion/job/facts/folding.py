@@ -160,7 +160,13 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
     match event:
         case ev.DeadlineSet():
             deadline = Deadline(
-                event.deadline, Kind(event.kind), event.what, event.due, Priority(event.priority), event.about
+                event.deadline,
+                Kind(event.kind),
+                event.what,
+                event.due,
+                Priority(event.priority),
+                event.about,
+                running=event.running,
             )
             return replace(
                 state,

@@ -12,7 +12,9 @@ from enum import StrEnum
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
 from companion.job.rules.ledger import Why, open_things
+from companion.procedure.energies import energy_words
 from companion.procedure.model import ClockStart, SealUse, Step
+from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.units import short
 
 
@@ -84,16 +86,14 @@ def _order(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
 def _live(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     for energy in step.needs_isolated:
         if state.energy_state(energy) is not EnergyState.PROVED_DEAD:
-            name = state.procedure.energy[energy].name
-            yield Refusal(Shut.LIVE, f"{name} is not proved dead", energy)
+            yield Refusal(Shut.LIVE, energy_words(state.procedure.energy[energy]).unproved, energy)
 
 
 def _isolation_wait(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     if not step.proves:
         return
-    name = state.procedure.energy[step.proves].name
     if state.energy_state(step.proves) not in OPEN:
-        yield Refusal(Shut.LIVE, f"{name} is not isolated", step.proves)
+        yield Refusal(Shut.LIVE, energy_words(state.procedure.energy[step.proves]).live, step.proves)
     yield from isolation_waiting(state, step.proves, now)
 
 
@@ -101,16 +101,17 @@ def isolation_waiting(state: State, energy: str, now: datetime) -> Iterator[Refu
     """Shut until the maker's wait between isolating and proving is over, where there is one."""
     source = state.procedure.energy[energy]
     if source.wait is not None:
-        yield from _waiting(state, isolation_wait_id(energy), now, Shut.ISOLATION_WAIT, source.name)
+        wait = f"the {energy_words(source).wait}"
+        yield from _waiting(state, isolation_wait_id(energy), now, Shut.ISOLATION_WAIT, wait)
 
 
 def _waiting(state: State, deadline: str, now: datetime, gate: Shut, what: str) -> Iterator[Refusal]:
     """Shut until the wait has run its full time; one that was never started has not."""
     running = state.deadlines.get(deadline)
     if running and now < running.due:
-        yield Refusal(gate, f"{what}: {short(running.due - now)} to wait", deadline, running.due)
+        yield Refusal(gate, f"{what} has {short(running.due - now)} left", deadline, running.due)
     elif running is None and deadline not in state.reached:
-        yield Refusal(gate, f"{what}: the wait has not started", deadline)
+        yield Refusal(gate, f"{what} has not begun", deadline)
 
 
 def _cure(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
@@ -122,7 +123,7 @@ def _cure(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
         if settled is None or settled.how is not How.DONE:
             number = state.procedure.number(starter)
             yield Refusal(Shut.CURE, f"step {number} was not done, so nothing is curing", starter)
-        yield from _waiting(state, cure_id(starter), now, Shut.CURE, f"{product} is curing")
+        yield from _waiting(state, cure_id(starter), now, Shut.CURE, f"the cure of {the(product)}")
 
 
 def _product_of(state: State, starter: str) -> str:
@@ -147,14 +148,13 @@ def _skin_over(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
         return
     product = _product_of(state, step.id)
     if not state.is_done(step.assembles):
-        yield Refusal(Shut.SKIN_OVER, f"{product} is not applied", step.assembles)
+        yield Refusal(Shut.SKIN_OVER, f"{the(product)} is not applied yet", step.assembles)
     skin = state.deadlines.get(skin_id(step.assembles))
     applied = state.procedure.step(step.assembles).applies
     skins = applied and state.procedure.consumables[applied.consumable].skin_over is not None
     if skins and (skin is None or now >= skin.due):
-        yield Refusal(
-            Shut.SKIN_OVER, f"{product} has skinned over: clean it off and apply it again", step.assembles
-        )
+        again = f"{the(product)} has skinned over: clean it off and apply it again"
+        yield Refusal(Shut.SKIN_OVER, again, step.assembles)
 
 
 def _seal(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
@@ -162,15 +162,16 @@ def _seal(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
         seal = state.procedure.seals[id_]
         if seal.joint in step.closes and id_ not in step.renews:
             needed = "renewed" if seal.use is SealUse.SINGLE or id_ in state.bad_seals else "inspected"
-            yield Refusal(Shut.SEAL, f"{seal.name} must be {needed} first", id_)
+            yield Refusal(Shut.SEAL, f"{the(seal.name)} must be {needed} first", id_)
 
 
 def _part_missing(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     for id_ in step.disturbs:
         part = state.procedure.seals[id_].part
         if part and not state.parts.get(part, False):
-            name = state.procedure.parts[part].name
-            yield Refusal(Shut.PART_MISSING, f"the new {name} is not on the bench", part)
+            wanted = state.procedure.parts[part]
+            name = as_many(wanted.count, wanted.name)
+            yield Refusal(Shut.PART_MISSING, f"the new {name} {verb(name)} not on the bench", part)
 
 
 def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
@@ -181,7 +182,8 @@ def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     for worked in under:
         if worked.id not in state.settled:
             number = state.procedure.number(worked.id)
-            yield Refusal(Shut.STILL_OPEN, f"step {number} still needs it isolated", worked.id)
+            needed = energy_words(state.procedure.energy[step.restores]).needed
+            yield Refusal(Shut.STILL_OPEN, f"step {number} still needs {needed}", worked.id)
     ids = {worked.id for worked in under}
     opened = {thing for worked in under for thing in (*worked.opens, *worked.disturbs)}
     for thing in open_things(state):
@@ -205,5 +207,5 @@ _GATES: tuple[Gate, ...] = (
 def finishing_refusal(state: State, step: Step, now: datetime) -> Refusal | None:
     """Why a step being worked on may not be called done yet: its own wait has not run."""
     if step.wait is not None:
-        return next(_waiting(state, step_wait_id(step.id), now, Shut.STEP_WAIT, "this step is a wait"), None)
+        return next(_waiting(state, step_wait_id(step.id), now, Shut.STEP_WAIT, "this wait"), None)
     return None

@@ -5,7 +5,9 @@ from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
-from companion.procedure.model import SealUse
+from companion.procedure.energies import energy_words
+from companion.procedure.model import Item, SealUse
+from companion.procedure.nouns import bare, the, verb
 
 
 class Why(StrEnum):
@@ -30,15 +32,15 @@ class OpenItem:
 
 
 _OPEN_WORDS = {
-    "connector": "is off",
-    "hose": "is off",
-    "port": "is open",
-    "joint": "is apart",
-    "fasteners": "are out",
-    "panel": "is off",
-    "part": "is out",
-    "fluid": "is drained",
-    "support": "is in place",
+    "connector": "off",
+    "hose": "off",
+    "port": "open",
+    "joint": "apart",
+    "fasteners": "out",
+    "panel": "off",
+    "part": "off",
+    "fluid": "drained",
+    "support": "in place",
 }
 
 
@@ -46,7 +48,7 @@ def open_things(state: State) -> list[OpenItem]:
     """Items, seals and energy sources not put back, most dangerous first, then in the order opened."""
     procedure = state.procedure
     energy = [
-        OpenItem(Why.NOT_RESTORED, e, _energy_text(state, e), _step_with(state, "restores", e))
+        OpenItem(Why.NOT_RESTORED, e, energy_text(state, e), _step_with(state, "restores", e))
         for e, where in state.energy.items()
         if where in OPEN
     ]
@@ -57,7 +59,7 @@ def open_things(state: State) -> list[OpenItem]:
         OpenItem(
             Why.OPENED,
             i,
-            f"{procedure.items[i].name} {_OPEN_WORDS[procedure.items[i].kind]}",
+            _item_text(procedure.items[i]),
             _step_with(state, "closes", i),
         )
         for i in state.open_items
@@ -75,18 +77,31 @@ def not_closable(state: State) -> list[OpenItem]:
     return open_things(state) + unsettled
 
 
-def _energy_text(state: State, energy: str) -> str:
-    name = state.procedure.energy[energy].name
-    if state.energy_state(energy) is EnergyState.PROVED_DEAD:
-        return f"{name} is isolated, not restored"
-    return f"{name} is isolated, not proved dead"
+def energy_text(state: State, energy: str) -> str:
+    """Where an energy source stands: "the vehicle is firm on its stands"."""
+    words = energy_words(state.procedure.energy[energy])
+    match state.energy_state(energy):
+        case EnergyState.LIVE:
+            return words.live
+        case EnergyState.ISOLATING:
+            return words.isolated
+        case EnergyState.PROVED_DEAD:
+            return words.standing
+        case EnergyState.RESTORED:
+            return words.restored
+
+
+def _item_text(item: Item) -> str:
+    """A name that has the word in it already does without: "the crankcase is open"."""
+    so = _OPEN_WORDS[item.kind]
+    name = bare(item.name).removeprefix(f"{so} ")
+    return f"{the(name)} {verb(name)} {so}"
 
 
 def _seal_text(state: State, seal: str) -> str:
     name = state.procedure.seals[seal].name
-    if seal in state.bad_seals or state.procedure.seals[seal].use is SealUse.SINGLE:
-        return f"{name} is not renewed"
-    return f"{name} is not inspected"
+    needs_a_new_one = seal in state.bad_seals or state.procedure.seals[seal].use is SealUse.SINGLE
+    return f"{the(name)} {verb(name)} not {'renewed' if needs_a_new_one else 'inspected'}"
 
 
 def _step_with(state: State, field: str, id_: str) -> str | None:

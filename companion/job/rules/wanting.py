@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from companion.job.facts.state import State
 from companion.procedure.model import Fastener, Measure, Procedure, SealUse, Step
+from companion.procedure.nouns import bare, several, the, verb
 from companion.procedure.units import Angle, Torque
 
 NEW_SEAL = "new seal fitted"
@@ -53,9 +54,10 @@ class Tightening:
 
     def __str__(self) -> str:
         turn = f"{self.value} further" if isinstance(self.value, Angle) else str(self.value)
-        which = f"Stage {self.stage} of {self.stages}: " if self.stages > 1 else ""
-        count = f"{self.fastener.count} × " if self.fastener.count > 1 else ""
-        return f"{which}{count}{self.fastener.what}, {turn}."
+        which = f"stage {self.stage} of {self.stages}: " if self.stages > 1 else ""
+        count = self.fastener.count
+        what = several(count, self.fastener.what) if count > 1 else self.fastener.what
+        return f"{which}{what}, {turn}"
 
 
 def tightenings(step: Step) -> tuple[Tightening, ...]:
@@ -71,7 +73,7 @@ def wanting(state: State, step: Step) -> Want:
     """The first thing that is missing before the step is done."""
     if step.count and state.counted < step.count:
         each = step.each or "one"
-        return Want(Kind.COUNT, f"{state.counted} of {step.count} counted. Count each {each}")
+        return Want(Kind.COUNT, f"{state.counted or 'none'} of {step.count} counted; count each {each}")
     values = tightenings(step)
     if state.stage < len(values):
         return Want(Kind.STAGE, str(values[state.stage]))
@@ -109,8 +111,9 @@ def proof_words(procedure: Procedure, energy: str) -> str:
 def _seal_want(state: State, id_: str) -> Want:
     seal = state.procedure.seals[id_]
     if seal.use is SealUse.SINGLE or id_ in state.bad_seals:
-        return Want(Kind.SEAL, f'{seal.name}: say "{NEW_SEAL}"', (NEW_SEAL,), id_)
-    prompt = f'{seal.name}: say "{SEAL_GOOD}", "{SEAL_BAD}" or "{NEW_SEAL}"'
+        return Want(Kind.SEAL, f'new {bare(seal.name)}? Say "{NEW_SEAL}"', (NEW_SEAL,), id_)
+    fit = f"{verb(seal.name)} {the(seal.name)} fit to use?"
+    prompt = f'{fit} Say "{SEAL_GOOD}", "{SEAL_BAD}" or "{NEW_SEAL}"'
     return Want(Kind.SEAL, prompt, (SEAL_GOOD, SEAL_BAD, NEW_SEAL), id_)
 
 

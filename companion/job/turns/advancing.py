@@ -20,6 +20,7 @@ from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due
 from companion.job.words.reading_out import sentence, step_sayings
 from companion.procedure.model import Step
+from companion.procedure.nouns import as_many, verb
 
 
 def advance(turn: Turn, lead: str = "") -> None:
@@ -46,10 +47,14 @@ def advance(turn: Turn, lead: str = "") -> None:
 def _find_a_way(turn: Turn, shut: Refusal, lead: str) -> None:
     again = way_through(turn.state, shut)
     if not again:
-        turn.say(sentence(f"{lead} Nothing else can be done yet: {shut.reason}".strip()))
+        if lead:
+            turn.say(lead)
+        turn.say(sentence(f"nothing else can be done yet: {shut.reason}"))
         return
     urgent = Priority.URGENT if shut.gate is Shut.SKIN_OVER else Priority.ROUTINE
-    turn.say(f"{lead} {sentence(shut.reason)}".strip(), urgent, safety=True)
+    if lead:
+        turn.say(lead)
+    turn.say(sentence(shut.reason), urgent, safety=True)
     for step_id in again:
         redo(turn, step_id)
     advance(turn)
@@ -105,18 +110,21 @@ def _decline_dependents(turn: Turn) -> None:
 
 def _offer(turn: Turn, step: Step, lead: str) -> None:
     if step.optional and step.id not in turn.state.wanted:
-        turn.ask(Question.STEP_WANTED, f"{lead} {step.optional} Yes or no?".strip(), step=step.id)
+        if lead:
+            turn.say(lead)
+        turn.ask(Question.STEP_WANTED, f"{step.optional} Yes or no?", step=step.id)
     else:
         begin(turn, step, lead)
 
 
 def ask_for_part(turn: Turn, shut: Refusal, lead: str = "") -> None:
     """A missing part is asked about before the joint is opened."""
-    name = turn.state.procedure.parts[shut.about].name
+    if lead:
+        turn.say(lead)
+    part = turn.state.procedure.parts[shut.about]
+    name = as_many(part.count, part.name)
     turn.ask(
-        Question.PART_ON_BENCH,
-        f"{lead} Is the new {name} on the bench now? Yes or no?".strip(),
-        part=shut.about,
+        Question.PART_ON_BENCH, f"{verb(name)} the new {name} on the bench now? Yes or no?", part=shut.about
     )
 
 

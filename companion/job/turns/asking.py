@@ -20,6 +20,7 @@ from companion.job.words.reading_out import (
     where_answer,
 )
 from companion.procedure.model import Step
+from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short
 
 
@@ -58,7 +59,7 @@ def help_(turn: Turn) -> None:
     if can.free_speech:
         turn.say("Say it in your own words.")
     if can.reading:
-        turn.say(f"Say the reading in {can.reading}.")
+        turn.say(f"Say the reading in {unit_name(can.reading)}.")
     if can.durations:
         turn.say("Say a length of time, such as ten minutes.")
     for start in range(0, min(len(said), 9), 3):
@@ -71,7 +72,7 @@ def _how_long_left(turn: Turn) -> None:
     turn.say(f"About {short(left.likely)} of work left{careful}, {left.because}.")
     wait = longest_wait(turn.state, turn.wall)
     if wait:
-        turn.say(f"The longest wait still runs {short(wait)}.")
+        turn.say(f"The longest wait has {short(wait)} left.")
 
 
 def _what_is_open(turn: Turn) -> None:
@@ -96,7 +97,7 @@ def _size(turn: Turn, step: Step) -> list[str]:
 
 
 def _count(turn: Turn, step: Step) -> list[str]:
-    return list(in_threes(counts(step))) or ["Nothing is counted in this step."]
+    return list(in_threes(counts(step))) or ["There is nothing to count in this step."]
 
 
 def _tools(turn: Turn, step: Step) -> list[str]:

@@ -15,12 +15,12 @@ from companion.procedure.wording import listing
 
 def all_settled(turn: Turn, lead: str = "") -> str | None:
     """Every step is settled. Invite closing, or return the step to do again because something is open."""
-    things = not_closable(turn.state)
-    if not things:
-        turn.say(f"{lead} Every step is settled and nothing is open. Say close the job.".strip())
-        return None
     if lead:
         turn.say(lead)
+    things = not_closable(turn.state)
+    if not things:
+        turn.say("Nothing is left to do and nothing is open. Say close the job.")
+        return None
     _say_open(turn)
     return next((t.closed_by for t in things if t.closed_by in turn.state.settled), None)
 
@@ -77,6 +77,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
                     deadline=follow_up_id(number),
                     kind=Kind.FOLLOW_UP,
                     what=f"{follow_up_text(follow_up)}{_asked(follow_up)}",
+                    running=follow_up.what,
                     due=later(turn.start, follow_up.after),
                     priority=int(Priority.ROUTINE),
                 )
@@ -84,11 +85,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
     turn.record(ev.JobClosed())
     turn.say(_summary(turn))
     facts = [f"{follow_up_text(f)}{_when_asked(f)}" for f in turn.state.procedure.follow_ups]
-    facts += [
-        f"in {short(d.due - turn.wall)}: {d.what}"
-        for d in turn.state.deadlines.values()
-        if d.kind is Kind.CURE
-    ]
+    facts += [d.told(turn.wall) for d in turn.state.deadlines.values() if d.kind is Kind.CURE]
     for text in in_threes(facts):
         turn.say(text)
 

@@ -12,7 +12,9 @@ from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_waits
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import sentence, step_sayings
+from companion.procedure.energies import energy_words
 from companion.procedure.model import Step
+from companion.procedure.nouns import the
 
 
 def move_on(turn: Turn, spoken: str | None = None) -> None:
@@ -29,7 +31,7 @@ def move_on(turn: Turn, spoken: str | None = None) -> None:
     if spoken is not None and spoken in want.states:
         _spoken(turn, step, want, spoken)
     elif spoken is not None:
-        turn.refuse("state", f"this step wants something else: {want.prompt}")
+        turn.refuse("state", f"this step wants something else; {want.prompt}")
     elif want.kind is Kind.STAGE:
         turn.record(ev.StageDone(step=step.id, stage=turn.state.stage + 1))
         go_on(turn, step)
@@ -82,7 +84,7 @@ def count(turn: Turn, text: str) -> None:
         return
     number = turn.state.counted + 1
     if text != str(number):
-        turn.refuse("count", f"{turn.state.counted} counted so far, {number} is next")
+        turn.refuse("count", f"{turn.state.counted or 'none'} counted so far, {number} is next")
         return
     turn.record(ev.Counted(step=step.id, number=number))
     if number < step.count:
@@ -117,9 +119,9 @@ def may_skip(state: State, step: Step) -> str | None:
     """Why a step may not be skipped at all; None when it may."""
     procedure = state.procedure
     if step.isolates:
-        return f"later work needs {procedure.energy[step.isolates].name} isolated"
+        return f"later work needs {energy_words(procedure.energy[step.isolates]).needed}"
     if step.proves:
-        return f"{procedure.energy[step.proves].name} must be proved dead"
+        return f"it must be proved that {energy_words(procedure.energy[step.proves]).proved}"
     if step.wait is not None:
         return "the wait cannot be skipped"
     return None
@@ -171,7 +173,7 @@ def undo(turn: Turn) -> None:
         turn.refuse("undo", "nothing has been done yet")
         return
     redo(turn, last)
-    turn.say(f"Step {turn.state.procedure.number(last)} is open again.")
+    turn.say(f"Step {turn.state.procedure.number(last)} is to be done again.")
     advance(turn)
 
 
@@ -184,13 +186,13 @@ def _undo_within(turn: Turn, step: Step) -> bool:
         turn.say("Reading taken back.")
     elif mended:
         turn.record(ev.SealTakenBack(seal=mended[-1]))
-        turn.say(f"{state.procedure.seals[mended[-1]].name} taken back.")
+        turn.say(sentence(f"{the(state.procedure.seals[mended[-1]].name)} taken back"))
     elif state.stage:
         turn.record(ev.StageDone(step=step.id, stage=state.stage - 1))
         turn.say("Stage taken back.")
     elif state.counted:
         turn.record(ev.Counted(step=step.id, number=state.counted - 1))
-        turn.say(f"Back to {state.counted - 1}.")
+        turn.say("One count taken back.")
     else:
         return False
     return True

@@ -25,7 +25,7 @@ def take_note(turn: Turn, text: str, clip: str | None) -> None:
     if before:
         turn.record(ev.NoteDropped(note=int(before)))
     if text:
-        turn.say(f"Noted: {text}")
+        turn.say(f"Noted: {text.rstrip(' .')}.")
     else:
         turn.say("The words were not clear. The sound is kept. Say note again, or scratch that.")
 

@@ -16,6 +16,8 @@ from companion.job.facts.folding import ARRIVED
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.turns.turn import Turn
+from companion.job.words.reading_out import sentence
+from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.numbers import number
 from companion.procedure.units import short
 
@@ -49,7 +51,7 @@ def part_id(state: State, name: str) -> str:
 def part_name(state: State, id_: str) -> str:
     """As it is said: the name in the procedure, the mechanic's own words, or "a part"."""
     part = state.procedure.parts.get(id_)
-    return f"the {part.name if part else id_}" if id_ else SOME_PART
+    return the(as_many(part.count, part.name) if part else id_) if id_ else SOME_PART
 
 
 def name_and_wait(text: str) -> tuple[str, timedelta | None]:
@@ -163,7 +165,11 @@ def wait_for(turn: Turn, part: str) -> None:
 def ask_when(turn: Turn, part: str) -> None:
     """No length of time was said."""
     name = part_name(turn.state, part)
-    turn.ask(Question.PART_WHEN, f"How long until {name} is here? Say a number of days, or no.", part=part)
+    turn.ask(
+        Question.PART_WHEN,
+        f"How long until {name} {verb(name)} here? Say a number of days, or no.",
+        part=part,
+    )
 
 
 def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
@@ -208,7 +214,8 @@ def set_awaited(turn: Turn, part: str, wait: timedelta, desk: bool = False) -> N
         ev.DeadlineSet(
             deadline=f"part:{part.casefold() or _next_number(turn.state)}",
             kind=Kind.PART_EXPECTED,
-            what=f"{name[:1].upper()}{name[1:]} is expected.",
+            what=sentence(f"{name} should be here now"),
+            running=f"{name} {verb(name)} expected",
             due=later(turn.start, wait),
             priority=int(Priority.ROUTINE),
             about=part,
@@ -236,7 +243,7 @@ def ask_whether_here(turn: Turn) -> None:
 
 def _ask_here(turn: Turn, deadline: Deadline) -> None:
     name = part_name(turn.state, deadline.about)
-    turn.ask(Question.PART_HERE, f"Is {name} here? Yes or no?", deadline=deadline.id)
+    turn.ask(Question.PART_HERE, f"{verb(name)} {name} here? Yes or no?", deadline=deadline.id)
 
 
 def confirm_here(turn: Turn, here: bool) -> None:
@@ -246,7 +253,7 @@ def confirm_here(turn: Turn, here: bool) -> None:
     waiting = list(awaited(turn.state))
     if here:
         turn.record(ev.DeadlineSettled(deadline=id_, how=ARRIVED))
-        turn.say("Good. It is on the bench, then." + (" Say carry on to go on." if turn.state.held else ""))
+        turn.say("Good. On the bench, then." + (" Say carry on to go on." if turn.state.held else ""))
         return
     later_ones = waiting[[d.id for d in waiting].index(id_) + 1 :]
     if later_ones:

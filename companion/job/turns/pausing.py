@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from companion.job.facts import events as ev
+from companion.job.facts.deadlines import running
 from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import How, Question, State
 from companion.job.messages import Opened
 from companion.job.rules.gates import refusal
-from companion.job.rules.ledger import open_things
+from companion.job.rules.ledger import energy_text, open_things
 from companion.job.turns.advancing import advance, begin
 from companion.job.turns.parts import (
     ask_wait,
@@ -23,6 +24,7 @@ from companion.job.turns.proof import ask_proof, lose_proofs
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
 from companion.job.words.reading_out import hazard_saying, in_threes, open_sayings
+from companion.procedure.nouns import several, verb
 from companion.procedure.units import short
 
 INTERRUPTION = timedelta(minutes=1)
@@ -85,8 +87,8 @@ def _ask_next_part(turn: Turn) -> bool:
     """Before the job starts, ask for each single-use part; False when none is left to ask for."""
     for id_, part in turn.state.procedure.parts.items():
         if part.single_use and id_ not in turn.state.parts:
-            count = f"{part.count} × " if part.count > 1 else ""
-            turn.ask(Question.PART_ON_BENCH, f"On the bench: {count}{part.name}? Yes or no?", part=id_)
+            what = several(part.count, part.name) if part.count > 1 else part.name
+            turn.ask(Question.PART_ON_BENCH, f"On the bench: {what}? Yes or no?", part=id_)
             return True
     return False
 
@@ -101,12 +103,19 @@ def answer_part(turn: Turn, there: bool) -> None:
     turn.answered("yes" if there else "no")
     if not asked_before:
         if not there:
-            turn.say("Missing, then. I will ask again before its joint is opened.")
+            turn.say(f"Missing, then. {_when_wanted(turn.state, part)}")
         _pick_up(turn)
     elif there:
         advance(turn)
     else:
         turn.say("The joint stays shut until it is here. Say carry on when it is, or waiting for a part.")
+
+
+def _when_wanted(state: State, part: str) -> str:
+    """What becomes of a part that is missing: one of a seal is asked for again."""
+    if any(seal.part == part for seal in state.procedure.seals.values()):
+        return "I will ask again before the joint is opened."
+    return "The job needs it before it is put together again."
 
 
 def hold(turn: Turn, because: str = "") -> None:
@@ -137,16 +146,15 @@ def standing(state: State, now: Instant) -> Iterator[str]:
         yield from open_sayings(things)
     else:
         yield "Nothing is open."
-    waits = [f"in {short(d.due - now.wall)}: {d.what}" for d in state.deadlines.values() if d.due > now.wall]
+    waits = [d.told(now.wall) for d in running(state.deadlines.values(), now.wall)]
     expected = list(awaited(state))
-    late = [f"{part_name(state, d.about)} is late" for d in expected if d.due <= now.wall]
-    dated = {d.about for d in expected}
-    missing = [
-        f"{state.procedure.parts[p].name} is awaited"
-        for p, there in state.parts.items()
-        if not there and p not in dated
+    late = [
+        f"{name} {verb(name)} late"
+        for name in (part_name(state, d.about) for d in expected if d.due <= now.wall)
     ]
-    yield from in_threes([*waits, *late, *missing])
+    dated = {d.about for d in expected}
+    missing = [part_name(state, p) for p, there in state.parts.items() if not there and p not in dated]
+    yield from in_threes([*waits, *late, *(f"{name} {verb(name)} awaited" for name in missing)])
 
 
 def stop_work(turn: Turn) -> None:
@@ -159,8 +167,8 @@ def stop_work(turn: Turn) -> None:
 
 
 def energy_facts(state: State) -> list[str]:
-    """ "Battery: proved dead", for every source of the procedure."""
-    return [f"{e.name}: {state.energy_state(id_)}" for id_, e in state.procedure.energy.items()]
+    """ "The battery is disconnected and dead", for every source of the procedure."""
+    return [energy_text(state, id_) for id_ in state.procedure.energy]
 
 
 def carry_on(turn: Turn) -> None:
@@ -204,7 +212,7 @@ def _come_back(turn: Turn, away: timedelta) -> None:
     if done:
         last = done[-1]
         number = state.procedure.number(last.step)
-        turn.say(f"Last {last.how}: step {number}, {state.procedure.step(last.step).say}")
+        turn.say(f"Step {number} was {last.how} last: {state.procedure.step(last.step).say}")
     for text in standing(state, turn.now):
         turn.say(text)
     if state.held:

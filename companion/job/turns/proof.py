@@ -17,6 +17,7 @@ from companion.job.rules.wanting import measure_prompt, proof_measure, proof_wor
 from companion.job.turns.starting import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import sentence
+from companion.procedure.energies import energy_words
 from companion.procedure.units import short
 
 SILENCE = timedelta(hours=2)
@@ -57,7 +58,9 @@ def ask_proof(turn: Turn, lead: str = "") -> None:
         turn.say(licence, safety=True)
     measure = proof_measure(turn.state.procedure, id_)
     how = measure_prompt(measure) if measure else f'say "{proof_words(turn.state.procedure, id_)}"'
-    text = sentence(f"{lead} Before going on, prove {energy.name} dead again: {how}".strip())
+    if lead:
+        turn.say(lead)
+    text = f"Before going on, prove again that {energy_words(energy).proved}. {sentence(how)}"
     turn.record(ev.Asked(question=Question.PROOF, about={"energy": id_}, text=text))
     turn.say(text, tone=Tone.URGENT, safety=True)
 
@@ -76,7 +79,7 @@ def prove_again(turn: Turn, energy: str, by: str, go_on: Callable[[Turn, str], N
     if proof_waits(turn, energy):
         return
     turn.record(ev.EnergyProved(energy=energy, by=by))
-    lead = f"{turn.state.procedure.energy[energy].name} proved dead."
+    lead = sentence(energy_words(turn.state.procedure.energy[energy]).proved)
     if turn.state.to_prove:
         ask_proof(turn, lead)
     else:

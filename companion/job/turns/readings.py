@@ -13,7 +13,10 @@ from companion.job.turns.moving import go_on, refuse_shut
 from companion.job.turns.proof import ask_proof, proof_waits, prove_again
 from companion.job.turns.starting import start_isolation_wait
 from companion.job.turns.turn import Turn
+from companion.job.words.reading_out import sentence
+from companion.procedure.energies import energy_words
 from companion.procedure.model import Measure, Step
+from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short
 
 
@@ -27,11 +30,11 @@ def hear_reading(turn: Turn, value: str, unit: str) -> None:
         return
     measure, about = asked
     if unit and unit != measure.unit:
-        turn.refuse("reading", f"the reading must be in {measure.unit}, not {unit}")
+        turn.refuse("reading", f"the reading must be in {unit_name(measure.unit)}, not {unit_name(unit)}")
         return
     number = finite(value)
     if number is None:
-        turn.refuse("reading", f"{value!r} is not a number")
+        turn.refuse("reading", f"{value!r} is not a number" if value else "I heard no number")
         return
     said = plain(number)
     about = {"value": said, "unit": measure.unit, **about}
@@ -121,11 +124,10 @@ def _out_of_limits(turn: Turn, step: Step, measure: Measure, value: float) -> No
 
 def _still_live(turn: Turn, id_: str, value: float, unit: str) -> None:
     """The proof failed: treat the source as live, and run its wait again."""
-    name = turn.state.procedure.energy[id_].name
-    text = f"DANGER: {name} is not proved dead, {plain(value)} {unit}. Stop. Isolate it again."
+    words = energy_words(turn.state.procedure.energy[id_])
     wait = start_isolation_wait(turn, id_)
-    if wait:
-        text += f" Then wait {short(wait)} and say the reading."
+    then = f", then wait {short(wait)} and say the reading" if wait else ""
+    text = f"DANGER: {words.still}, {plain(value)} {unit}. Stop. {sentence(words.isolate_again + then)}"
     turn.say(text, Priority.DANGER, Tone.DANGER, safety=True)
 
 

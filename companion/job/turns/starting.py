@@ -16,7 +16,9 @@ from companion.job.rules.gates import (
 )
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import sentence
+from companion.procedure.energies import energy_words
 from companion.procedure.model import Step
+from companion.procedure.nouns import the
 from companion.procedure.units import short
 
 SKIN_OVER_LEAD = timedelta(minutes=3)
@@ -24,12 +26,20 @@ SKIN_OVER_LEAD = timedelta(minutes=3)
 
 
 def set_deadline(
-    turn: Turn, id_: str, kind: Kind, what: str, wait: timedelta, priority: Priority, about: str = ""
+    turn: Turn, id_: str, kind: Kind, running: str, what: str, wait: timedelta, priority: Priority, about: str
 ) -> None:
-    """Something will be due after `wait`."""
+    """Something will be due after `wait`: what it is while it runs, and what is said when it is over."""
     due = later(turn.wall if kind in AT_MOST else turn.start, wait)
     turn.record(
-        ev.DeadlineSet(deadline=id_, kind=kind, what=what, due=due, priority=int(priority), about=about)
+        ev.DeadlineSet(
+            deadline=id_,
+            kind=kind,
+            what=what,
+            due=due,
+            priority=int(priority),
+            about=about,
+            running=running,
+        )
     )
 
 
@@ -37,18 +47,19 @@ def start_step_wait(turn: Turn, step: Step) -> None:
     """A step that is itself a wait starts its clock once, however often it is read."""
     id_ = step_wait_id(step.id)
     if step.wait is not None and id_ not in turn.state.deadlines and id_ not in turn.state.reached:
-        what = f"Step {turn.state.procedure.number(step.id)}: the wait is over."
-        set_deadline(turn, id_, Kind.STEP_WAIT, what, step.wait, Priority.URGENT, step.id)
+        wait = f"wait of step {turn.state.procedure.number(step.id)}"
+        over = f"The {wait} is over."
+        set_deadline(turn, id_, Kind.STEP_WAIT, wait, over, step.wait, Priority.URGENT, step.id)
 
 
 def start_isolation_wait(turn: Turn, id_: str) -> timedelta | None:
     """Start, or start again, the maker's wait between isolating and proving; None when there is none."""
     energy = turn.state.procedure.energy[id_]
     if energy.wait is not None:
-        what = f"{energy.name}: the isolation wait is over. Prove it dead."
-        set_deadline(
-            turn, isolation_wait_id(id_), Kind.ISOLATION_WAIT, what, energy.wait, Priority.ROUTINE, id_
-        )
+        words = energy_words(energy)
+        over = f"The {words.wait} is over. Prove that {words.proved}."
+        wait_id, kind = isolation_wait_id(id_), Kind.ISOLATION_WAIT
+        set_deadline(turn, wait_id, kind, words.wait, over, energy.wait, Priority.ROUTINE, id_)
     return energy.wait
 
 
@@ -62,9 +73,9 @@ def start_waits(turn: Turn, step: Step) -> list[str]:
     if step.isolates:
         facts += _isolation_facts(turn, step.isolates)
     if step.proves:
-        facts.append(sentence(f"{turn.state.procedure.energy[step.proves].name} proved dead"))
+        facts.append(sentence(energy_words(turn.state.procedure.energy[step.proves]).proved))
     if step.restores:
-        facts.append(sentence(f"{turn.state.procedure.energy[step.restores].name} restored"))
+        facts.append(sentence(energy_words(turn.state.procedure.energy[step.restores]).restored))
     if step.applies:
         facts += start_skin_over(turn, step)
     if starts_cure(turn.state, step):
@@ -74,8 +85,8 @@ def start_waits(turn: Turn, step: Step) -> list[str]:
 
 def _isolation_facts(turn: Turn, id_: str) -> list[str]:
     wait = start_isolation_wait(turn, id_)
-    name = turn.state.procedure.energy[id_].name
-    return [f"Wait {short(wait)} before proving {name} dead."] if wait else []
+    proved = energy_words(turn.state.procedure.energy[id_]).proved
+    return [f"Wait {short(wait)} before proving that {proved}."] if wait else []
 
 
 def start_skin_over(turn: Turn, step: Step, gone: timedelta = timedelta()) -> list[str]:
@@ -85,13 +96,15 @@ def start_skin_over(turn: Turn, step: Step, gone: timedelta = timedelta()) -> li
     if product.skin_over is None or gone >= product.skin_over:
         return []
     lead = min(SKIN_OVER_LEAD, product.skin_over / 2)
-    what = f"{product.name} skins over in {short(lead)}. Assemble now."
+    open_time = f"open time of {the(product.name)}"
+    soon = sentence(f"{the(product.name)} skins over in {short(lead)}. Assemble now")
     left = product.skin_over - gone
     if left > lead:
         warning = skin_warning_id(step.id)
-        set_deadline(turn, warning, Kind.SKIN_OVER_WARNING, what, left - lead, Priority.URGENT, step.id)
-    what = f"{product.name} has skinned over. Do not assemble: clean it off and apply again."
-    set_deadline(turn, skin_id(step.id), Kind.SKIN_OVER, what, left, Priority.URGENT, step.id)
+        kind = Kind.SKIN_OVER_WARNING
+        set_deadline(turn, warning, kind, open_time, soon, left - lead, Priority.URGENT, step.id)
+    over = sentence(f"{the(product.name)} has skinned over. Do not assemble: clean it off and apply it again")
+    set_deadline(turn, skin_id(step.id), Kind.SKIN_OVER, open_time, over, left, Priority.URGENT, step.id)
     return [f"Assemble within {short(left)}."]
 
 
@@ -100,13 +113,11 @@ def _start_cure(turn: Turn, step: Step) -> list[str]:
     assert applier.applies is not None
     product = turn.state.procedure.consumables[applier.applies.consumable]
     cure = cure_time(product, applier.applies.depth, turn.state.ambient_c, turn.state.humidity)
-    what = f"{product.name} has cured."
-    set_deadline(turn, cure_id(step.id), Kind.CURE, what, cure.wait, Priority.ROUTINE, step.id)
-    handling = f" Do not load it for {short(product.handling)}." if product.handling else ""
-    cures = sentence(f"{product.name} cures for {short(cure.wait)}").removesuffix(".")
-    if not cure.lengthened_by:
-        return [f"{cures}.{handling}"]
-    why = " and ".join(cure.lengthened_by)
-    sheet = short(product.full_cure)
-    longer = f"longer than the data sheet's {sheet}: {why}"
-    return [f"{cures}, {longer}.{handling}"]
+    curing, over = f"cure of {the(product.name)}", sentence(f"{the(product.name)} has cured")
+    set_deadline(turn, cure_id(step.id), Kind.CURE, curing, over, cure.wait, Priority.ROUTINE, step.id)
+    cures = f"{the(product.name)} cures for {short(cure.wait)}"
+    if cure.lengthened_by:
+        why = " and ".join(cure.lengthened_by)
+        cures += f", longer than the data sheet's {short(product.full_cure)}: {why}"
+    handling = [f"Do not load the joint for {short(product.handling)}."] if product.handling else []
+    return [sentence(cures), *handling]

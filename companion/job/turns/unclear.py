@@ -28,7 +28,7 @@ def unsure(turn: Turn, message: Unsure) -> None:
         _list_what_can_be_said(turn)
     else:
         arguments = {f"argument {k}": v for k, v in message.arguments.items()}
-        text = f"Did you say {message.text}?"
+        text = f"Did you say {message.text}? Yes or no?"
         turn.ask(Question.DID_YOU_SAY, text, command=message.command, **arguments)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from companion.job.facts import events as ev
-from companion.job.facts.deadlines import ON_TIME, REPEAT_EVERY, Kind, later, overdue
+from companion.job.facts.deadlines import ON_TIME, REPEAT_EVERY, Deadline, Kind, later, overdue, running
 from companion.job.facts.energy import OPEN
 from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority, Tone
@@ -26,8 +26,12 @@ def announce_due(turn: Turn, boundary: bool) -> None:
     """Say what is due, oldest first. Routine ones wait for a step boundary while a step is in hand."""
     working = turn.state.current and not turn.state.held and not turn.state.to_prove
     interruptible = boundary or not working
-    for deadline in overdue(turn.state.deadlines.values(), turn.wall):
+    due = overdue(turn.state.deadlines.values(), turn.wall)
+    for deadline in due:
         if deadline.priority is Priority.ROUTINE and not interruptible:
+            continue
+        if deadline.kind is Kind.SKIN_OVER_WARNING and any(_overtakes(other, deadline) for other in due):
+            turn.record(ev.DeadlineSettled(deadline=deadline.id, how="overtaken"))
             continue
         late = turn.wall - deadline.due
         late_s = late.total_seconds() if deadline.announced == 0 and late > ON_TIME else 0.0
@@ -35,6 +39,11 @@ def announce_due(turn: Turn, boundary: bool) -> None:
         lateness = f" This was due {short(late)} ago." if late_s else ""
         urgent = deadline.priority is not Priority.ROUTINE
         turn.say(f"{deadline.what}{lateness}", deadline.priority, _TONES[deadline.priority], safety=urgent)
+
+
+def _overtakes(other: Deadline, warning: Deadline) -> bool:
+    """What was warned of has come: it is too late to say "assemble now"."""
+    return other.kind is Kind.SKIN_OVER and other.about == warning.about
 
 
 def heed_the_clocks(turn: Turn) -> None:
@@ -89,6 +98,7 @@ def start_timer(turn: Turn, minutes: str) -> None:
             deadline=f"timer:{number}",
             kind=Kind.TIMER,
             what=f"Timer of {short(length)} is over.",
+            running=f"timer of {short(length)}",
             due=later(turn.start, length),
             priority=int(Priority.URGENT),
             about=turn.state.current or "",
@@ -104,14 +114,13 @@ def cancel_timer(turn: Turn) -> None:
         turn.refuse("cancel the timer", "no timer is running")
         return
     turn.record(ev.DeadlineSettled(deadline=timers[-1].id, how="cancelled"))
-    turn.say(f"Cancelled. {timers[-1].what.removesuffix(' is over.')}.")
+    turn.say(f"{timers[-1].what.removesuffix(' is over.')} cancelled.")
 
 
 def waiting_sayings(state: State, now: Instant) -> list[str]:
     """The answer to "what is waiting", soonest first."""
-    running = sorted((d for d in state.deadlines.values() if d.due > now.wall), key=lambda d: d.due)
-    over = [d for d in state.deadlines.values() if d.due <= now.wall]
-    facts = [*(d.what for d in over), *(f"In {short(d.due - now.wall)}: {d.what}" for d in running)]
+    over = [d.what for d in state.deadlines.values() if d.due <= now.wall]
+    facts = [*over, *(d.told(now.wall) for d in running(state.deadlines.values(), now.wall))]
     return list(in_threes(facts)) or ["Nothing is waiting."]
 
 

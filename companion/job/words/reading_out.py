@@ -8,6 +8,8 @@ from companion.job.facts.state import State
 from companion.job.rules.ledger import OpenItem
 from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.procedure.model import Fastener, Hazard, Signal, Step
+from companion.procedure.nouns import several, the
+from companion.procedure.wording import sentences
 
 FACTS = 3
 """Readback errors grow with length: no more facts than this in one saying."""
@@ -16,10 +18,14 @@ _TONES = {Signal.DANGER: Tone.DANGER, Signal.WARNING: Tone.URGENT}
 
 
 def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
-    """Everything said when a step is read: hazards first, then the step, then what it wants."""
-    number = state.procedure.number(step.id)
-    say = Saying(f"{lead} Step {number}: {step.say}".strip())
-    return [*map(hazard_saying, step.hazards), *_licences(state, step), say, *_wants(state, step)]
+    """Everything said when a step is read: what has just been done, hazards, the step, what it wants."""
+    warned = [*map(hazard_saying, step.hazards), *_licences(state, step)]
+    say = f"Step {state.procedure.number(step.id)}: {step.say}"
+    if lead and (warned or len(sentences(f"{lead} {say}")) > FACTS):
+        warned = [Saying(lead), *warned]
+    elif lead:
+        say = f"{lead} {say}"
+    return [*warned, Saying(say), *_wants(state, step)]
 
 
 def hazard_saying(hazard: Hazard) -> Saying:
@@ -43,18 +49,18 @@ def _wants(state: State, step: Step) -> list[Saying]:
         return [Saying(f"{step.count} times: count each {step.each or 'one'} aloud.")]
     if want.kind is Kind.STAGE:
         values = tightenings(step)
-        told = len(values) == 1 and str(values[0].value) in step.say
-        return [] if told else [Saying(want.prompt)]
-    return [Saying(f"{sentence(want.prompt)}")]
+        if len(values) == 1 and str(values[0].value) in step.say:
+            return []
+    return [Saying(sentence(want.prompt))]
 
 
 def sentence(text: str) -> str:
     """With a capital and an end mark."""
-    ended = text if text.endswith((".", "?", "!")) else f"{text}."
+    ended = text if text.endswith((".", "?", "!", '."', '?"')) else f"{text}."
     return ended[:1].upper() + ended[1:]
 
 
-def drive(fastener: Fastener) -> str:
+def drive(fastener: Fastener) -> str | None:
     """The tool size of a fastener: "13 mm hex", "T30 six-lobe"."""
     if fastener.hex:
         return f"{fastener.hex:g} mm hex"
@@ -62,18 +68,22 @@ def drive(fastener: Fastener) -> str:
         return f"{fastener.socket_hex:g} mm socket hex"
     if fastener.six_lobe:
         return f"{fastener.six_lobe} six-lobe"
-    return "size not given"
+    return None
 
 
 def sizes(step: Step) -> list[str]:
     """Answers to "what size", a fact each."""
-    return [f"{f.what}: {', '.join(p for p in (f.thread, drive(f)) if p)}" for f in step.fasteners]
+    return [
+        f"{f.what}: {', '.join(known)}" if known else f"no size is given for {the(f.what)}"
+        for f in step.fasteners
+        for known in [[size for size in (f.thread, drive(f)) if size]]
+    ]
 
 
 def counts(step: Step) -> list[str]:
     """Answers to "how many"."""
-    facts = [f"{f.count} × {f.what}" for f in step.fasteners]
-    return facts or ([f"{step.count} times"] if step.count else [])
+    facts = [several(f.count, f.what) for f in step.fasteners]
+    return [*facts, several(step.count, step.each or "time")] if step.count else facts
 
 
 def torque_answer(state: State, step: Step) -> str:
@@ -83,7 +93,7 @@ def torque_answer(state: State, step: Step) -> str:
         return "No torque is given for this step."
     now = values[min(state.stage, len(values) - 1)] if step.id == state.current else values[0]
     sequence = f" Sequence: {now.fastener.sequence}." if now.fastener.sequence else ""
-    return f"{now}{sequence}"
+    return f"{sentence(str(now))}{sequence}"
 
 
 def where_answer(state: State, step: Step) -> str:
@@ -91,7 +101,7 @@ def where_answer(state: State, step: Step) -> str:
     places = [step.where] if step.where else []
     for id_ in (*step.opens, *step.closes):
         item = state.procedure.items[id_]
-        if item.where:
+        if item.where and not (step.where and step.where.lower() in item.where.lower()):
             places.append(f"{item.name}: {item.where}")
     return " ".join(map(sentence, places[:FACTS])) or "No place is given for this step."
 
@@ -102,10 +112,10 @@ def details(state: State, step: Step) -> list[str]:
     for id_ in step.opens:
         item = state.procedure.items[id_]
         facts += [f"{item.name}: {item.releases}"] if item.releases else []
-        facts += [f"{item.name}: {item.protect}"] if item.protect else []
+        facts += [f"keep {the(item.name)} shut with {item.protect}"] if item.protect else []
     facts += [f"Sequence: {f.sequence}" for f in step.fasteners if f.sequence]
-    facts += [f"{f.what}: bag {f.bag}" for f in step.fasteners if f.bag]
-    facts += [f"{f.what}: fit new ones" for f in step.fasteners if f.renew]
+    facts += [f"{f.what}: {f.bag}" for f in step.fasteners if f.bag]
+    facts += [f"new {f.what} must be fitted" for f in step.fasteners if f.renew]
     measure = measure_of(state.procedure, step)
     facts += [measure_prompt(measure)] if measure else []
     return [sentence(fact) for fact in facts]
@@ -129,4 +139,5 @@ def open_sayings(things: Sequence[OpenItem]) -> list[str]:
     """The ledger, aloud."""
     if not things:
         return ["Nothing is open."]
-    return list(in_threes([f"Open, {len(things)}: {things[0].text}", *(t.text for t in things[1:])]))
+    many = "1 thing is open" if len(things) == 1 else f"{len(things)} things are open"
+    return list(in_threes([f"{many}: {things[0].text}", *(t.text for t in things[1:])]))

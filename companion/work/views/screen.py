@@ -154,7 +154,7 @@ def _between(state: State, now: datetime) -> str:
         return "EVERY STEP IS SETTLED: say close the job"
     waits = [d for d in state.deadlines.values() if d.due > now and d.kind is not Wait.TIMER]
     soonest = min(waits, key=lambda d: d.due, default=None)
-    return f"WAITING {short(soonest.due - now)}: {soonest.what}" if soonest else "WAITING: say what is open"
+    return f"WAITING {short(soonest.due - now)}: {soonest.name}" if soonest else "WAITING: say what is open"
 
 
 def _prompt(state: State, step: Step) -> str:
@@ -199,7 +199,8 @@ def _waits(state: State, now: datetime, room: int) -> Panel:
     for deadline in sorted(state.deadlines.values(), key=lambda d: d.due)[:room]:
         left = short(deadline.due - now) if deadline.due > now else "NOW"
         style = "bold red" if deadline.due <= now and deadline.priority > Priority.ROUTINE else ""
-        table.add_row(Text(left, style=f"bold {style}"), Text(deadline.what, style=style))
+        what = deadline.name if deadline.due > now else deadline.what
+        table.add_row(Text(left, style=f"bold {style}"), Text(what, style=style))
     return Panel(table, title=f"waiting: {len(state.deadlines)}")
 
 

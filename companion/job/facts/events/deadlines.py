@@ -21,6 +21,8 @@ class DeadlineSet(Event):
     """0 routine, 1 urgent, 2 danger."""
     about: str = ""
     """The step, energy source, consumable or part concerned."""
+    running: str = ""
+    """What it is as long as it runs: "isolation wait for the battery"."""
     desk: bool = False
     """Written by the command line: nobody was at the car."""
 
@@ -44,7 +46,7 @@ class DeadlineSettled(Event):
     event: Literal["deadline_settled"] = "deadline_settled"
     deadline: str
     how: str
-    """"acknowledged", "cancelled", "arrived" of a part, or "done" of a follow-up."""
+    """"acknowledged", "cancelled", "overtaken" of a warning, "arrived" of a part, "done" of a follow-up."""
     desk: bool = False
     """Written by the command line: nobody was at the car."""
 
