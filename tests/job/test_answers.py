@@ -165,7 +165,7 @@ class TestTooEarly:
         mechanic.reads("12.4")
         assert mechanic.state.current == "battery-dead"
         said = mechanic.says(Command.READING, value="0.1", unit="V")
-        assert said == ["No: battery: 3 min to wait."]
+        assert said == ["No: the isolation wait for the battery has 3 min left."]
         assert mechanic.state.question is None
         mechanic.waits(minutes=3)
         assert mechanic.says(Command.READING, value="0.1", unit="V") == ["0.1 V. Right? Yes or no?"]
@@ -176,7 +176,7 @@ class TestTooEarly:
         mechanic.says(Command.CARRY_ON)
         mechanic.reads("12.4")
         said = mechanic.says(Command.READING, value="0.1", unit="V")
-        assert said[0] == "No: battery: 3 min to wait."
+        assert said[0] == "No: the isolation wait for the battery has 3 min left."
         assert mechanic.state.question is Question.PROOF
 
 
