@@ -22,6 +22,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "choices": ("labour.choices", "Compare ways of doing a job, extra work, and work sent out."),
     "plan": ("labour.plan", "Plan a job over the shop's working hours."),
     "report": ("labour.report", "Write the shop's report as one HTML page."),
+    "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
     "completion": ("completion", "Print the shell completion script."),
 }
 """Name -> the module in this folder that is the command, and what it is for."""

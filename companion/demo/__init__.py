@@ -1,1 +1,4 @@
-"""Invented shops: logs with known truth, for the demo and for tests. Nothing here is a real person's."""
+"""Invented jobs for whoever tries the program, or shows it: `companion demo`.
+
+It offers `demo_logs` (the logs of an invented shop); `shop` draws how long its work really takes.
+"""

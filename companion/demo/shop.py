@@ -1,69 +1,23 @@
-"""Invented shops: jobs whose true times are known, to try the estimates on. Nothing here is a real person's.
+"""An invented shop whose true step times are known. Nothing here is a real person's.
 
 A shop is drawn from a seed: how far the book is off, its steps, its mechanics, how much its cars differ. Its
-book adds up, as books do: the sum of a typical job's times is the sum of the book times, but for how far the
-book is off as a whole.
-`Trouble` breaks the rules that the model assumes.
+book adds up, as books do: a typical job takes the sum of the book times, but for how far the book is off as a
+whole.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-
-from companion.labour.model.observations import Observations, repetitions
 
 Array = NDArray[np.float64]
 
 LOWEST = np.array([0.20, 0.15, 0.05, 0.05])
 HIGHEST = np.array([0.60, 0.55, 0.25, 0.30])
-"""Between these the spreads of a shop are drawn, in the order of `mixed_model.SPREADS`."""
+"""The spreads of a shop are drawn between these. The order is that of `mixed_model.SPREADS`."""
 BOOK_OFF = 0.25
-
-
-@dataclass(frozen=True)
-class Trouble:
-    """What real logs have that the model does not know of."""
-
-    heavy_tails: bool = False
-    """What is left of a step time after all effects has a t distribution with three degrees of freedom
-    (scaled to the same quartiles, and cut off at five)."""
-    unlogged: float = 0.0
-    """The chance that a step has an interruption nobody logged, of 10 to 40 minutes."""
-    late: bool = False
-    """The first mechanic says "done" late, each time by up to half of the next step."""
-    rusty: tuple[int, ...] = ()
-    """Numbers, from 0, of jobs on a rusty car: everything takes 1.8 times as long."""
-    rusty_share: float = 0.0
-    """The chance that any other job is on a rusty car."""
-    uneven: float = 0.0
-    """How much steps differ in how much they vary: standard deviation of the log of a step's own sigma."""
-
-
-@dataclass(frozen=True)
-class Jobs:
-    """Jobs of one shop. Sizes: n jobs, s steps."""
-
-    mechanic: NDArray[np.int64]
-    """(n,)"""
-    true_s: Array
-    """(n, s) active time, as it really was, in seconds."""
-    logged_s: Array
-    """(n, s) as an attentive reader of the log sees it."""
-    repetition: NDArray[np.int64]
-    """(n,) the how-manieth of its mechanic each job is, from 1."""
-
-    def observations(self, book_s: Array, mechanics: int) -> Observations:
-        """As the model is given them."""
-        log_ratio = np.log(self.logged_s / book_s)
-        return Observations(
-            log_ratio, np.zeros(log_ratio.shape, bool), self.mechanic, mechanics, self.repetition, book_s
-        )
-
-    def part(self, start: int, stop: int) -> "Jobs":
-        """Some of the jobs, in order."""
-        some = slice(start, stop)
-        return Jobs(self.mechanic[some], self.true_s[some], self.logged_s[some], self.repetition[some])
+RUSTY = float(np.log(1.8))
+"""On a rusty car everything takes 1.8 times as long."""
 
 
 @dataclass
@@ -72,73 +26,28 @@ class Shop:
 
     seed: int
     book_s: Array
-    """(s,) seconds."""
+    """(steps,) Book times in seconds."""
     mechanics: int = 3
-    trouble: Trouble = field(default_factory=Trouble)
     spreads: Array | None = None
-    """Drawn when not given, in the order of `mixed_model.SPREADS`."""
-    learning: float = 1.0
-    """The rate by which a mechanic's time falls at each doubling of the jobs done; 1 is no learning."""
+    """Drawn when they are not given. The order is that of `mixed_model.SPREADS`."""
 
     def __post_init__(self) -> None:
         rng = self.rng = np.random.default_rng(self.seed)
         drawn = rng.uniform(LOWEST, HIGHEST)
-        if self.spreads is None:
-            self.spreads = drawn
-        sigma, step, mechanic, job = self.spreads
+        sigma, step, mechanic, job = drawn if self.spreads is None else self.spreads
         self.sigma, self.job = float(sigma), float(job)
         self.base = float(rng.normal(0, BOOK_OFF)) - (sigma**2 + step**2) / 2
         self.step: Array = rng.normal(0, step, len(self.book_s))
         self.person: Array = rng.normal(0, mechanic, self.mechanics)
-        self.made = 0
-        """Jobs worked so far."""
-        self.worked: NDArray[np.int64] = np.zeros(self.mechanics, np.int64)
-        """The same for each mechanic."""
-        self.uneven: Array = np.ones(len(self.book_s))
-        if self.trouble.uneven:
-            rng = np.random.default_rng(self.seed + 11)
-            self.uneven = np.exp(rng.normal(0, self.trouble.uneven, len(self.book_s)))
 
-    @classmethod
-    def of(
-        cls,
-        seed: int,
-        steps: int = 20,
-        trouble: Trouble | None = None,
-        mechanics: int = 3,
-        learning: float = 1.0,
-    ) -> "Shop":
-        """A shop with book times between one and twenty minutes."""
-        book = np.exp(np.random.default_rng(seed + 7).uniform(np.log(60), np.log(1200), steps))
-        return cls(seed, np.round(book / 15) * 15, mechanics, trouble or Trouble(), learning=learning)
+    @property
+    def usual_s(self) -> Array:
+        """(steps,) What each step usually takes here, in seconds."""
+        return np.asarray(self.book_s * np.exp(self.base + self.step), float)
 
-    def work(self, jobs: int) -> Jobs:
-        """The next jobs, each by one of the mechanics."""
-        rng, size = self.rng, (jobs, len(self.book_s))
-        mechanic = rng.integers(0, self.mechanics, jobs)
-        car = rng.normal(0, self.job, jobs)
-        numbers = self.made + np.arange(jobs)
-        self.made += jobs
-        rusty = np.isin(numbers, self.trouble.rusty)
-        if self.trouble.rusty_share:
-            rusty |= rng.random(jobs) < self.trouble.rusty_share
-        car[rusty] += np.log(1.8)
-        rest = rng.normal(0, self.sigma, size)
-        if self.trouble.heavy_tails:
-            rest = self.sigma * 0.6745 / 0.7649 * np.clip(rng.standard_t(3, size), -5, 5)
-        repetition = repetitions(mechanic, numbers) + self.worked[mechanic]
-        self.worked += np.bincount(mechanic, minlength=self.mechanics)
-        each = self.person[mechanic] + car + np.log(self.learning) * np.log2(repetition)
-        true = self.book_s * np.exp(self.base + self.step + each[:, None] + self.uneven * rest)
-        return Jobs(mechanic, true, self._logged(true, mechanic), repetition)
-
-    def _logged(self, true: Array, mechanic: NDArray[np.int64]) -> Array:
-        logged = true.copy()
-        if self.trouble.unlogged:
-            hit = self.rng.random(true.shape) < self.trouble.unlogged
-            logged += hit * self.rng.uniform(600, 2400, true.shape)
-        if self.trouble.late:
-            taken = self.rng.uniform(0, 0.5, true.shape) * true * (mechanic == 0)[:, None]
-            logged[:, :-1] += taken[:, 1:]
-            logged[:, 1:] -= taken[:, 1:]
-        return logged
+    def next_job(self, rusty: bool = False) -> tuple[int, Array]:
+        """The next job: which mechanic does it, and the seconds that each step really takes, (steps,)."""
+        mechanic = int(self.rng.integers(0, self.mechanics, 1)[0])
+        car = self.rng.normal(0, self.job) + RUSTY * rusty
+        rest = self.rng.normal(0, self.sigma, len(self.book_s))
+        return mechanic, self.usual_s * np.exp(self.person[mechanic] + car + rest)

@@ -24,10 +24,10 @@ import scoringrules
 from numpy.typing import NDArray
 from scipy.stats import binom
 
-from companion.demo.shop import Shop, Trouble
-from companion.demo.shop_logs import MECHANICS, tasks_of
 from companion.labour.model.prediction import Prediction
-from tests.labour.fitting import fit_of
+from tests.shops.fitting import fit_of
+from tests.shops.logs import MECHANICS, tasks_of
+from tests.shops.shop import Shop, Trouble
 
 Array = NDArray[np.float64]
 

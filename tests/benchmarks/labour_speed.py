@@ -143,11 +143,11 @@ def _apart(one: Any, other: Any) -> float:
 
 def stage_left(_: Path) -> dict[str, Any]:
     """How long left, in a job of 60 steps, at every step; fit loaded from JSON."""
-    from companion.demo.shop import Shop
-    from companion.demo.shop_logs import MECHANICS, tasks_of
     from companion.labour.answers.left import time_left
     from companion.labour.model.fitted import Fitted
-    from tests.labour.fitting import fit_after
+    from tests.shops.fitting import fit_after
+    from tests.shops.logs import MECHANICS, tasks_of
+    from tests.shops.shop import Shop
 
     shop = Shop.of(1, steps=60)
     tasks = tasks_of(shop)
@@ -194,8 +194,8 @@ def run(stage: str, logs: Path) -> dict[str, Any]:
 
 def make(logs: Path, records: int, talk: int) -> None:
     """The invented logs, when they are not there yet; and what they are like."""
-    from companion.demo.shop import Shop
-    from companion.demo.shop_logs import write_logs
+    from tests.shops.logs import write_logs
+    from tests.shops.shop import Shop
 
     logs.mkdir(parents=True, exist_ok=True)
     jobs = -(-records // STEPS)

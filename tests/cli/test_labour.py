@@ -12,10 +12,10 @@ from subprocess import CompletedProcess
 
 import pytest
 
-from companion.demo.shop import Shop, Trouble
-from companion.demo.shop_logs import write_logs
 from tests.helpers.programs import PYTHON, run
 from tests.helpers.waiting import PATIENCE
+from tests.shops.logs import write_logs
+from tests.shops.shop import Shop, Trouble
 
 HERE = Path(__file__).parents[2]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"

@@ -6,15 +6,15 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import tasks_of
 from companion.errors import LabourError
 from companion.labour.answers.away import send_out
 from companion.labour.answers.extra import while_it_is_off
 from companion.labour.answers.ways import compare
 from companion.labour.model.fitted import Fitted
 from companion.labour.table.task import Task
-from tests.labour.fitting import fit_of
+from tests.shops.fitting import fit_of
+from tests.shops.logs import tasks_of
+from tests.shops.shop import Shop
 
 SHOP = Shop(21, np.full(10, 600.0), spreads=np.array([0.3, 0.3, 0.1, 0.3]))
 TASKS = tasks_of(SHOP)

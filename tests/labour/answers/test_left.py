@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.demo.shop_demo import write_demo
+from companion.demo.demo_logs import write_demo
 from companion.job.facts.events import Record
 from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant

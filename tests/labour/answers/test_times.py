@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import HELD, tasks_of, write_logs
 from companion.labour.answers.times import Times, times
 from companion.labour.model.kept import kept_fit, load
 from companion.labour.table.collect import collect
+from tests.shops.logs import HELD, tasks_of, write_logs
+from tests.shops.shop import Shop
 
 Write = Callable[..., Any]
 

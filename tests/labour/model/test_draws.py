@@ -5,11 +5,11 @@ from itertools import product
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
 from companion.labour.model.draws import Drawn, draw
 from companion.labour.model.mixed_model import TYPICAL_SPREADS, Sums, log_posterior
 from companion.labour.model.most_likely import climb
 from companion.labour.model.observations import Observations
+from tests.shops.shop import Shop
 
 
 def both(shop: Shop, jobs: int) -> list[tuple[Sums, Drawn]]:

@@ -10,8 +10,6 @@ import scoringrules
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import tasks_of
 from companion.errors import LabourError
 from companion.labour.answers.left import time_left
 from companion.labour.model.fit import prior
@@ -20,7 +18,9 @@ from companion.labour.model.kept import keep, load
 from companion.labour.model.prediction import Basis, Prediction
 from companion.labour.table.task import Task, labour_of
 from companion.procedure.read import read_procedure
-from tests.labour.fitting import fit_after, fit_of
+from tests.shops.fitting import fit_after, fit_of
+from tests.shops.logs import tasks_of
+from tests.shops.shop import Shop
 
 MINUTE = timedelta(minutes=1)
 PROCEDURES = Path(__file__).parents[3] / "procedures"

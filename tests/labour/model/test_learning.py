@@ -6,11 +6,11 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import MECHANICS, tasks_of
 from companion.labour.model.kept import from_data, to_data
 from companion.labour.model.learning import Learnt, first_times, nth_time
-from tests.labour.fitting import fit_after, fit_of
+from tests.shops.fitting import fit_after, fit_of
+from tests.shops.logs import MECHANICS, tasks_of
+from tests.shops.shop import Shop
 
 PEOPLE = MECHANICS[:3]
 

@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from companion.demo.shop import Shop, Trouble
-from companion.demo.shop_logs import tasks_of
 from companion.labour.answers.left import time_left
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.kept import from_data, to_data
 from companion.labour.model.observations import Observations
 from companion.labour.model.odd_times import FAR, Odd, without_odd
 from companion.labour.table.task import Task
-from tests.labour.fitting import fit_of
+from tests.shops.fitting import fit_of
+from tests.shops.logs import tasks_of
+from tests.shops.shop import Shop, Trouble
 
 MINUTE = timedelta(minutes=1)
 

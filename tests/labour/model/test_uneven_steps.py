@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop, Trouble
-from companion.demo.shop_logs import tasks_of
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.kept import from_data, to_data
-from tests.labour.fitting import fit_after
+from tests.shops.fitting import fit_after
+from tests.shops.logs import tasks_of
+from tests.shops.shop import Shop, Trouble
 
 
 def vary(fitted: Fitted) -> "np.ndarray[tuple[int], np.dtype[np.float64]]":

@@ -9,14 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import write_logs
 from companion.labour.report.charts import clock, ratio_words, running_median
 from companion.labour.report.foresight import summed
 from companion.labour.report.gather import MOST_POINTS, gather
 from companion.labour.report.report import MOST_STEPS, build_report
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.labour.table.collect import collect
+from tests.shops.logs import write_logs
+from tests.shops.shop import Shop
 
 MADE = datetime(2031, 9, 1, 8, 0, tzinfo=UTC)
 HOSTILE = (

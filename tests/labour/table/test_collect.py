@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import tasks_of, write_logs
 from companion.errors import LabourError
 from companion.labour.table.collect import collect
 from companion.labour.table.columns import CACHE
 from tests.labour.table.asking import attempts, faults, in_jobs
+from tests.shops.logs import tasks_of, write_logs
+from tests.shops.shop import Shop
 
 Write = Callable[..., Any]
 

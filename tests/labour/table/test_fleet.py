@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import write_logs
 from companion.errors import LabourError
 from companion.labour.table import fleet
 from companion.labour.table import questions as ask
 from companion.labour.table.collect import collect
+from tests.shops.logs import write_logs
+from tests.shops.shop import Shop
 
 spark = pytest.mark.skipif(
     find_spec("pyspark") is None or shutil.which("java") is None, reason="needs the extra `fleet` and Java 17"

@@ -5,10 +5,10 @@ from pathlib import Path
 import ibis
 import pytest
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import write_logs
 from companion.labour.table.collect import collect
 from companion.labour.table.kept_sql import FOLDER, expressions, question, worded
+from tests.shops.logs import write_logs
+from tests.shops.shop import Shop
 
 
 def test_each_expression_is_kept_and_nothing_else() -> None:

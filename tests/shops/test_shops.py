@@ -1,4 +1,4 @@
-"""Invented shops: the same seed makes the same shop, and demo jobs are as the core would have logged them."""
+"""Invented shops: the same seed makes the same shop, and trouble is what it says."""
 
 import json
 from pathlib import Path
@@ -6,16 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.demo.shop import Shop, Trouble
-from companion.demo.shop_demo import write_demo
-from companion.demo.shop_logs import write_logs
 from companion.job.facts.events import Record
-from companion.job.facts.folding import replay
-from companion.labour.table.collect import collect
-from companion.labour.table.questions import per_job
-from companion.logbook.procedures import kept_procedure
-from companion.procedure.model import Act
-from companion.procedure.read import read_procedure
+from tests.shops.logs import write_logs
+from tests.shops.shop import Shop, Trouble
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 
@@ -55,24 +48,3 @@ def test_every_line_of_a_plain_log_is_an_event(tmp_path: Path) -> None:
         records = [Record.from_line(json.loads(line)) for line in path.read_text().splitlines()]
         assert [r.seq for r in records] == list(range(1, len(records) + 1))
         assert records[0].event.job == path.stem
-
-
-def test_demo_jobs_are_whole(tmp_path: Path) -> None:
-    names = write_demo(PROCEDURES, tmp_path, jobs=4)
-    closed = []
-    for name in names:
-        lines = (tmp_path / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()
-        records = [Record.from_line(json.loads(line)) for line in lines]
-        procedure = read_procedure(kept_procedure(tmp_path, records[0].event.procedure_sha256))
-        state = replay(procedure, records)
-        closed.append(state.closed)
-        assert not state.closed or not (state.open_items or state.open_seals)
-    assert closed == [True, True, True, False]
-    with collect(tmp_path) as table:
-        rows = table.ask(per_job())
-        assert {r["job"] for r in rows} == set(names)
-        assert all(r["active_s"] > 0 for r in rows)
-        assert sum(r["censored"] for r in rows) <= 1
-        waits = table.query("SELECT count(*) AS n FROM steps WHERE NOT labour")[0]["n"]
-    has_waits = any(s.act == Act.WAIT for p in PROCEDURES.glob("*.yaml") for s in read_procedure(p).steps)
-    assert bool(waits) == has_waits

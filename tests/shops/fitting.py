@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from companion.demo.shop import Shop
-from companion.demo.shop_logs import MECHANICS, tasks_of
 from companion.labour.model.fit import fit
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.observations import Observations, Observed, StepSeen
+from tests.shops.logs import MECHANICS, tasks_of
+from tests.shops.shop import Shop
 
 
 def fit_of(shop: Shop, seen: Observations) -> Fitted:

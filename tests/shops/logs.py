@@ -10,8 +10,8 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.demo.shop import Jobs, Shop
 from companion.labour.table.task import Task
+from tests.shops.shop import Jobs, Shop
 
 START = datetime(2031, 1, 6, 7, 30, tzinfo=UTC)
 MECHANICS = ("Aske", "Brunla", "Corwen", "Dunja", "Elmo", "Frieda", "Goran", "Hedda")
