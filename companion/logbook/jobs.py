@@ -8,6 +8,7 @@ from typing import Any
 
 from companion.errors import LogbookError
 from companion.files import failures_named
+from companion.harmless import harmless
 from companion.logbook.lines import as_object
 
 
@@ -80,9 +81,9 @@ def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
     try:
         return JobSummary(
             job=path.stem,
-            title=str(found[0].get("title", "")),
-            vehicle=str(found[0].get("vehicle", "")),
-            mechanic=str(found[0].get("mechanic", "")),
+            title=harmless(str(found[0].get("title", ""))),
+            vehicle=harmless(str(found[0].get("vehicle", ""))),
+            mechanic=harmless(str(found[0].get("mechanic", ""))),
             first=_moment(found[0]),
             last=_moment(next((f for f in reversed(found) if not f.get("desk")), found[0])),
             closed=_happened_last(found, {"job_closed"}, set()),

@@ -15,6 +15,7 @@ from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
+from companion.harmless import harmless
 from companion.procedure.fault import Fault, Path
 
 KEY = "[key]"
@@ -23,6 +24,7 @@ DEEPEST = 12
 """Levels of nesting; a procedure has 6."""
 _TAG = "tag:yaml.org,2002:"
 _DIRECTIVE = re.compile(r"(?:[ \t]*(?:#[^\n]*)?\n)*(%)")
+_BLOCK = str.maketrans("", "", "\n\t")
 _NOT_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 
@@ -145,6 +147,9 @@ def _plain(node: Node, path: Path, source: Source) -> Any:
         raise SourceError(line, column, f"anchors and aliases (&{node.anchor}) are not used; write it out")
     if len(path) > DEEPEST:
         raise SourceError(line, column, f"is nested deeper than {DEEPEST} levels; a procedure never is")
+    tag = str(node.tag)
+    if not isinstance(node, ScalarNode) and tag not in (f"{_TAG}map", f"{_TAG}seq"):
+        raise SourceError(line, column, f"tags ({tag.replace(_TAG, '!!')}) are not used; take it out")
     if isinstance(node, MappingNode):
         return _mapping(node, path, source)
     if isinstance(node, SequenceNode):
@@ -159,7 +164,7 @@ def _mapping(node: MappingNode, path: Path, source: Source) -> dict[str, Any]:
         line, column = key_node.start_mark.line + 1, key_node.start_mark.column + 1
         if not isinstance(key_node, ScalarNode):
             raise SourceError(line, column, "a key must be a plain word; put text with { or [ in quotes")
-        key = str(key_node.value)
+        key = _shown(str(key_node.value), line, column)
         if key in data:
             raise SourceError(line, column, f"'{key}' is given twice here; keep one")
         source.places[(*path, key, KEY)] = (line, column)
@@ -173,7 +178,7 @@ def _mapping(node: MappingNode, path: Path, source: Source) -> dict[str, Any]:
 
 
 def _scalar(node: ScalarNode, path: Path, source: Source) -> Any:
-    text = str(node.value)
+    text = _shown(str(node.value), *source.places[path])
     kind = str(node.tag)
     if not kind.startswith(_TAG):
         line, column = source.places[path]
@@ -191,6 +196,14 @@ def _scalar(node: ScalarNode, path: Path, source: Source) -> Any:
         case other:
             line, column = source.places[path]
             raise SourceError(line, column, f"tags (!!{other}) are not used; take it out")
+
+
+def _shown(text: str, line: int, column: int) -> str:
+    """The text. An escape such as "\\e" may have made characters that a terminal obeys and never shows."""
+    plain = text.translate(_BLOCK)
+    if harmless(plain) != plain:
+        raise SourceError(line, column, "holds characters that cannot be shown; write plain text")
+    return text
 
 
 def _number(text: str) -> int | float | str:

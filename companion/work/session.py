@@ -71,6 +71,7 @@ class Session:
         self._unlogged: list[tuple[Sequence[ev.Event], Instant]] = []
         """What happened since the log failed, to be logged when it can be."""
         self._tried: Instant | None = None
+        self._why = ""
         self._said = 0
         self._unheard: dict[str, Saying] = {}
         """Sayings given to the mouth and not yet known to be heard."""
@@ -135,7 +136,7 @@ class Session:
 
     def _log_failed(self, error: LogbookError, now: Instant) -> Sequence[ev.Event]:
         """From now on events stay in memory; the core says so and holds the job."""
-        self._tried = now
+        self._tried, self._why = now, str(error)
         self._unlogged = [((), now)]
         self._view.warn(f"the log cannot be written: {error}")
         return self._turn(msg.LogFailed(_reason(error)), now)
@@ -160,7 +161,7 @@ class Session:
         if not self._unlogged:
             return None
         since = self._unlogged[0][1].wall.astimezone()
-        return f"the log could not be written since {since:%H:%M}: what happened after that is not in it"
+        return f"{self._why}; what happened since {since:%H:%M} is not in the log"
 
     def _say(self, saying: Saying) -> None:
         self._said += 1

@@ -4,7 +4,6 @@ Nothing heavy is loaded here before a function is called.
 """
 
 import difflib
-import re
 from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.errors import LabourError
+from companion.harmless import harmless as text_without_controls
 
 if TYPE_CHECKING:
     from companion.labour.model.fitted import Fitted
@@ -212,7 +212,7 @@ def off(ratio: float) -> str:
 
 def harmless(text: str) -> str:
     """Logged words on one line, without anything that a terminal would obey."""
-    return re.sub(r"\s+", " ", "".join(c if c.isprintable() else " " for c in text)).strip()
+    return " ".join(text_without_controls(text).split())
 
 
 def capital(text: str) -> str:

@@ -97,5 +97,5 @@ def test_words_that_could_not_be_decoded_do_not_lose_the_log(write_log: Write, t
     log = write_log(mechanic="J\udcf6rg").begin("a").after(3)
     log.add("note_taken", note=1, step="a", text="caf\udce9").done("a")
     (row,) = attempts(tmp_path)
-    assert (row["mechanic"], row["notes"], row["active_s"]) == ("J?rg", ["caf?"], 3)
+    assert (row["mechanic"], row["notes"], row["active_s"]) == ("J\ufffdrg", ["caf\ufffd"], 3)
     assert faults(tmp_path) == []

@@ -1,5 +1,7 @@
 """WAV files of every kind, good and bad."""
 
+import os
+import random
 import struct
 from pathlib import Path
 
@@ -54,5 +56,58 @@ def test_bad_files_are_told_in_one_line(tmp_path: Path) -> None:
         assert "\n" not in str(caught.value)
     with pytest.raises(SoundError, match="no such file"):
         read_clip(tmp_path / "nowhere.wav")
-    with pytest.raises(SoundError, match="cannot be read"):
+    with pytest.raises(SoundError, match="not a plain file"):
         read_clip(tmp_path)
+    os.mkfifo(tmp_path / "pipe.wav")
+    with pytest.raises(SoundError, match="not a plain file"):
+        read_clip(tmp_path / "pipe.wav")
+
+
+def extensible(samples: np.ndarray, kind: int, bits: int, channels: int) -> bytes:
+    """A WAV file with the longer header that recorders give for 24 bits and for many channels."""
+    spread = np.repeat(samples, channels)
+    if kind == 3:
+        data = spread.astype(f"<f{bits // 8}").tobytes()
+    else:
+        whole = np.round(spread * (2.0 ** (bits - 1) - 1)).astype("<i4")
+        data = (
+            whole.tobytes() if bits == 32 else whole.view(np.uint8).reshape(-1, 4)[:, : bits // 8].tobytes()
+        )
+    frame = channels * bits // 8
+    guid = struct.pack("<H", kind) + bytes.fromhex("000000001000800000aa00389b71")
+    head = struct.pack("<HHIIHHHHI", 0xFFFE, channels, RATE, RATE * frame, frame, bits, 22, bits, 0) + guid
+    body = b"WAVEfmt " + struct.pack("<I", len(head)) + head + b"data" + struct.pack("<I", len(data)) + data
+    return b"RIFF" + struct.pack("<I", len(body)) + body
+
+
+@pytest.mark.parametrize(("kind", "bits"), [(1, 16), (1, 24), (1, 32), (3, 32), (3, 64)])
+@pytest.mark.parametrize("channels", [1, 2, 8])
+def test_the_longer_header_of_many_channels_and_wide_samples(tmp_path, kind, bits, channels):
+    path = tmp_path / "a.wav"
+    path.write_bytes(extensible(tone(RATE), kind, bits, channels))
+    np.testing.assert_allclose(read_clip(path).samples, tone(RATE), atol=1e-4)
+
+
+def test_a_recorder_on_a_pipe_does_not_know_the_length(tmp_path):
+    path = write_wav(tmp_path / "a.wav", tone(RATE))
+    content = bytearray(path.read_bytes())
+    content[4:8] = content[40:44] = b"\xff\xff\xff\x7f"
+    path.write_bytes(content)
+    np.testing.assert_allclose(read_clip(path).samples, tone(RATE), atol=1e-4)
+
+
+def test_whatever_stands_in_a_header_it_is_read_or_told_in_one_line(tmp_path):
+    rng = random.Random(4)
+    wholes = [write_wav(tmp_path / "a.wav", tone(RATE)).read_bytes(), extensible(tone(RATE), 1, 24, 2)]
+    path = tmp_path / "odd.wav"
+    refused = 0
+    for _ in range(4000):
+        content = bytearray(rng.choice(wholes)[: rng.choice((44, 60, 68, 2000, 40_000))])
+        for _ in range(rng.randrange(1, 5)):
+            content[rng.randrange(min(80, len(content)))] = rng.choice((0, 1, 2, 255, rng.randrange(256)))
+        path.write_bytes(content)
+        try:
+            read_clip(path)
+        except SoundError as error:
+            refused += "\n" not in str(error)
+    assert 1000 < refused < 4000
