@@ -1,5 +1,6 @@
 """The front door: one module per command, loaded only when it is called."""
 
+import os
 import sys
 from importlib import import_module
 
@@ -57,6 +58,7 @@ def group() -> None:
 
 def main() -> None:
     """Run the command line. Whatever a user can cause ends in one clear line and exit code 2."""
+    os.umask(0o077)  # Logs, sounds and pages tell about people: they are their user's alone.
     try:
         group(prog_name="companion")
     except CompanionError as error:

@@ -29,6 +29,17 @@ _ISO = re.compile(
 )
 
 
+MOST_NEWTON_METRES, MOST_DEGREES = 10_000, 1080
+"""Beyond any fastener of a vehicle. Chosen here, no source."""
+
+
+def _within(number: str, most: float, unit: str) -> float:
+    value = float(number)
+    if value > most:
+        raise ValueError(f"is more than {most} {unit}, beyond any fastener; check the number")
+    return value
+
+
 @dataclass(frozen=True, order=True)
 class Torque:
     """A tightening torque."""
@@ -43,7 +54,7 @@ class Torque:
             ValueError: any other unit; the message gives the value in N·m where it can.
         """
         if match := _TORQUE.fullmatch(text.strip()):
-            return cls(float(match[1]))
+            return cls(_within(match[1], MOST_NEWTON_METRES, "N·m"))
         if match := _POUND_FEET.fullmatch(text.strip()):
             value = float(match[1]) * NEWTON_METRES_PER_POUND_FORCE_FOOT
             raise ValueError(f"torque {text!r} is not in N·m; write '{value:.1f} N·m'")
@@ -67,11 +78,22 @@ class Angle:
             ValueError: anything else.
         """
         if match := _ANGLE.fullmatch(text.strip()):
-            return cls(float(match[1]))
+            return cls(_within(match[1], MOST_DEGREES, "°"))
         raise ValueError(f"angle {text!r} is not understood; write it like '90°'")
 
     def __str__(self) -> str:
         return f"{self.degrees:g}°"
+
+
+LONGEST = timedelta(days=3660)
+"""Ten years; nothing about a job waits longer."""
+
+
+def _length(seconds: float, text: str) -> timedelta:
+    if not seconds <= LONGEST.total_seconds():
+        shown = text if len(text) <= 30 else f"{text[:29]}…"
+        raise ValueError(f"duration {shown!r} is longer than {LONGEST.days} days; check the number")
+    return timedelta(seconds=seconds)
 
 
 def parse_duration(text: str) -> timedelta:
@@ -80,7 +102,7 @@ def parse_duration(text: str) -> timedelta:
     Calendar months and years are refused: they are not a fixed length (ISO 8601).
 
     Raises:
-        ValueError: not a duration, or one without a fixed length.
+        ValueError: not a duration, one without a fixed length, or one beyond `LONGEST`.
     """
     stripped = text.strip()
     if stripped.startswith("P"):
@@ -90,7 +112,7 @@ def parse_duration(text: str) -> timedelta:
                 f"duration {text!r} is not usable; months and years have no fixed length, write days or hours"
             )
         parts = {unit: float(value) for unit, value in match.groupdict().items() if value}
-        return timedelta(seconds=sum(SECONDS[unit] * value for unit, value in parts.items()))
+        return _length(sum(SECONDS[unit] * value for unit, value in parts.items()), text)
     position, seconds = 0, 0.0
     while position < len(stripped):
         match = _PIECE.match(stripped, position)
@@ -100,7 +122,7 @@ def parse_duration(text: str) -> timedelta:
         position = match.end()
     if not stripped:
         raise ValueError("duration is empty; write it like '4 min' or '1 h 30 min'")
-    return timedelta(seconds=seconds)
+    return _length(seconds, text)
 
 
 def short(length: timedelta) -> str:
