@@ -70,7 +70,7 @@ def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
     match want.kind:
         case Kind.COUNT:
             return Heard(Command.COUNT, {"number": str(state.counted + 1)})
-        case Kind.SEAL | Kind.STATE:
+        case Kind.SEAL | Kind.FASTENERS | Kind.STATE:
             return Heard(Command.STATE, {"state": want.states[0]})
         case Kind.READING:
             measure = measure_of(state.procedure, step)

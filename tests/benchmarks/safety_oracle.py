@@ -60,6 +60,7 @@ class Oracle:
     current: str | None = None
     counted: int = 0
     stage: int = 0
+    new_fasteners: set[str] = field(default_factory=set)
     good_reading: bool = False
     deadlines: dict[str, Expected] = field(default_factory=dict)
     closed: bool = False
@@ -92,12 +93,25 @@ class Oracle:
                 self._may_be_worked_on(event.step, time)
                 if self.current != event.step:
                     self.current, self.counted, self.stage, self.good_reading = event.step, 0, 0, False
+                    self.new_fasteners = set()
             case ev.Counted():
                 self._may_be_worked_on(event.step, time, self.counted < event.number)
                 self.counted = event.number
             case ev.StageDone():
                 self._may_be_worked_on(event.step, time, self.stage < event.stage)
                 self.stage = event.stage
+            case ev.CountTakenBack():
+                _check(event.number == self.counted, "a count was taken back that is not the last")
+                self.counted -= 1
+            case ev.StageTakenBack():
+                _check(event.stage == self.stage, "a stage was taken back that is not the last")
+                self.stage -= 1
+            case ev.FastenersRenewed():
+                self._may_be_worked_on(event.step, time)
+                _check(self._said(f"new {event.fasteners}"), f"nobody said that {event.fasteners} are new")
+                self.new_fasteners.add(event.fasteners)
+            case ev.FastenersTakenBack():
+                self.new_fasteners.remove(event.fasteners)
             case ev.ReadingTaken():
                 self._may_be_worked_on(event.step, time)
                 self.good_reading = self._reading(self._limits_of(event.step))
@@ -220,6 +234,8 @@ class Oracle:
         _check(not step.count or self.counted == step.count, f"{step.id}: not all counted")
         stages = sum(len(f.tightening) for f in step.fasteners)
         _check(self.stage == stages, f"{step.id}: not all stages")
+        tightened = {f.what for f in step.fasteners if f.renew and f.tightening}
+        _check(tightened <= self.new_fasteners, f"{step.id}: old fasteners went in")
         _check(not set(step.renews) & set(self.old_seals), f"{step.id}: seals not renewed")
         limits = self._limits_of(step.id)
         _check(limits is None or self.good_reading, f"{step.id}: no good reading")
@@ -308,6 +324,7 @@ class Oracle:
         self.settled.add(step_id)
         if self.current == step_id:
             self.current, self.counted, self.stage, self.good_reading = None, 0, 0, False
+            self.new_fasteners = set()
 
     def _left_out(self, step_id: str, skipped: bool) -> None:
         step = self.procedure.step(step_id)

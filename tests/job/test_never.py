@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
-from companion.job.rules import gates
+from companion.job.rules import gates, wanting
 from companion.job.turns import proof, waiting
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
@@ -62,6 +62,7 @@ def test_no_message_raises_in_any_state():
         (gates, "_GATES", ()),
         (waiting, "overdue", lambda *_: []),
         (proof, "isolation_waiting", lambda *_: iter(())),
+        (wanting, "new_fasteners", lambda _: ()),
     ],
 )
 def test_the_second_opinion_notices_a_broken_core(monkeypatch, module, name, broken):

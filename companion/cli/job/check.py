@@ -46,19 +46,22 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
 
 
 def _sounds_alike(path: Path, procedure: "Procedure") -> Iterator[str]:
-    """Spoken states that sound like a command, or a count, that can be said at the same time."""
+    """What is said to get past a step, where it sounds like what else can be said at the same time."""
     from companion.cli.speech.at_step import expecting_in
+    from companion.job.rules.wanting import new_fasteners, new_words
     from companion.speech.language.confusion import sounds_like
     from companion.speech.language.phrases import language
 
     spoken = language()
     for step in procedure.steps:
-        if step.state is None:
+        said = [*map(new_words, new_fasteners(step)), *([step.state] if step.state else [])]
+        if not said:
             continue
         can = expecting_in(procedure, step.id)
         phrases = spoken.phrases_for(can.commands, (), can.number)
-        if alike := sounds_like(step.state, phrases):
-            yield (
-                f'{path}: step {step.id}: "{step.state}" sounds like "{alike.other.text}", which can be said '
-                f"at the same time (likeness {alike.likeness:.2f}); choose other words"
-            )
+        for words in said:
+            if alike := sounds_like(words, phrases):
+                yield (
+                    f'{path}: step {step.id}: "{words}" sounds like "{alike.other.text}", which can be said '
+                    f"at the same time (likeness {alike.likeness:.2f}); choose other words"
+                )

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState
@@ -12,6 +12,8 @@ from companion.job.rules.gates import cure_id, isolation_wait_id, skin_id, skin_
 from companion.procedure.model import SealUse, Step
 
 V = TypeVar("V")
+UNTOUCHED: Mapping[str, Any] = {"stage": 0, "counted": 0, "new_fasteners": (), "reading": None}
+"""What a step has been given, before it is given anything."""
 
 
 def put(mapping: Mapping[str, V], key: str, value: V) -> dict[str, V]:
@@ -30,15 +32,22 @@ def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
         case ev.StepBegun():
             if event.step == state.current:
                 return replace(state, looking_at=None)
-            return replace(
-                state, current=event.step, begun=at, looking_at=None, stage=0, counted=0, reading=None
-            )
+            return replace(state, current=event.step, begun=at, looking_at=None, **UNTOUCHED)
         case ev.LookedBack():
             return replace(state, looking_at=event.step)
         case ev.StageDone():
             return replace(state, stage=event.stage)
+        case ev.StageTakenBack():
+            return replace(state, stage=event.stage - 1)
         case ev.Counted():
             return replace(state, counted=event.number)
+        case ev.CountTakenBack():
+            return replace(state, counted=event.number - 1)
+        case ev.FastenersRenewed():
+            return replace(state, new_fasteners=(*state.new_fasteners, event.fasteners))
+        case ev.FastenersTakenBack():
+            kept = tuple(f for f in state.new_fasteners if f != event.fasteners)
+            return replace(state, new_fasteners=kept)
         case ev.ReadingTaken():
             return replace(state, reading=Reading(event.value, event.unit, event.within))
         case ev.ReadingDropped():
@@ -61,9 +70,7 @@ def _settle(state: State, step: str, how: How, at: Instant, because: str = "") -
     settled = put(state.settled, step, Settled(step, how, at.wall, because))
     if step != state.current:
         return replace(state, settled=settled)
-    return replace(
-        state, settled=settled, current=None, begun=None, looking_at=None, stage=0, counted=0, reading=None
-    )
+    return replace(state, settled=settled, current=None, begun=None, looking_at=None, **UNTOUCHED)
 
 
 def _done(state: State, event: ev.StepDone, at: Instant) -> State:

@@ -118,6 +118,8 @@ class State:
     stage: int = 0
     """Tightening stages done in the current step."""
     counted: int = 0
+    new_fasteners: tuple[str, ...] = ()
+    """Of the current step, by name: said to be new ones."""
     reading: Reading | None = None
     wanted: frozenset[str] = frozenset()
     parts: Mapping[str, bool] = field(default_factory=dict)

@@ -1,27 +1,30 @@
-"""What a step still wants before it is done: counts, stages, seals, a reading, a spoken state.
+"""What a step still wants before it is done: counts, new fasteners, stages, seals, a reading, a state.
 
 A `Want` is the first thing that a step still lacks. "Done" never stands in for one of them. A proving step
 takes the reading of its energy source, even when the step names none.
 """
 
 import math
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.job.facts.state import State
-from companion.procedure.model import Fastener, Measure, Procedure, SealUse, Step
+from companion.procedure.model import Act, Fastener, Measure, Procedure, SealUse, Step
 from companion.procedure.nouns import bare, several, the, verb
 from companion.procedure.units import Angle, Torque
 
 NEW_SEAL = "new seal fitted"
 SEAL_GOOD = "seal is fit to use"
 SEAL_BAD = "renew the seal"
+_WORD = re.compile(r"(?<!\w)[^\W\d_]+(?:['’-][^\W\d_]+)*(?!\w)")
 
 
 class Kind(StrEnum):
     """The kind of answer that moves the step on."""
 
     COUNT = "count"
+    FASTENERS = "fasteners"
     STAGE = "stage"
     SEAL = "seal"
     READING = "reading"
@@ -39,7 +42,7 @@ class Want:
     states: tuple[str, ...] = ()
     """Spoken states that answer it."""
     about: str = ""
-    """The seal concerned."""
+    """The seal or the fasteners concerned."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,10 @@ def wanting(state: State, step: Step) -> Want:
     if step.count and state.counted < step.count:
         each = step.each or "one"
         return Want(Kind.COUNT, f"{state.counted or 'none'} of {step.count} counted; count each {each}")
+    for what in new_fasteners(step):
+        if what not in state.new_fasteners:
+            said = new_words(what)
+            return Want(Kind.FASTENERS, f'{said}? Say "{said}"', (said,), what)
     values = tightenings(step)
     if state.stage < len(values):
         return Want(Kind.STAGE, str(values[state.stage]))
@@ -87,6 +94,19 @@ def wanting(state: State, step: Step) -> Want:
     if words and not (step.proves and measure):
         return Want(Kind.STATE, f'say "{words}"', (words,))
     return Want(Kind.DONE, "say done")
+
+
+def new_fasteners(step: Step) -> tuple[str, ...]:
+    """The names of fasteners of which new ones go in with this step, and not the old ones out."""
+    going_in = step.act in (Act.FIT, Act.CONNECT, Act.TIGHTEN)
+    names = (f.what for f in step.fasteners if f.renew and (going_in or f.tightening))
+    return tuple(dict.fromkeys(names))
+
+
+def new_words(fasteners: str) -> str:
+    """How they are said to be new: "new carrier bolts". Words alone, so that they can be heard."""
+    words = _WORD.findall(bare(fasteners)) or ["fasteners"]
+    return " ".join(words if words[0] == "new" else ["new", *words])
 
 
 def measure_of(procedure: Procedure, step: Step) -> Measure | None:

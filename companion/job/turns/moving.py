@@ -6,7 +6,7 @@ Undo is last in, first out. It opens again what the step closed, and treats ener
 from companion.job.facts import events as ev
 from companion.job.facts.state import How, State
 from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal
-from companion.job.rules.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, wanting
+from companion.job.rules.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, new_words, wanting
 from companion.job.turns.advancing import advance, read, redo, way_through
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_waits
@@ -56,7 +56,9 @@ def _spoken(turn: Turn, step: Step, want: Want, spoken: str) -> None:
     if want.kind is Kind.STATE:
         finish(turn, step, spoken)
         return
-    if spoken == NEW_SEAL:
+    if want.kind is Kind.FASTENERS:
+        turn.record(ev.FastenersRenewed(step=step.id, fasteners=want.about))
+    elif spoken == NEW_SEAL:
         turn.record(ev.SealRenewed(seal=want.about))
     elif spoken in (SEAL_GOOD, SEAL_BAD):
         turn.record(ev.SealJudged(seal=want.about, good=spoken == SEAL_GOOD))
@@ -155,7 +157,7 @@ def carry_on_from_look(turn: Turn) -> None:
 
 
 def undo(turn: Turn) -> None:
-    """Take back the last reading, seal, stage, count, answer or step; what it closed is open again.
+    """Take back the last reading, seal, stage, new fasteners, count, answer or step, with what it closed.
 
     After "go back" it is the step looked at that is taken back.
     """
@@ -188,10 +190,13 @@ def _undo_within(turn: Turn, step: Step) -> bool:
         turn.record(ev.SealTakenBack(seal=mended[-1]))
         turn.say(sentence(f"{the(state.procedure.seals[mended[-1]].name)} taken back"))
     elif state.stage:
-        turn.record(ev.StageDone(step=step.id, stage=state.stage - 1))
+        turn.record(ev.StageTakenBack(step=step.id, stage=state.stage))
         turn.say("Stage taken back.")
+    elif state.new_fasteners:
+        turn.record(ev.FastenersTakenBack(step=step.id, fasteners=state.new_fasteners[-1]))
+        turn.say(sentence(f"{new_words(state.new_fasteners[-1])} taken back"))
     elif state.counted:
-        turn.record(ev.Counted(step=step.id, number=state.counted - 1))
+        turn.record(ev.CountTakenBack(step=step.id, number=state.counted))
         turn.say("One count taken back.")
     else:
         return False

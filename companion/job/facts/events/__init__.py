@@ -27,7 +27,15 @@ from companion.job.facts.events.edges import (
     MicrophoneChanged,
 )
 from companion.job.facts.events.event import Event
-from companion.job.facts.events.ledger import EnergyProved, ProofLost, SealJudged, SealRenewed, SealTakenBack
+from companion.job.facts.events.ledger import (
+    EnergyProved,
+    FastenersRenewed,
+    FastenersTakenBack,
+    ProofLost,
+    SealJudged,
+    SealRenewed,
+    SealTakenBack,
+)
 from companion.job.facts.events.record import AnyEvent, Record
 from companion.job.facts.events.session import (
     JobCarriedOn,
@@ -40,10 +48,12 @@ from companion.job.facts.events.session import (
 )
 from companion.job.facts.events.steps import (
     Counted,
+    CountTakenBack,
     PartChecked,
     ReadingDropped,
     ReadingTaken,
     StageDone,
+    StageTakenBack,
     StepBegun,
     StepDone,
     StepNotNeeded,
@@ -71,12 +81,15 @@ __all__ = [
     "Asked",
     "CheckInEscalated",
     "ClockMoved",
+    "CountTakenBack",
     "Counted",
     "DeadlineAnnounced",
     "DeadlineSet",
     "DeadlineSettled",
     "EnergyProved",
     "Event",
+    "FastenersRenewed",
+    "FastenersTakenBack",
     "HeardCommand",
     "HearingFailed",
     "JobCarriedOn",
@@ -104,6 +117,7 @@ __all__ = [
     "SessionEnded",
     "SessionStarted",
     "StageDone",
+    "StageTakenBack",
     "StepBegun",
     "StepDone",
     "StepNotNeeded",

@@ -28,6 +28,24 @@ class SealTakenBack(Event):
     seal: str
 
 
+class FastenersRenewed(Event):
+    """New fasteners go in where the old ones must not: said of those of one name in the current step."""
+
+    event: Literal["fasteners_renewed"] = "fasteners_renewed"
+    step: str
+    fasteners: str
+    """Their name in the procedure."""
+
+
+class FastenersTakenBack(Event):
+    """That the fasteners are new ones was taken back."""
+
+    event: Literal["fasteners_taken_back"] = "fasteners_taken_back"
+    step: str
+    fasteners: str
+    """Their name in the procedure."""
+
+
 class ProofLost(Event):
     """An interruption could have re-energised this source: it must be proved dead again."""
 
@@ -46,4 +64,12 @@ class EnergyProved(Event):
     """The reading or the words that proved it."""
 
 
-LedgerEvent = SealJudged | SealRenewed | SealTakenBack | ProofLost | EnergyProved
+LedgerEvent = (
+    SealJudged
+    | SealRenewed
+    | SealTakenBack
+    | FastenersRenewed
+    | FastenersTakenBack
+    | ProofLost
+    | EnergyProved
+)

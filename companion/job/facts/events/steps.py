@@ -66,6 +66,15 @@ class StageDone(Event):
     """From 1."""
 
 
+class StageTakenBack(Event):
+    """The last tightening stage of the current step was taken back. Old logs tell it by the stage before."""
+
+    event: Literal["stage_taken_back"] = "stage_taken_back"
+    step: str
+    stage: int
+    """The one that is to be done again, from 1."""
+
+
 class PartChecked(Event):
     """A new part was asked for before the work that needs it."""
 
@@ -82,6 +91,15 @@ class Counted(Event):
     step: str
     number: int
     """From 1."""
+
+
+class CountTakenBack(Event):
+    """The last one counted in the current step was taken back. Old logs tell it by the number before."""
+
+    event: Literal["count_taken_back"] = "count_taken_back"
+    step: str
+    number: int
+    """The one that is to be counted again."""
 
 
 class ReadingTaken(Event):
@@ -112,8 +130,10 @@ StepEvent = (
     | StepWanted
     | StepUndone
     | StageDone
+    | StageTakenBack
     | PartChecked
     | Counted
+    | CountTakenBack
     | ReadingTaken
     | ReadingDropped
 )
