@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import shutil
 from collections.abc import Iterator
 from datetime import timedelta
@@ -46,6 +47,13 @@ def test_every_key_of_a_procedure_has_an_example_or_leads_to_one() -> None:
     fields = [(model, field) for model in procedures.models() for field in model.model_fields]
     without = [field for model, field in fields if (model, field) not in found]
     assert set(without) <= {"steps", "cautions", "consumables", "energy", "items"}
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md", "tests/benchmarks/README.md", *PAGES])
+def test_a_page_names_only_files_that_are_there(page: str) -> None:
+    named = re.findall(r"`((?:[a-z_]+/)+[a-z_-]+\.[a-z]+)`", (ROOT / page).read_text("utf-8"))
+    places = (ROOT, ROOT / "companion", (ROOT / page).parent)
+    assert [name for name in named if not any((place / name).exists() for place in places)] == []
 
 
 @pytest.mark.parametrize("text", EXAMPLES, ids=["the smallest", "all of it"])
