@@ -13,6 +13,7 @@ from companion.job.facts.deadlines import running
 from companion.job.facts.energy import OPEN
 from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
+from companion.job.rules.held import loose_steps
 from companion.job.rules.ledger import energy_text, open_things
 from companion.job.words.reading_out import sentence
 from companion.pages.page import items
@@ -95,7 +96,8 @@ def _isolated(state: State) -> Iterator[str]:
 
 
 def _open(state: State) -> Iterator[str]:
-    opened_by = {**state.open_items, **state.open_seals}
+    loose = {step.id: step.id for step in loose_steps(state)}
+    opened_by = {**loose, **state.open_items, **state.open_seals}
     for thing in open_things(state):
         if thing.id not in opened_by:
             continue

@@ -6,16 +6,14 @@ from pathlib import Path
 
 import pytest
 
-from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.rules.ledger import open_things
-from companion.procedure.model import Step
 from companion.procedure.read import read_procedure
-from companion.rehearsal.obliging import next_answer
+from tests.job.buried.working import at_step, work_until
 
 PATHS = sorted((Path(__file__).parents[2] / "procedures").glob("*.yaml"))
 PROCEDURES = {path.stem: read_procedure(path) for path in PATHS}
@@ -25,28 +23,6 @@ CLOSING = [
     for step in procedure.steps
     if step.closes or step.renews or step.restores
 ]
-
-
-def go_on(mechanic) -> None:
-    """Give what is wanted, or let the time pass."""
-    answer = next_answer(mechanic.state, mechanic.now.wall)
-    if isinstance(answer, timedelta):
-        mechanic.passes(seconds=answer.total_seconds())
-        mechanic.post(msg.Woken())
-    else:
-        mechanic.post(answer)
-
-
-def work_until(mechanic, reached, most: int = 500) -> None:
-    for _ in range(most):
-        if reached(mechanic.state):
-            return
-        go_on(mechanic)
-    raise AssertionError(f"not reached in {most} turns: {mechanic.state.last_said}")
-
-
-def at_step(step: Step):
-    return lambda state: state.current == step.id and state.question is None and not state.held
 
 
 @pytest.mark.parametrize("name", PROCEDURES)

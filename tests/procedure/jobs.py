@@ -21,6 +21,7 @@ def job(
     items: Mapping[str, Mapping[str, Any]],
     *steps: Mapping[str, Any],
     energy: Mapping[str, Mapping[str, Any]] | None = None,
+    consumables: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> Procedure:
     """A procedure of these items and steps, nothing checked."""
     named = {id_: {"name": id_, **item} for id_, item in items.items()}
@@ -33,6 +34,7 @@ def job(
             "source_of_torques": "invented",
             "items": {id_: item for id_, item in named.items() if id_ in used},
             "energy": dict(energy or {}),
+            "consumables": dict(consumables or {}),
             "steps": list(steps),
         }
     )

@@ -4,15 +4,17 @@ A step is read only when every gate is open. The gates are tried again when it i
 passed and things have been undone.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Set
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
+from companion.job.rules.held import acted_on, closed_over
 from companion.job.rules.ledger import Why, open_things
 from companion.procedure.energies import energy_words
+from companion.procedure.holds.circuits import restores_pressure, runs_engine
 from companion.procedure.model import ClockStart, SealUse, Step
 from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.units import short
@@ -29,6 +31,10 @@ class Shut(StrEnum):
     SEAL = "seal"
     PART_MISSING = "part missing"
     STILL_OPEN = "still open"
+    BURIED = "buried"
+    """It would close over something that is open."""
+    PRESSED = "pressed"
+    """It would fill, bleed, put under pressure or run what is open."""
     STEP_WAIT = "step wait"
 
 
@@ -187,8 +193,34 @@ def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     ids = {worked.id for worked in under}
     opened = {thing for worked in under for thing in (*worked.opens, *worked.disturbs)}
     for thing in open_things(state):
-        if thing.why in (Why.OPENED, Why.SEAL) and (thing.id in opened or thing.closed_by in ids):
+        if thing.why is not Why.NOT_RESTORED and (thing.id in opened or thing.closed_by in ids):
             yield Refusal(Shut.STILL_OPEN, thing.text, thing.id)
+
+
+def _buried(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    """Nothing is closed over what was reached through it and is open."""
+    number = state.procedure.number(step.id)
+    for about in [opening.item or opening.step for opening in closed_over(state, step)]:
+        yield Refusal(Shut.BURIED, f"{_told(state, about)}, and step {number} would close over it", about)
+
+
+def _pressed(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
+    """Nothing is filled, bled, put under pressure or run while it is open."""
+    number, deed = state.procedure.number(step.id), _deed(state, step)
+    for about in [opening.item or opening.step for opening in acted_on(state, step)]:
+        yield Refusal(Shut.PRESSED, f"{_told(state, about)}, and step {number} {deed}", about)
+
+
+def _told(state: State, about: str) -> str:
+    return next(t.text for t in open_things(state) if t.id == about and t.why in (Why.OPENED, Why.LOOSE))
+
+
+def _deed(state: State, step: Step) -> str:
+    if runs_engine(step):
+        return "runs the engine"
+    if restores_pressure(state.procedure, step):
+        return "brings the pressure back"
+    return "fills or bleeds the circuit"
 
 
 Gate = Callable[[State, Step, datetime], Iterator[Refusal]]
@@ -200,8 +232,22 @@ _GATES: tuple[Gate, ...] = (
     _cure,
     _skin_over,
     _seal,
+    _buried,
+    _pressed,
     _part_missing,
 )
+_ABOUT_THINGS = (_still_open, _cure, _skin_over, _seal, _buried, _pressed)
+"""Gates that a skipped step keeps shut."""
+
+
+def waiting_for(state: State, about: Set[str], now: datetime) -> Step | None:
+    """The first step to come that is held back by one of these: items, seals, or skipped steps."""
+    for step in state.procedure.steps:
+        if step.id not in state.settled:
+            for gate in _ABOUT_THINGS:
+                if any(shut.about in about for shut in gate(state, step, now)):
+                    return step
+    return None
 
 
 def finishing_refusal(state: State, step: Step, now: datetime) -> Refusal | None:

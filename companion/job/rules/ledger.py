@@ -5,9 +5,12 @@ from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
+from companion.job.rules.held import loose_steps
 from companion.procedure.energies import energy_words
-from companion.procedure.model import Item, SealUse
-from companion.procedure.nouns import bare, the, verb
+from companion.procedure.holds.holds import holds_of
+from companion.procedure.holds.reach import Opening
+from companion.procedure.model import Item, SealUse, Step
+from companion.procedure.nouns import as_many, bare, the, verb
 
 
 class Why(StrEnum):
@@ -16,6 +19,8 @@ class Why(StrEnum):
     OPENED = "open"
     NOT_RESTORED = "not restored"
     SEAL = "seal"
+    LOOSE = "loose"
+    """A step was skipped that would have tightened or filled something."""
     NOT_DONE = "not done"
 
 
@@ -56,15 +61,22 @@ def open_things(state: State) -> list[OpenItem]:
         OpenItem(Why.SEAL, s, _seal_text(state, s), _step_with(state, "renews", s)) for s in state.open_seals
     ]
     items = [
-        OpenItem(
-            Why.OPENED,
-            i,
-            _item_text(procedure.items[i]),
-            _step_with(state, "closes", i),
-        )
-        for i in state.open_items
+        OpenItem(Why.OPENED, i, _item_text(procedure.items[i]), _closer(state, i, opener))
+        for i, opener in state.open_items.items()
     ]
-    return energy + items + seals
+    loose = [OpenItem(Why.LOOSE, s.id, _loose_text(state, s), s.id) for s in loose_steps(state)]
+    return energy + items + seals + loose
+
+
+def stays(thing: OpenItem) -> str:
+    """The same, of something that nobody is going to close now: "the oil strainer stays out"."""
+    if thing.why is not Why.OPENED:
+        return thing.text
+    name, found, so = thing.text.rpartition(" is ")
+    if found:
+        return f"{name} stays {so}"
+    name, _, so = thing.text.rpartition(" are ")
+    return f"{name} stay {so}"
 
 
 def not_closable(state: State) -> list[OpenItem]:
@@ -98,10 +110,28 @@ def _item_text(item: Item) -> str:
     return f"{the(name)} {verb(name)} {so}"
 
 
+def _loose_text(state: State, step: Step) -> str:
+    """What a skipped step leaves: "the cover bolts are not tightened"."""
+    for fastener in step.fasteners:
+        if fastener.tightening:
+            name = as_many(fastener.count, fastener.what)
+            return f"{the(name)} {verb(name)} not tightened"
+    return f"step {state.procedure.number(step.id)} is not done"
+
+
 def _seal_text(state: State, seal: str) -> str:
     name = state.procedure.seals[seal].name
     needs_a_new_one = seal in state.bad_seals or state.procedure.seals[seal].use is SealUse.SINGLE
     return f"{the(name)} {verb(name)} not {'renewed' if needs_a_new_one else 'inspected'}"
+
+
+def _closer(state: State, item: str, opener: str) -> str | None:
+    """The step that closes what that step opened; the last one in the file where none surely does."""
+    closer = holds_of(state.procedure).closed_by.get(Opening(item, opener))
+    settled = state.settled.get(closer or "")
+    if closer and not (settled and settled.how is How.NOT_NEEDED):
+        return closer
+    return _step_with(state, "closes", item)
 
 
 def _step_with(state: State, field: str, id_: str) -> str | None:

@@ -4,6 +4,7 @@ When every step is settled and something is open, the companion goes back to the
 that was skipped: the job cannot be closed around it.
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from companion.job.facts import events as ev
@@ -21,6 +22,9 @@ from companion.job.turns.waiting import announce_due
 from companion.job.words.reading_out import sentence, step_sayings
 from companion.procedure.model import Step
 from companion.procedure.nouns import as_many, verb
+
+GOES_BACK = (Shut.STILL_OPEN, Shut.BURIED, Shut.PRESSED)
+"""Gates that something left open keeps shut: the companion goes back to it by itself."""
 
 
 def advance(turn: Turn, lead: str = "") -> None:
@@ -55,9 +59,17 @@ def _find_a_way(turn: Turn, shut: Refusal, lead: str) -> None:
     if lead:
         turn.say(lead)
     turn.say(sentence(shut.reason), urgent, safety=True)
+    if shut.gate in GOES_BACK:
+        turn.say(ways_out(turn.state, again), safety=True)
     for step_id in again:
         redo(turn, step_id)
     advance(turn)
+
+
+def ways_out(state: State, again: Sequence[str]) -> str:
+    """What can be done about a step that was skipped and holds up the rest."""
+    number = state.procedure.number(again[0])
+    return f"Back to step {number}. Do it now, or say waiting for a part."
 
 
 def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
@@ -65,8 +77,8 @@ def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
     match shut.gate:
         case Shut.SKIN_OVER | Shut.CURE:
             again = [shut.about]
-        case Shut.STILL_OPEN | Shut.SEAL:
-            things = [t for t in open_things(state) if t.why in (Why.OPENED, Why.SEAL)]
+        case Shut.STILL_OPEN | Shut.SEAL | Shut.BURIED | Shut.PRESSED:
+            things = [t for t in open_things(state) if t.why is not Why.NOT_RESTORED]
             again = [t.closed_by for t in things if t.id == shut.about and t.closed_by]
         case Shut.LIVE:
             again = _round_of(state, shut.about)
@@ -86,17 +98,21 @@ def _round_of(state: State, energy: str) -> list[str]:
 
 
 def choose(state: State, now: datetime) -> tuple[Step | None, Refusal | None]:
-    """The first unsettled step with every gate open; else the first shut gate other than order."""
-    first_shut = None
+    """The first unsettled step with every gate open; else the first shut gate that leads on, but for order.
+
+    One that waits for a step which is itself shut leads nowhere.
+    """
+    shuts: list[Refusal] = []
     for step in state.procedure.steps:
         if step.id in state.settled:
             continue
         shut = refusal(state, step, now)
         if shut is None:
             return step, None
-        if first_shut is None and shut.gate is not Shut.ORDER:
-            first_shut = shut
-    return None, first_shut
+        if shut.gate is not Shut.ORDER:
+            shuts.append(shut)
+    leading = (shut for shut in shuts if shut.gate not in GOES_BACK or way_through(state, shut))
+    return None, next(leading, next(iter(shuts), None))
 
 
 def _decline_dependents(turn: Turn) -> None:

@@ -3,15 +3,18 @@
 Undo is last in, first out. It opens again what the step closed, and treats energy as live or unproved.
 """
 
+from collections.abc import Iterator, Sequence
+
 from companion.job.facts import events as ev
 from companion.job.facts.state import How, State
-from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal
+from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal, waiting_for
+from companion.job.rules.ledger import OpenItem, open_things, stays
 from companion.job.rules.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, new_words, wanting
 from companion.job.turns.advancing import advance, read, redo, way_through
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_waits
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import sentence, step_sayings
+from companion.job.words.reading_out import in_threes, named, sentence, step_sayings
 from companion.procedure.energies import energy_words
 from companion.procedure.model import Step
 from companion.procedure.nouns import the
@@ -46,9 +49,11 @@ def refuse_shut(turn: Turn, command: str, shut: Refusal) -> None:
     turn.refuse(command, shut.reason)
     if turn.state.to_prove:
         ask_proof(turn)
-    elif shut.gate is Shut.SKIN_OVER:
-        for step_id in way_through(turn.state, shut):
+    elif shut.gate in (Shut.SKIN_OVER, Shut.BURIED, Shut.PRESSED):
+        again = way_through(turn.state, shut)
+        for step_id in again:
             redo(turn, step_id)
+        if again:
             advance(turn)
 
 
@@ -114,7 +119,21 @@ def skip(turn: Turn, reason: str) -> None:
         turn.refuse("skip", why_not or "")
         return
     turn.record(ev.StepSkipped(step=step.id, reason=reason))
-    advance(turn, f"Step {turn.state.procedure.number(step.id)} skipped: {reason}.")
+    lead = f"Step {turn.state.procedure.number(step.id)} skipped: {reason}."
+    left = [thing for thing in open_things(turn.state) if thing.closed_by == step.id]
+    if left:
+        turn.say(lead)
+        turn.say(" ".join([*in_threes([stays(thing) for thing in left]), *_holds_up(turn, step, left)]))
+    advance(turn, "" if left else lead)
+
+
+def _holds_up(turn: Turn, skipped: Step, left: Sequence[OpenItem]) -> Iterator[str]:
+    """Which step to come waits for what was skipped."""
+    about = {skipped.id, *(thing.id for thing in left)}
+    waiting = waiting_for(turn.state, about, turn.wall)
+    if waiting:
+        what = "it" if len(left) == 1 and " are " not in left[0].text else "them"
+        yield f"{named(turn.state, waiting)} waits for {what}."
 
 
 def may_skip(state: State, step: Step) -> str | None:

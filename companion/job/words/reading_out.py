@@ -1,5 +1,6 @@
 """How a step and its details are said: short sayings of at most three facts each."""
 
+import re
 from collections.abc import Iterable, Sequence
 
 from companion.job.facts.energy import licence_reminder
@@ -52,6 +53,12 @@ def _wants(state: State, step: Step) -> list[Saying]:
         if len(values) == 1 and str(values[0].value) in step.say:
             return []
     return [Saying(sentence(want.prompt))]
+
+
+def named(state: State, step: Step) -> str:
+    """A step in the midst of a sentence: "Step 24, fit the sump,"."""
+    first = re.split(r"[.,;:!?](?:\s|$)", step.say, maxsplit=1)[0]
+    return f"Step {state.procedure.number(step.id)}, {first[:1].lower()}{first[1:]},"
 
 
 def sentence(text: str) -> str:
