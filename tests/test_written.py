@@ -134,3 +134,17 @@ def keys_in(data: dict[str, Any], within: str = "") -> Iterator[str]:
             yield from (inner for one in value if isinstance(one, dict) for inner in keys_in(one, f"{name}."))
         elif isinstance(value, dict) and all(isinstance(one, dict) for one in value.values()):
             yield from (inner for one in value.values() for inner in keys_in(one, f"{name}.*."))
+
+
+def test_the_readme_can_be_read_in_one_go() -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    assert len(text.split()) <= 900
+    shown = re.findall(r"^### .*|^- \*\*", text, re.MULTILINE)
+    assert len([line for line in shown if line.startswith("- **")]) == 5, "five figures"
+
+
+def test_the_two_commands_of_the_readme_fail_apart() -> None:
+    first, second = re.findall(
+        r"^python3 -m venv (\S+) && .*$", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE
+    )
+    assert first != second
