@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "phrases": ("speech.phrases", "List what can be said at a step."),
     "models": ("speech.models", "List, verify and explain recognition models."),
     "jobs": ("job.jobs", "List jobs, show one, or write its handover page."),
+    "forget": ("job.forget", "Take a note, a job, a person or everything out of what is kept."),
     "due": ("job.due", "List what is due over all jobs, or write it as a calendar."),
     "times": ("labour.times", "Show how long each step really takes."),
     "quote": ("labour.quote", "Estimate the hours of a job at a chosen confidence."),
