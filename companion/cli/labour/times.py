@@ -68,9 +68,13 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         if not steps:
             continue
         rows = [_row(s, same_id[s.title, s.step] > 1) for s in steps]
-        heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "Rests on")
+        heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "More jobs", "Rests on")
         jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
         show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
+        show_line(
+            "More jobs: so many are still to be logged until the mean of a step is right to ±10 % / ±5 %, 95 "
+            "times of 100."
+        )
         if fit.learnt:
             show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
         if fit.odd:
@@ -98,6 +102,7 @@ def _row(step: "StepTimes", marked: bool) -> tuple[str, ...]:
         f"{minutes(low)} to {minutes(high)}",
         off(step.off_book),
         "" if step.trend is None else off(1 + step.trend),
+        " / ".join("?" if (more := step.more_jobs(part)) is None else str(more) for part in (0.1, 0.05)),
         str(step.predicted.basis),
     )
 
@@ -182,6 +187,8 @@ def _data(step: "StepTimes") -> dict[str, Any]:
         "off_book": round(step.off_book, 3),
         "trend_10_jobs": None if step.trend is None else round(step.trend, 3),
         "seen_s": None if step.seen is None else round(step.seen.total_seconds(), 1),
+        "more_jobs_10": step.more_jobs(0.1),
+        "more_jobs_5": step.more_jobs(0.05),
         "jobs": step.jobs,
         "mechanics": step.mechanics,
         "unfinished": step.unfinished,

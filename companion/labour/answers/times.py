@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from statistics import NormalDist
 from typing import Any
 
 from companion.labour.model.fit import fit
@@ -20,7 +21,11 @@ TREND_JOBS = 10
 _SURE = 2.0
 """A trend is told when its slope is so many standard errors from none."""
 
+_Z = NormalDist().inv_cdf(0.975)
+"""So many standard errors to either side hold 95 of 100 means."""
+
 Key = tuple[str, str, str]
+"""Title, step and work: what tells a step of one procedure apart."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,10 @@ class StepTimes:
     """In how many jobs it was done more than once."""
     seen: timedelta | None
     """The geometric mean of the finished times. None without any."""
+    mean: timedelta | None
+    """The mean of the finished times. None without any."""
+    deviation: timedelta | None
+    """Their standard deviation. None with fewer than two."""
     predicted: Prediction
     """The next time, by any mechanic."""
     trend: float | None
@@ -76,6 +85,13 @@ class StepTimes:
     def off_book(self) -> float:
         """The typical time over the book time."""
         return self.predicted.typical / self.book
+
+    def more_jobs(self, within: float) -> int | None:
+        """How many more jobs to log until the mean time is right to ±`within`. None with too few to tell."""
+        if not self.mean or self.deviation is None:
+            return None
+        finished = self.jobs - self.unfinished
+        return max(0, observations_needed(self.deviation / self.mean, within) - finished)
 
 
 @dataclass(frozen=True)
@@ -130,6 +146,19 @@ def times(
     )
 
 
+def observations_needed(variation: float, within: float, errors: float = _Z) -> int:
+    """How many times to observe something until its mean is right to ±`within`.
+
+    The rule of time study: n = (z s / (within x̄))², rounded up.
+
+    Args:
+        variation: the standard deviation of the times over their mean.
+        within: a part of the mean, such as 0.05.
+        errors: z, how many standard errors that must be; by default for 95 of 100.
+    """
+    return max(1, math.ceil((errors * variation / within) ** 2 - 1e-9))
+
+
 def _key(row: dict[str, Any]) -> Key:
     return row["title"], row["step"], row["work"]
 
@@ -167,13 +196,19 @@ def _step(
         mechanics=row["mechanics"],
         unfinished=row["unfinished"],
         repeated=row["repeated"],
-        seen=None if row["seen_s"] is None else timedelta(seconds=row["seen_s"]),
+        seen=_seconds(row["seen_s"]),
+        mean=_seconds(row["mean_s"]),
+        deviation=_seconds(row["deviation_s"]),
         predicted=fitted.step(Task(row["step"], row["work"], book)),
         trend=_trend(row),
         interrupted=timedelta(seconds=row["interrupted_s"]),
         interruptions=tuple(sorted(reasons, key=lambda i: -i.together)),
         slowest=tuple(cases),
     )
+
+
+def _seconds(number: float | None) -> timedelta | None:
+    return None if number is None else timedelta(seconds=number)
 
 
 def _trend(row: dict[str, Any]) -> float | None:

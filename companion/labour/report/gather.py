@@ -63,7 +63,7 @@ def gather(
         held=foresight(table, title),
         lost=tuple(_lost(table, named, known.steps)),
         notes=tuple(_notes(known.steps))[:_MOST_NOTES],
-        learnt=tuple((name, str(fit.learnt)) for name, fit in known.fits.items() if fit.learnt),
+        learnt=tuple((name, fit.learnt) for name, fit in known.fits.items() if fit.learnt),
         odd=tuple((name, str(fit.odd)) for name, fit in known.fits.items() if fit.odd),
         shop=shop,
     )
@@ -72,7 +72,8 @@ def gather(
 def _row(step: StepTimes) -> StepRow:
     low, high = step.predicted.interval(0.8)
     typical, basis = step.predicted.typical, str(step.predicted.basis)
-    return StepRow(step.title, step.step, step.book, typical, low, high, step.jobs, basis, step.trend)
+    more = step.more_jobs(0.1), step.more_jobs(0.05)
+    return StepRow(step.title, step.step, step.book, typical, low, high, step.jobs, basis, step.trend, *more)
 
 
 def _points(table: StepTable, named: dict[str, Any], jobs: int) -> Iterator[JobPoint]:

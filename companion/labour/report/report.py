@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from itertools import groupby
 
+from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
 from companion.labour.report.charts import clock, ratio_words
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
@@ -11,6 +12,12 @@ from companion.pages.page import Html, figure, items, join, page, paragraph, tab
 MOST_STEPS = 60
 """Of one procedure in one chart; beyond that, those that differ most from the book."""
 _MOST_LOST = 15
+_REPETITIONS = (1, 2, 3, 4, 5, 7, 10, 15, 20, 30, 50)
+_LEARNING = (
+    f"By the {MODEL} model each doubling of the times done multiplies the time by the rate. So long the n-th "
+    "takes, as a part of the first, and so many times the first all of them take together. Repetitions are "
+    "those of one mechanic, counted in the logs."
+)
 _OFF = 1.25
 """A step is named when it typically takes a quarter more or less than the book."""
 
@@ -25,6 +32,8 @@ def build_report(data: ReportData) -> str:
         sections.append(("trend", "Jobs over time", _trend(data.points)))
     if data.steps:
         sections.append(("calibration", "Can the ranges be trusted?", _calibration(data.held)))
+    if data.learnt:
+        sections.append(("learning", "Getting faster", _learning(data.learnt)))
     if data.lost:
         sections.append(("lost", "Where waiting and interruptions go", _lost(data.lost[:_MOST_LOST])))
     if data.notes:
@@ -124,6 +133,8 @@ def _steps(rows: Sequence[StepRow]) -> Html:
                 "to",
                 "Against book",
                 "Over ten jobs",
+                "More jobs for ±10 %",
+                "for ±5 %",
             ),
             [
                 (
@@ -135,6 +146,8 @@ def _steps(rows: Sequence[StepRow]) -> Html:
                     clock(row.high),
                     ratio_words(row.ratio),
                     "" if row.trend is None else ratio_words(1 + row.trend),
+                    "" if row.more_10 is None else row.more_10,
+                    "" if row.more_5 is None else row.more_5,
                 )
                 for row in shown
             ],
@@ -172,6 +185,24 @@ def _trend(points: Sequence[JobPoint]) -> Html:
         heads = ("Job", "Date", "Procedure", "Mechanic", "Vehicle", "Time", "Against book")
         figures = table("Jobs", heads, jobs, words=5)
     return figure(charts.trend_chart(points), caption, figures)
+
+
+def _learning(curves: Sequence[tuple[str, Learnt]]) -> Html:
+    parts = [paragraph(_LEARNING)]
+    for title, curve in curves:
+        rows = [
+            (
+                n,
+                f"{100 * nth_time(curve.rate, n):.0f} %",
+                f"{100 * nth_time(curve.low, n):.0f} %",
+                f"{100 * nth_time(curve.high, n):.0f} %",
+                f"{first_times(curve.rate, n):.2f}",
+            )
+            for n in _REPETITIONS
+        ]
+        heads = ("Repetition", "Takes", "95 % range from", "to", "All up to it")
+        parts.append(table(f"{title}: {curve}", heads, rows))
+    return join(parts)
 
 
 def _calibration(held: Sequence[Held]) -> Html:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from companion.labour.model.learning import Learnt
+
 
 @dataclass(frozen=True)
 class StepRow:
@@ -19,7 +21,10 @@ class StepRow:
     basis: str
     """Where the numbers come from, such as "seven jobs, three mechanics"."""
     trend: float | None = None
-    """Change over ten jobs, as a part; None when the data show none."""
+    """The change over ten jobs, as a part. None where the data show none."""
+    more_10: int | None = None
+    more_5: int | None = None
+    """How many more jobs to log until the mean is right to ±10 % and ±5 %. None with too few to tell."""
 
     @property
     def ratio(self) -> float:
@@ -107,8 +112,8 @@ class ReportData:
     held: tuple[Held, ...] = ()
     lost: tuple[Lost, ...] = ()
     notes: tuple[SlowNote, ...] = ()
-    learnt: tuple[tuple[str, str], ...] = ()
-    """Titles of procedures at which the mechanics get faster, and how much."""
+    learnt: tuple[tuple[str, Learnt], ...] = ()
+    """The titles of procedures at which the mechanics get faster, and how much."""
     odd: tuple[tuple[str, str], ...] = ()
-    """Titles of procedures with times far off the rest, and how many."""
+    """The titles of procedures with times far off the rest, and how many."""
     shop: str = ""

@@ -76,6 +76,7 @@ def by_step(jobs: Any = JOBS) -> Any:
         repeated=(jobs.attempts > 1).cast("int64").sum(),
         seen_s=jobs.log_s.mean(where=whole).exp(),
         mean_s=jobs.active_s.mean(where=whole),
+        deviation_s=jobs.active_s.std(where=whole, how="sample"),
         interrupted_s=jobs.interrupted_s.sum(),
         log_var=jobs.log_s.var(where=whole, how="pop"),
         number_var=jobs.number.var(where=whole, how="pop"),

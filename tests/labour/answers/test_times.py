@@ -3,12 +3,13 @@
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
+from statistics import fmean, pstdev, stdev
 from typing import Any
 
 import numpy as np
 import pytest
 
-from companion.labour.answers.times import Times, times
+from companion.labour.answers.times import Times, observations_needed, times
 from companion.labour.model.kept import kept_fit, load
 from companion.labour.table.collect import collect
 from tests.shops.logs import HELD, tasks_of, write_logs
@@ -41,6 +42,39 @@ def test_times_of_an_invented_shop(tmp_path: Path) -> None:
     reasons = {i.reason for s in answer.steps for i in s.interruptions}
     assert reasons <= set(HELD)
     assert sum(i.times for s in answer.steps for i in s.interruptions) == 24
+
+
+@pytest.mark.parametrize(
+    ("readings", "within", "errors", "needed"),
+    [
+        # Two standard errors, the population's deviation: (40 sqrt(n' Σx² - (Σx)²) / Σx)² is 8.82. The
+        # readings from memory of a textbook, the figure worked out again.
+        ((7, 6, 7, 7, 6), 0.05, 2.0, 9),
+        # The same at ±10 %: 3.87 (transtutors.com, Work measurement, Sample size determination).
+        ((8, 7, 8, 9, 7), 0.10, 2.0, 4),
+        # Mean 3.66, s 0.3507, z 1.96: 14.1 (published readings, worked out again).
+        ((3.5, 3.2, 4.1, 3.6, 3.9), 0.05, None, 15),
+    ],
+)
+def test_how_often_to_time_something_is_what_textbooks_say(
+    readings: tuple[float, ...], within: float, errors: float | None, needed: int
+) -> None:
+    deviation = pstdev(readings) if errors else stdev(readings)
+    given = {} if errors is None else {"errors": errors}
+    assert observations_needed(deviation / fmean(readings), within, **given) == needed
+
+
+def test_how_many_more_jobs_to_log(write_log: Write, tmp_path: Path) -> None:
+    for n, seconds in enumerate((210, 192, 246, 216, 234)):  # the last readings above, in seconds
+        log = write_log(f"job-{n}", day=n).begin("fit").after(seconds).done("fit")
+        log.begin("steady").after(60).done("steady")
+    write_log("job-9", day=9).begin("fit").after(1).add("session_ended")
+    write_log("job-8", day=8).begin("once").after(70).done("once")
+    steps = {s.step: s for s in told(tmp_path).steps}
+    assert steps["fit"].more_jobs(0.05) == 10, "fifteen, and five are finished"
+    assert steps["fit"].more_jobs(0.10) == 0
+    assert steps["steady"].more_jobs(0.05) == 0, "readings without spread need no more"
+    assert steps["once"].more_jobs(0.05) is None
 
 
 def test_the_fit_is_kept_for_the_car(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from companion.labour.model.learning import Learnt
 from companion.labour.report.charts import clock, ratio_words, running_median
 from companion.labour.report.foresight import summed
 from companion.labour.report.gather import MOST_POINTS, gather
@@ -214,6 +215,24 @@ def test_it_tells_what_stands_out() -> None:
     assert "Most time is lost to “plain”: 2.0 h, 4 times." in words
     assert "40 % held: too narrow" in words, "ranges that do not hold are called so"
     assert "80 min" not in words
+
+
+def test_where_mechanics_get_faster_the_curve_is_told_as_a_table() -> None:
+    faster = Learnt(0.8, 0.75, 0.85, 20)
+    page = Page(build_report(replace(report(), learnt=(("Reseal", faster),))))
+    words = " ".join(page.words)
+    assert f"Reseal: {faster}. The times are those of the next repetition." in words
+    # Unit model at 80 %: the tenth takes .4765 of the first, the first ten together 6.3154 times it.
+    rows = [page.words[n : n + 5] for n, word in enumerate(page.words) if word == "10"]
+    assert ["10", "48 %", "38 %", "58 %", "6.32"] in rows
+    assert "Getting faster" not in Page(build_report(report())).words, "only where it is shown"
+
+
+def test_it_tells_how_many_more_jobs_to_log() -> None:
+    first, second = report().steps
+    source = build_report(replace(report(), steps=(replace(first, more_10=12, more_5=88), second)))
+    assert '<td class="n">12</td><td class="n">88</td>' in source
+    assert "More jobs for ±10 %" in source
 
 
 def test_with_nothing_logged_it_says_so() -> None:

@@ -17,6 +17,10 @@ SELECT
     NOT (
       "t1"."censored"
     )) AS "mean_s",
+  STDDEV_SAMP("t1"."active_s") FILTER(WHERE
+    NOT (
+      "t1"."censored"
+    )) AS "deviation_s",
   SUM("t1"."interrupted_s") AS "interrupted_s",
   VAR_POP("t1"."log_s") FILTER(WHERE
     NOT (
