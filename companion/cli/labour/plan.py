@@ -116,6 +116,7 @@ def _show(plan: "Plan", spread: "FinishSpread | None") -> None:
     from rich.console import Console
 
     from companion.labour.plan.advice import advice
+    from companion.labour.plan.critical_path import critical_path
     from companion.labour.plan.gantt import gantt_text
 
     click.echo(click.style(f"Plan: {plan.project.title}", bold=True))
@@ -125,6 +126,7 @@ def _show(plan: "Plan", spread: "FinishSpread | None") -> None:
         from companion.procedure.units import short
 
         show_line(f"{short(plan.waited_out - plan.finish)} earlier than with every wait waited out.")
+    show_line(str(critical_path(plan.project)))
     if spread is not None:
         show_line(f"With the spread of the times: {spread}.")
         if spread.broken > 0.05:
@@ -138,10 +140,12 @@ def _show(plan: "Plan", spread: "FinishSpread | None") -> None:
 
 def _data(plan: "Plan", spread: "FinishSpread | None") -> dict[str, Any]:
     from companion.labour.plan.advice import advice
+    from companion.labour.plan.critical_path import critical_path
 
     def seconds(length: timedelta) -> float:
         return round(length.total_seconds(), 1)
 
+    critical = critical_path(plan.project)
     return {
         "title": plan.project.title,
         "start": plan.start.isoformat(),
@@ -153,6 +157,7 @@ def _data(plan: "Plan", spread: "FinishSpread | None") -> dict[str, Any]:
         "finish_p95": None if spread is None else spread.unlucky.isoformat(),
         "mechanics": plan.mechanics,
         "work_s": seconds(plan.project.work),
+        "critical_s": seconds(critical.length),
         "advice": list(advice(plan)),
         "steps": [
             {
@@ -161,6 +166,7 @@ def _data(plan: "Plan", spread: "FinishSpread | None") -> dict[str, Any]:
                 "end": p.end.isoformat(),
                 "mechanic": p.mechanic,
                 "length_s": seconds(p.activity.duration),
+                "slack_s": seconds(critical.slack[p.activity.id]),
             }
             for p in plan.placed
         ],

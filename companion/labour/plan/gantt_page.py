@@ -2,6 +2,7 @@
 
 from companion.labour.plan.advice import advice
 from companion.labour.plan.axis import Axis
+from companion.labour.plan.critical_path import critical_path
 from companion.labour.plan.planner import Placed, Plan, when
 from companion.pages.page import Picture, figure, items, page, table, tiles
 from companion.pages.svg import Svg
@@ -53,6 +54,7 @@ def _row(svg: Svg, axis: Axis, plan: Plan, placed: Placed, top: float) -> None:
 
 def gantt_page(plan: Plan) -> str:
     """The whole page, without network or script."""
+    critical = critical_path(plan.project)
     rows = [
         (
             str(p),
@@ -60,10 +62,11 @@ def gantt_page(plan: Plan) -> str:
             when(p.begin),
             when(p.end),
             short(p.activity.duration),
+            short(critical.slack[p.activity.id]) if critical.slack[p.activity.id] else "none",
         )
         for p in plan.placed
     ]
-    times = table("Times of the plan", ("Step", "Who", "Begins", "Ends", "Length"), rows, words=4)
+    times = table("Times of the plan", ("Step", "Who", "Begins", "Ends", "Length", "Slack"), rows, words=4)
     certain = (
         "proven: none is earlier" if plan.proven else f"not proven; no plan ends before {when(plan.bound)}"
     )
@@ -82,8 +85,9 @@ def gantt_page(plan: Plan) -> str:
         sections.insert(0, ("advice", "What to know", items(told)))
     lead = f"Planned from {when(plan.start)} for {_people(plan.mechanics)}."
     foot = [
+        f"Slack is how much later a step may begin without making the job longer. {critical}",
         "Times are estimates. Cure and other waits are those of the procedure; the data sheet of the product "
-        "and the vehicle maker's data rule."
+        "and the vehicle maker's data rule.",
     ]
     return page(f"Plan: {plan.project.title or 'job'}", lead, sections, foot, tiles(facts))
 

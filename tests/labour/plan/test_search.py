@@ -61,7 +61,7 @@ def test_with_hands_enough_the_finish_is_the_critical_path() -> None:
     )
     calendar = Calendar(Hours.always(), MONDAY, 86400)
     crowd = Search(Timing(project, calendar, mechanics=7), PATIENCE).run()
-    assert crowd.finish == critical_path(lengths, after).length * 60
+    assert crowd.finish == critical_path(project).length.total_seconds()
     alone = Search(Timing(project, calendar), PATIENCE).run()
     assert alone.finish == sum(lengths.values()) * 60
 
