@@ -71,10 +71,6 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "More jobs", "Rests on")
         jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
         show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
-        show_line(
-            "More jobs: so many are still to be logged until the mean of a step is right to ±10 % / ±5 %, 95 "
-            "times of 100."
-        )
         if fit.learnt:
             show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
         if fit.odd:
@@ -87,6 +83,11 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
                 "A step with a mark in brackets is listed once for each way in which its work was described."
             )
         click.echo()
+    show_line(
+        "More jobs: so many are still to be logged until the mean of a step is right to ±10 % / ±5 %, 95 "
+        "times of 100."
+    )
+    click.echo()
     named = len(found.fits) > 1
     show_list("Most different from the book", (_differs(s, named) for s in found.most_different(top)))
     show_list("What interrupts", (_interrupted(s, named) for s in found.most_interrupted(top)))
