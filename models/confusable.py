@@ -2,7 +2,7 @@
 
     python models/confusable.py FOLDER RECORDINGS    # everything that `train_verifier.py` needs
 
-No sentence of `tests/benchmarks/sentences` is used.
+No sentence of `tests/benchmarks/hearing/sentences` is used.
 """
 
 import json

@@ -2,7 +2,7 @@
 
     python models/synthesise.py prepare FOLDER RECORDINGS    # texts, tokens, weights, voices: all a GPU needs
 
-None of the voices here is fitted or reported on in `tests/benchmarks/hearing_data.py`.
+None of the voices here is fitted or reported on in `tests/benchmarks/hearing/data.py`.
 """
 
 import ctypes
@@ -180,7 +180,7 @@ def human(folder: Path, seconds: int = 1000) -> list[np.ndarray]:
 
 def english() -> tuple[list[str], list[np.ndarray]]:
     """Short prompts of the fitting half of Debian's English ones, to choose between trainings."""
-    from tests.benchmarks.hearing_data import english_prompts, is_for_fitting
+    from tests.benchmarks.hearing.data import english_prompts, is_for_fitting
 
     found: dict[str, np.ndarray] = {}
     for text, sound in english_prompts():

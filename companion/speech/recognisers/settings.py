@@ -1,6 +1,6 @@
 """Every constant of hearing, in one place, with where it was fitted.
 
-FITTED: on the fitting voices and noises of `tests/benchmarks/hearing_data.py`, never on those it reports on.
+FITTED: on the fitting voices and noises of `tests/benchmarks/hearing/data.py`, never on those it reports on.
 GIVEN: stated by the requirements or by the engine. CHOSEN: by judgement; the reason stands beside it.
 """
 

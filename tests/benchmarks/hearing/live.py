@@ -1,4 +1,4 @@
-"""How fast an answer comes and what listening costs: `python -m tests.benchmarks.hearing_live [--clips N]`.
+"""How fast an answer comes and what listening costs: `python -m tests.benchmarks.hearing.live [--clips N]`.
 
 The live loop with a job at a step: a microphone thread that is fed in real time, the inbox, the job and its
 log on disk, the mouth with its voice, and a loudspeaker thread that takes 10 ms at a time. Questions are
@@ -54,7 +54,7 @@ from companion.work.live import Live, Microphoning
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
-from tests.benchmarks import hearing_data as data
+from tests.benchmarks.hearing import data, noises
 
 PROCEDURE = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
 ASKED = ("repeat", "what size", "what torque", "how many", "what tools", "what is open", "what is waiting",
@@ -147,7 +147,7 @@ def main() -> None:
     middle, late = np.percentile(reckoned, (50, 95))
     print(f"end of speech to hearing, by processor time ({len(reckoned)} of {len(picked)}): "
           f"median {middle:.0f} ms, p95 {late:.0f} ms")  # fmt: skip
-    for name, noise in (("silence", None), ("pink noise", data.REPORTED_NOISES["pink"])):
+    for name, noise in (("silence", None), ("pink noise", noises.REPORTED_NOISES["pink"])):
         print(f"listening alone, {name}: {idle(ear, noise):.1f} % of one core")
 
 
@@ -182,7 +182,7 @@ def answers(picked: list[tuple[data.Speaker, str]], logs: Path) -> tuple[list[fl
         speech = data.say(speaker, text)
         lead = 0.6
         loudspeaker.forget()
-        fed.waiting.put(data.scene(speech, None, 0, number, lead=lead, tail=0.2))
+        fed.waiting.put(noises.scene(speech, None, 0, number, lead=lead, tail=0.2))
         time.sleep(lead + len(speech) / RATE + 2.0)
         end = fed.begun + lead + len(speech) / RATE
         if loudspeaker.tone and loudspeaker.word:
@@ -205,7 +205,7 @@ def undisturbed(ear: Ear, speech: Samples, seed: int) -> list[float]:
     """
     ear.reset()
     done = 0.0
-    scene = data.scene(speech, None, 0, seed, lead=0.6, tail=1.5)
+    scene = noises.scene(speech, None, 0, seed, lead=0.6, tail=1.5)
     for number, frame in enumerate(cut_in_frames(scene), start=1):
         began = time.process_time()
         heard = ear.feed(frame)
@@ -254,7 +254,7 @@ class Unseen(PlainLines):
         return (lambda *_: None) if not name.startswith("__") else super().__getattribute__(name)
 
 
-def idle(ear: Ear, noise: data.Noise | None) -> float:
+def idle(ear: Ear, noise: noises.Noise | None) -> float:
     """Processor time of listening to half a minute, echo canceller and all, per cent of that time."""
     seconds = 30.0
     sound = (

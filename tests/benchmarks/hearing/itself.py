@@ -1,4 +1,4 @@
-"""Does it hear itself? `python -m tests.benchmarks.hearing_itself [--quick] [--only NAME]`.
+"""Does it hear itself? `python -m tests.benchmarks.hearing.itself [--quick] [--only NAME]`.
 
 The real mouth, job, echo canceller and ear, frame by frame on a staged clock. The companion reads every step
 of the shipped procedures, hazards and details too; its voice comes back to its own microphone through a
@@ -48,7 +48,7 @@ from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
-from tests.benchmarks import hearing_data as data
+from tests.benchmarks.hearing import data, noises
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 OVER = 1.2
@@ -160,7 +160,7 @@ def measure(make: Callable[[], Canceller], hard: bool, readings: list[str], logs
     listener.expect(session.expecting())
     answer_of_room = garage(0.5, 0.0) if hard else garage(0.35, -3.0)
     level = loud(fftconvolve(voice.render(readings[0]).samples, answer_of_room))
-    noise = data.coloured(np.random.default_rng(3), 20.0, 1.0 if hard else 0.0)
+    noise = noises.coloured(np.random.default_rng(3), 20.0, 1.0 if hard else 0.0)
     noise = noise * np.float32(level * 10 ** (-10 / 20) if hard else 3e-4)
     room = Room(mouth, answer_of_room, hard, noise)
     frames = EchoFree(room, played, make()).frames()

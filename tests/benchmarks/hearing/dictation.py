@@ -1,4 +1,4 @@
-"""How well free speech is written down: `python -m tests.benchmarks.hearing_dictation [--quick]`.
+"""How well free speech is written down: `python -m tests.benchmarks.hearing.dictation [--quick]`.
 
 Fifty notes in the words of the trade by the neural voice (piper joe) and by flite slt and rms in turn: word
 error rate by jiwer, clean and at 10 dB of pink noise, with and without the trade words as bias. And
@@ -19,7 +19,7 @@ from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.recorded import hear_samples
 from companion.speech.language.phrases import phrases_for, plain
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
-from tests.benchmarks import hearing_data as data
+from tests.benchmarks.hearing import data, noises
 
 SPEAKERS = (data.REPORTED[9], data.REPORTED[1], data.REPORTED[5])
 BIAS = ("gasket", "sealant", "caliper", "thermostat", "torque", "hose", "bolt", "bracket", "coolant", "sump")
@@ -59,7 +59,7 @@ def error_rate(
     for n, note in enumerate(notes):
         ear.expect(phrases_for([Command.STOP_WORK]), dictation=True, bias=bias)
         sound = data.say(SPEAKERS[n % 3], note)
-        scene = data.scene(sound, data.REPORTED_NOISES[noise] if noise else None, snr, n, tail=1.6)
+        scene = noises.scene(sound, noises.REPORTED_NOISES[noise] if noise else None, snr, n, tail=1.6)
         texts = [h.transcript for h in hear_samples(scene, ear) if h.transcript]
         said.append(plain(note))
         written.append(plain(" ".join(texts)))
@@ -77,7 +77,7 @@ def readings_table(ear: Ear, readings: tuple[tuple[str, str, str], ...]) -> Tabl
             for speaker in SPEAKERS:
                 ear.expect(phrases_for([Command.REPEAT, Command.STOP_WORK, Command.UNDO]), reading=unit)
                 sound = data.say(speaker, text)
-                scene = data.scene(sound, data.REPORTED_NOISES[noise] if noise else None, snr, n)
+                scene = noises.scene(sound, noises.REPORTED_NOISES[noise] if noise else None, snr, n)
                 found = [dict(h.judgement.phrase.arguments) for h in hear_samples(scene, ear)
                          if h.judgement.phrase and h.judgement.phrase.command == Command.READING]  # fmt: skip
                 if found == [{"value": value, "unit": unit}]:
