@@ -15,7 +15,7 @@ from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
 from companion.job.rules.held import loose_steps
 from companion.job.rules.ledger import energy_text, open_things
-from companion.job.words.reading_out import sentence
+from companion.job.words.sentences import sentence
 from companion.pages.page import items
 from companion.pages.page import page as whole_page
 from companion.procedure.energies import energy_words

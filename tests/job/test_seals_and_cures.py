@@ -115,7 +115,7 @@ def test_a_skin_over_about_to_pass_is_urgent(applied):
 def test_what_has_skinned_over_is_applied_again(applied):
     applied.waits(minutes=10)
     said = applied.says(Command.DONE)
-    assert said[0] == "Not yet: the flange sealant has skinned over: clean it off and apply it again."
+    assert said[0] == "Not yet: the flange sealant has skinned over; clean it off and apply it again."
     assert applied.state.current == "seal"
     applied.says(Command.DONE)
     applied.says(Command.DONE)

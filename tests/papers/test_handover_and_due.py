@@ -153,7 +153,7 @@ def test_a_follow_up_after_a_heat_cycle_has_a_day_to_ask_and_is_listed_without_o
     assert due.entries[0].due == job.now.wall + timedelta(days=3)
     assert (due.undated[0].what, due.undated[0].when()) == (text, "after a heat cycle")
     said = " ".join(r.event.text for r in job.records if isinstance(r.event, ev.Said))
-    assert f"{text}, to be asked about in 3 days." in said
+    assert f"{text}. I will ask in 3 days." in said
     calendar = icalendar.Calendar.from_ical(calendar_of(due.entries, job.now.wall))
     event = next(e for e in calendar.walk("VEVENT") if "heat cycle" in str(e["summary"]))
     assert event.walk("VALARM")[0]["ACTION"] == "DISPLAY"

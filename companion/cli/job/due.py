@@ -81,7 +81,7 @@ def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
 
 
 def _line(entry: "DueEntry", now: datetime) -> str:
-    from companion.job.words.reading_out import sentence
+    from companion.job.words.sentences import sentence
     from companion.procedure.units import short
 
     late = now - entry.due

@@ -111,7 +111,7 @@ def _local(moment: datetime) -> str:
 
 def _show(job: str, logs: Path, as_json: bool) -> None:
     from companion.job.rules.ledger import open_things
-    from companion.job.words.reading_out import sentence
+    from companion.job.words.sentences import sentence
     from companion.work.opening import read_job
 
     state = read_job(job, logs)
@@ -147,7 +147,7 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
 
 def _await(job: str, logs: Path, part: str, days: float) -> None:
     from companion.job.messages import PartAwaited
-    from companion.job.words.reading_out import sentence
+    from companion.job.words.sentences import sentence
 
     def told(state: "State") -> str:
         deadline = list(state.deadlines.values())[-1]

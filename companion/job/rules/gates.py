@@ -159,7 +159,7 @@ def _skin_over(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     applied = state.procedure.step(step.assembles).applies
     skins = applied and state.procedure.consumables[applied.consumable].skin_over is not None
     if skins and (skin is None or now >= skin.due):
-        again = f"{the(product)} has skinned over: clean it off and apply it again"
+        again = f"{the(product)} has skinned over; clean it off and apply it again"
         yield Refusal(Shut.SKIN_OVER, again, step.assembles)
 
 

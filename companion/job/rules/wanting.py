@@ -76,7 +76,7 @@ def wanting(state: State, step: Step) -> Want:
     """The first thing that is missing before the step is done."""
     if step.count and state.counted < step.count:
         each = step.each or "one"
-        return Want(Kind.COUNT, f"{state.counted or 'none'} of {step.count} counted; count each {each}")
+        return Want(Kind.COUNT, f"{state.counted or 'none'} of {step.count} counted, count each {each}")
     for what in new_fasteners(step):
         if what not in state.new_fasteners:
             said = new_words(what)
@@ -149,7 +149,7 @@ def limits(measure: Measure) -> str:
 
 def measure_prompt(measure: Measure) -> str:
     """How a reading is asked for."""
-    return f"say the reading, {measure.what}: {limits(measure)}"
+    return f"say the reading, {measure.what}, {limits(measure)}"
 
 
 def within(measure: Measure, value: float) -> bool:

@@ -19,7 +19,8 @@ from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_skin_over, start_step_wait
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due
-from companion.job.words.reading_out import sentence, step_sayings
+from companion.job.words.reading_out import step_sayings
+from companion.job.words.sentences import sentence
 from companion.procedure.model import Step
 from companion.procedure.nouns import as_many, verb
 

@@ -11,14 +11,14 @@ from companion.job.turns.waiting import waiting_sayings
 from companion.job.words.reading_out import (
     counts,
     details,
-    in_threes,
     open_sayings,
     sizes,
     step_sayings,
     to_go_saying,
-    torque_answer,
     where_answer,
 )
+from companion.job.words.sentences import in_threes
+from companion.job.words.torques import torque_answer
 from companion.procedure.model import Step
 from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short

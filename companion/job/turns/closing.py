@@ -7,7 +7,8 @@ from companion.job.facts.state import How, Question
 from companion.job.rules.ledger import not_closable, open_things
 from companion.job.turns.parts import awaited, part_name
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import in_threes, open_sayings, to_go_saying
+from companion.job.words.reading_out import open_sayings, to_go_saying
+from companion.job.words.sentences import in_threes
 from companion.procedure.model import FollowUp
 from companion.procedure.units import short
 from companion.procedure.wording import listing
@@ -119,7 +120,7 @@ def _when_asked(follow_up: FollowUp) -> str:
     """What is said of it beforehand."""
     if not follow_up.heat_cycles or not follow_up.after:
         return ""
-    return f", to be asked about in {short(follow_up.after)}"
+    return f". I will ask in {short(follow_up.after)}"
 
 
 def _summary(turn: Turn) -> str:

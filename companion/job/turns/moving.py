@@ -14,7 +14,8 @@ from companion.job.turns.advancing import advance, read, redo, way_through
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_waits
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import in_threes, named, sentence, step_sayings
+from companion.job.words.reading_out import named, step_sayings
+from companion.job.words.sentences import in_threes, sentence
 from companion.procedure.energies import energy_words
 from companion.procedure.model import Step
 from companion.procedure.nouns import the
@@ -123,7 +124,8 @@ def skip(turn: Turn, reason: str) -> None:
     left = [thing for thing in open_things(turn.state) if thing.closed_by == step.id]
     if left:
         turn.say(lead)
-        turn.say(" ".join([*in_threes([stays(thing) for thing in left]), *_holds_up(turn, step, left)]))
+        for text in in_threes([*map(stays, left), *_holds_up(turn, step, left)]):
+            turn.say(text)
     advance(turn, "" if left else lead)
 
 

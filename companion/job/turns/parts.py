@@ -16,7 +16,7 @@ from companion.job.facts.folding import ARRIVED
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import sentence
+from companion.job.words.sentences import sentence
 from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.numbers import number
 from companion.procedure.units import short

@@ -23,7 +23,8 @@ from companion.job.turns.parts import (
 from companion.job.turns.proof import ask_proof, lose_proofs
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
-from companion.job.words.reading_out import hazard_saying, in_threes, open_sayings
+from companion.job.words.reading_out import hazard_saying, open_sayings
+from companion.job.words.sentences import in_threes
 from companion.procedure.nouns import several, verb
 from companion.procedure.units import short
 

@@ -16,7 +16,7 @@ from companion.job.rules.gates import isolation_waiting
 from companion.job.rules.wanting import measure_prompt, proof_measure, proof_words
 from companion.job.turns.starting import start_isolation_wait
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import sentence
+from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words
 from companion.procedure.units import short
 

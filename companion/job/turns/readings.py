@@ -13,7 +13,7 @@ from companion.job.turns.moving import go_on, refuse_shut
 from companion.job.turns.proof import ask_proof, proof_waits, prove_again
 from companion.job.turns.starting import start_isolation_wait
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import sentence
+from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words
 from companion.procedure.model import Measure, Step
 from companion.procedure.unit_table import unit_name

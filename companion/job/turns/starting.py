@@ -15,7 +15,7 @@ from companion.job.rules.gates import (
     step_wait_id,
 )
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import sentence
+from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words
 from companion.procedure.model import Step
 from companion.procedure.nouns import the

@@ -11,7 +11,7 @@ from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question, State
 from companion.job.rules.jumps import TOLERANCE, drift, unseen_jump
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import in_threes
+from companion.job.words.sentences import in_threes
 from companion.procedure.model import EnergySource
 from companion.procedure.units import short
 

@@ -1,19 +1,18 @@
 """How a step and its details are said: short sayings of at most three facts each."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from companion.job.facts.energy import licence_reminder
 from companion.job.facts.sayings import Saying, Tone
 from companion.job.facts.state import State
 from companion.job.rules.ledger import OpenItem
 from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
+from companion.job.words.sentences import FACTS, in_threes, sentence
+from companion.job.words.torques import given_only_at_removal
 from companion.procedure.model import Fastener, Hazard, Signal, Step
 from companion.procedure.nouns import several, the
 from companion.procedure.wording import sentences
-
-FACTS = 3
-"""Readback errors grow with length: no more facts than this in one saying."""
 
 _TONES = {Signal.DANGER: Tone.DANGER, Signal.WARNING: Tone.URGENT}
 
@@ -26,7 +25,8 @@ def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
         warned = [Saying(lead), *warned]
     elif lead:
         say = f"{lead} {say}"
-    return [*warned, Saying(say), *_wants(state, step)]
+    only_there = given_only_at_removal(state.procedure, step)
+    return [*warned, Saying(say), *([Saying(only_there)] if only_there else []), *_wants(state, step)]
 
 
 def hazard_saying(hazard: Hazard) -> Saying:
@@ -61,12 +61,6 @@ def named(state: State, step: Step) -> str:
     return f"Step {state.procedure.number(step.id)}, {first[:1].lower()}{first[1:]},"
 
 
-def sentence(text: str) -> str:
-    """With a capital and an end mark."""
-    ended = text if text.endswith((".", "?", "!", '."', '?"')) else f"{text}."
-    return ended[:1].upper() + ended[1:]
-
-
 def drive(fastener: Fastener) -> str | None:
     """The tool size of a fastener: "13 mm hex", "T30 six-lobe"."""
     if fastener.hex:
@@ -93,16 +87,6 @@ def counts(step: Step) -> list[str]:
     return [*facts, several(step.count, step.each or "time")] if step.count else facts
 
 
-def torque_answer(state: State, step: Step) -> str:
-    """One torque value: the one wanted now."""
-    values = tightenings(step)
-    if not values:
-        return "No torque is given for this step."
-    now = values[min(state.stage, len(values) - 1)] if step.id == state.current else values[0]
-    sequence = f" Sequence: {now.fastener.sequence}." if now.fastener.sequence else ""
-    return f"{sentence(str(now))}{sequence}"
-
-
 def where_answer(state: State, step: Step) -> str:
     """Where the step is, or where the things it handles are."""
     places = [step.where] if step.where else []
@@ -125,13 +109,7 @@ def details(state: State, step: Step) -> list[str]:
     facts += [f"new {f.what} must be fitted" for f in step.fasteners if f.renew]
     measure = measure_of(state.procedure, step)
     facts += [measure_prompt(measure)] if measure else []
-    return [sentence(fact) for fact in facts]
-
-
-def in_threes(facts: Sequence[str]) -> Iterable[str]:
-    """Facts joined into sayings of at most three."""
-    for start in range(0, len(facts), FACTS):
-        yield " ".join(sentence(fact) for fact in facts[start : start + FACTS])
+    return list(dict.fromkeys(map(sentence, facts)))
 
 
 def to_go_saying(state: State) -> str | None:
