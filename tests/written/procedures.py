@@ -2,7 +2,7 @@
 
 import re
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from enum import Enum
 from pathlib import Path
 from types import NoneType, UnionType
@@ -13,8 +13,11 @@ from pydantic_core import PydanticUndefined
 from ruamel.yaml import YAML
 
 from companion.errors import ProcedureError
+from companion.job.facts.state import State
+from companion.job.rules.ledger import open_things
+from companion.procedure.energies import energy_words
 from companion.procedure.explain import PATTERNS
-from companion.procedure.model import Procedure, Step
+from companion.procedure.model import Energy, EnergySource, ItemKind, Procedure, Step
 from companion.procedure.read import read_procedure
 from companion.procedure.things import Duration, Id, Stage, Text, TorqueValue
 from tests.written.sentences import about, sentence, table
@@ -148,9 +151,41 @@ def words(_: str) -> str:
     """A table for each list of words."""
     lines: list[str] = []
     for enum in enums():
-        rows = [(f"`{member.value}`", sentence(enum, member.name)) for member in enum]
-        lines += [f"### {_title(enum)}", "", about(enum), "", *table(("word", "what it means"), rows), ""]
+        more, said = TOLD.get(enum, ((), lambda _: ()))
+        rows = [(f"`{member.value}`", sentence(enum, member.name), *said(member.value)) for member in enum]
+        heads = ("word", "what it means", *more)
+        lines += [f"### {_title(enum)}", "", about(enum), "", *table(heads, rows), ""]
     return "\n".join(lines)
+
+
+def _of_item(kind: str) -> tuple[str, ...]:
+    """What the ledger says of an open item of this kind."""
+    item = {"name": kind, "kind": kind}
+    steps = [
+        {"id": "a", "act": "remove", "say": "Open.", "book": "1 min", "opens": ["x"]},
+        {"id": "b", "act": "fit", "say": "Close.", "book": "1 min", "closes": ["x"]},
+    ]
+    about = {"title": "t", "revision": "1", "applies_to": ["v"], "source_of_torques": "s"}
+    procedure = Procedure.from_data({**about, "items": {"x": item}, "steps": steps})
+    return tuple(thing.text for thing in open_things(State(procedure, open_items={"x": "a"})))
+
+
+def _of_energy(source: str) -> tuple[str, ...]:
+    """What is said of a source that is isolated and not proved, and of one that is proved."""
+    said = energy_words(Energy(name=_NAMES.get(source, f"the {source}"), source=EnergySource(source)))
+    return said.isolated, said.proved
+
+
+_NAMES = {
+    "hydraulic": "the brake pressure",
+    "hot fluid": "the hot oil",
+    "vehicle support": "the vehicle on its stands",
+}
+TOLD: Mapping[type[Enum], tuple[tuple[str, ...], Callable[[str], tuple[str, ...]]]] = {
+    ItemKind: (("said while open",), _of_item),
+    EnergySource: (("said when isolated", "said when proved"), _of_energy),
+}
+"""What the companion says of each, beside what it means."""
 
 
 def slips(page: str) -> str:
