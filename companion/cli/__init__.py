@@ -8,6 +8,7 @@ import click
 
 from companion import __version__
 from companion.errors import CompanionError
+from companion.terminal import harmless_output
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "work": ("job.work", "Do a job: read aloud, listen, log."),
@@ -60,8 +61,9 @@ def group() -> None:
 def main() -> None:
     """Run the command line. Whatever a user can cause ends in one clear line and exit code 2."""
     os.umask(0o077)  # Logs, sounds and pages tell about people: they are their user's alone.
-    try:
-        group(prog_name="companion")
-    except CompanionError as error:
-        click.echo(f"companion: {error}", err=True)
-        sys.exit(2)
+    with harmless_output():
+        try:
+            group(prog_name="companion")
+        except CompanionError as error:
+            click.echo(f"companion: {error}", err=True)
+            sys.exit(2)

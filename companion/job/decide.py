@@ -88,6 +88,13 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
             log_failed(turn, message.reason)
         case msg.LogMended():
             log_mended(turn)
+        case msg.Failing():
+            turn.say(
+                "I have a fault and must stop. The job is kept. Start me again to go on.",
+                Priority.URGENT,
+                Tone.ERROR,
+                safety=True,
+            )
         case msg.Leaving():
             turn.record(ev.SessionEnded())
         case msg.Woken() | msg.ClockJumped():

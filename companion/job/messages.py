@@ -135,6 +135,11 @@ class LogMended:
 
 
 @dataclass(frozen=True)
+class Failing:
+    """A part of the companion has a fault: it must stop, and says so."""
+
+
+@dataclass(frozen=True)
 class AlarmCommand:
     """The user's own command of the check-in alarm: begun, or what became of it."""
 
@@ -168,5 +173,6 @@ Message = (
     | LogFailed
     | LogMended
     | AlarmCommand
+    | Failing
     | Leaving
 )

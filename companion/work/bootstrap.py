@@ -1,5 +1,6 @@
 """The one place where real adapters are made and wired."""
 
+import os
 import signal
 import sys
 from collections.abc import Callable
@@ -16,10 +17,12 @@ from companion.speech.recognisers.recogniser import Recogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import Voice
 from companion.speech.sound.played import Played
+from companion.terminal import letters_of
 from companion.work.after import After
 from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
-from companion.work.inbox import Inbox
+from companion.work.faults import Faults
+from companion.work.inbox import Inbox, Post
 from companion.work.keys import Keys, raw_keyboard
 from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
@@ -27,6 +30,7 @@ from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
 from companion.work.surroundings import Surroundings
 from companion.work.time_left import time_left
+from companion.work.views.outlet import Behind
 from companion.work.views.view import View
 
 MODELS = Path("models")
@@ -68,6 +72,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
         closing.callback(job_at_work.logbook.close)
         inbox = Inbox()
+        closing.enter_context(Faults(inbox.post))
         played = Played()
         mouth = Mouth(_voice(choices), background=True, tap=played.add)
         closing.callback(mouth.close)
@@ -77,8 +82,7 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         waker = ApsWaker(inbox.post)
         closing.callback(waker.close)
         closing.enter_context(raw_keyboard())
-        view = make_view(choices)
-        closing.callback(view.close)
+        view = make_view(choices, inbox.post, closing)
         left, why_by_the_book = time_left(job_at_work, logs)
         session = Session(job_at_work.state, Edges(job_at_work.logbook, clock, mouth, waker, view), left)
         for warning in filter(None, (why_by_the_book, job_at_work.warning)):
@@ -191,15 +195,31 @@ def device(name: str | None) -> int | str | None:
     return int(name) if name and name.isdigit() else name
 
 
-def make_view(choices: Choices) -> View:
-    """The full screen on a terminal, plain lines elsewhere."""
-    if choices.plain or not sys.stdout.isatty() or not sys.stdin.isatty():
+def make_view(choices: Choices, post: Post, closing: ExitStack) -> View:
+    """The full screen on a terminal, plain lines elsewhere; when nothing takes them any more, work ends."""
+
+    def lost(_: str) -> None:
+        post(msg.Leaving())
+
+    out = sys.stdout
+    view: View
+    if choices.plain or not _fills_a_terminal():
         from companion.work.views.lines import PlainLines
 
-        return PlainLines()
-    from companion.work.views.screen import FullScreen
+        behind = Behind(out.fileno(), letters_of(out), lost)
+        closing.callback(behind.close)
+        view = PlainLines(behind)
+    else:
+        from companion.work.views.screen import FullScreen
 
-    return FullScreen()
+        view = FullScreen(out.fileno(), letters_of(out), lost)
+    closing.callback(view.close)
+    return view
+
+
+def _fills_a_terminal() -> bool:
+    dumb = os.environ.get("TERM", "") in ("", "dumb", "unknown")
+    return sys.stdout.isatty() and sys.stdin.isatty() and not dumb
 
 
 def make_recogniser(

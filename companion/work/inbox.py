@@ -17,30 +17,41 @@ class Typed:
     text: str
 
 
+@dataclass(frozen=True)
+class Died:
+    """A thread of the companion ended by a fault: a part of it is missing."""
+
+    part: str
+    error: BaseException | None
+
+
+News = Message | Typed | Died
+
+
 class Post(Protocol):
     """Anything that takes messages; called from any thread, never blocks."""
 
-    def __call__(self, message: Message | Typed) -> None: ...
+    def __call__(self, message: News) -> None: ...
 
 
 class Inbox:
     """A queue of messages."""
 
     def __init__(self) -> None:
-        self._queue: SimpleQueue[Message | Typed] = SimpleQueue()
+        self._queue: SimpleQueue[News] = SimpleQueue()
 
-    def post(self, message: Message | Typed) -> None:
+    def post(self, message: News) -> None:
         """Put a message in; safe from any thread."""
         self._queue.put(message)
 
-    def take(self, seconds: float) -> Message | Typed | None:
+    def take(self, seconds: float) -> News | None:
         """The next message; None when none came within that time."""
         try:
             return self._queue.get(timeout=seconds)
         except Empty:
             return None
 
-    def drain(self) -> list[Message | Typed]:
+    def drain(self) -> list[News]:
         """All messages that are in now."""
         found = []
         while not self._queue.empty():

@@ -3,10 +3,11 @@
 A foot pedal or a clip-on button is a keyboard with one key. Enter on an empty line means done too.
 """
 
+import codecs
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import timedelta
 from threading import Thread
 
@@ -54,17 +55,16 @@ class Keys:
 
     def _read_lines(self) -> None:
         """A pipe or a file: a line at a time; its end asks the program to end."""
-        for line in sys.stdin:
-            self._post(Typed(line))
+        for line in sys.stdin.buffer:
+            self._post(Typed(line.decode(sys.stdin.encoding, "replace")))
         self._post(msg.Leaving())
 
     def _read_keys(self) -> None:
-        """A terminal: a key at a time."""
+        """A terminal: a key at a time; a terminal that is gone asks the program to end."""
         line = ""
         for key in _keys():
             if key in LEAVE:
-                self._post(msg.Leaving())
-                return
+                break
             if key in "\r\n" or (key == self._pedal and not line):
                 text, line = line, ""
                 self._typing(line)
@@ -77,34 +77,41 @@ class Keys:
             elif key.isprintable():
                 line += key
             self._typing(line)
+        self._post(msg.Leaving())
 
 
 def _keys() -> Iterator[str]:
     """Keys as they are pressed; a whole escape sequence (an arrow, say) comes to nothing."""
     descriptor = sys.stdin.fileno()
-    while data := os.read(descriptor, 64):
-        text = data.decode("utf-8", "ignore")
-        if text.startswith("\x1b"):
-            continue
-        yield from text
+    decoder = codecs.getincrementaldecoder(sys.stdin.encoding)("replace")
+    with suppress(OSError):
+        while data := os.read(descriptor, 64):
+            text = decoder.decode(data)
+            if not text.startswith("\x1b"):
+                yield from text
 
 
 @contextmanager
 def raw_keyboard() -> Iterator[None]:
-    """Keys come at once and are not echoed; the terminal is put back as it was."""
+    """Keys come at once and are not echoed; the terminal is put back as it was.
+
+    Control-S stops nothing: a mechanic who leans on it must not lose the screen. Nothing here waits for the
+    terminal to take what was written to it, which one that has stalled never does.
+    """
     if not sys.stdin.isatty():
         yield
         return
     import termios
-    import tty
 
     descriptor = sys.stdin.fileno()
     before = termios.tcgetattr(descriptor)
     try:
-        tty.setcbreak(descriptor)
         settings = termios.tcgetattr(descriptor)
-        settings[3] &= ~termios.ISIG
-        termios.tcsetattr(descriptor, termios.TCSADRAIN, settings)
+        settings[0] &= ~termios.IXON
+        settings[3] &= ~(termios.ECHO | termios.ICANON | termios.ISIG)
+        settings[6][termios.VMIN], settings[6][termios.VTIME] = 1, 0
+        termios.tcsetattr(descriptor, termios.TCSANOW, settings)
         yield
     finally:
-        termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
+        with suppress(termios.error):  # The terminal may be gone.
+            termios.tcsetattr(descriptor, termios.TCSANOW, before)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import Event, Thread
 from time import monotonic
+from typing import NoReturn
 
 from companion.errors import CompanionError, LogbookError, SoundError
 from companion.job import messages as msg
@@ -15,7 +16,7 @@ from companion.speech.devices.player import Player
 from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.samples import Samples
 from companion.work.edges.clock import Clock, JumpWatch
-from companion.work.inbox import Inbox, Typed
+from companion.work.inbox import Died, Inbox, Typed
 from companion.work.keys import understood
 from companion.work.listening import Listener
 from companion.work.session import Session
@@ -146,9 +147,12 @@ class Live:
 
         Raises:
             LogbookError: the log could not be written up to the end; nothing unlogged was acknowledged.
+            CompanionError: a part of the companion died of a fault.
         """
-        self._work(opened)
-        self.session.write_again(at_once=True)
+        try:
+            self._work(opened)
+        finally:
+            self.session.write_again(at_once=True)
         if why := self.session.unlogged():
             raise LogbookError(why)
 
@@ -160,6 +164,8 @@ class Live:
             jump = watch.look(self.clock.now())
             if jump is not None:
                 self._handle(msg.ClockJumped(jump))
+            if isinstance(message, Died):
+                self._end_by(message)
             if isinstance(message, Typed):
                 message = understood(message, self.session.expecting(), self.lang)
             if message is not None:
@@ -170,6 +176,16 @@ class Live:
             self.session.write_again()
         self._finish_speaking()
         self._handle(msg.Leaving())
+
+    def _end_by(self, death: Died) -> NoReturn:
+        """A part of the companion is missing: say so, and end where the job can be taken up again."""
+        self._handle(msg.Failing())
+        self._finish_speaking()
+        self._handle(msg.Leaving())
+        raise CompanionError(
+            f"the thread {death.part!r} of the companion died ({death.error}); the job is kept as it was: "
+            "go on with companion work --resume"
+        )
 
     def _handle(self, message: msg.Message) -> None:
         events = self.session.handle(message)

@@ -39,7 +39,7 @@ class CommandLine:
                 warnings.simplefilter("ignore", category)
             patch.chdir(self._folder)
             patch.setattr(sys, "argv", words)
-            patch.setattr(sys, "stdin", io.StringIO(typed))
+            patch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(typed.encode()), "utf-8"))
             try:
                 main()
                 code: object = 0

@@ -18,6 +18,7 @@ from companion.work.edges.wake import StagedWaker
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
+from companion.work.views.view import View
 from tests.helpers.logs import events
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
@@ -44,6 +45,14 @@ class Bench:
         mouth = Mouth(SilentVoice())
         self.session = Session(job.state, Edges(job.logbook, self.clock, mouth, StagedWaker(), PlainLines()))
         return list(self.session.handle(msg.Opened(self.clock.boot(), job.particulars)))
+
+    def shown_on(self, view: View, mouth: Mouth) -> Session:
+        """The same job, with another view."""
+        assert self.job
+        assert self.session
+        edges = Edges(self.job.logbook, self.clock, mouth, StagedWaker(), view)
+        self.session = Session(self.session.state, edges)
+        return self.session
 
     def leave(self) -> None:
         assert self.job

@@ -24,8 +24,8 @@ class Told(PlainLines):
     def __init__(self) -> None:
         self.lines: list[str] = []
 
-    def _print(self, line: str) -> None:
-        self.lines.append(line)
+    def _print(self, mark: str, text: str) -> None:
+        self.lines.append(mark + text)
 
     def waits_for(self, words: str) -> str:
         told = until(

@@ -137,9 +137,10 @@ def _undone(state: State, step_id: str) -> State:
     items = {item: state.closed_items[item] for item in step.closes if item in state.closed_items}
     seals = {seal: state.mended_seals[seal] for seal in step.renews if seal in state.mended_seals}
     energy = dict(state.energy)
-    to_prove = state.to_prove
+    to_prove, failed = state.to_prove, state.failed_proofs
     if step.isolates:
         energy[step.isolates] = EnergyState.LIVE
+        failed = without(failed, step.isolates)
         to_prove = tuple(e for e in to_prove if e != step.isolates)
     if step.proves and energy.get(step.proves) is EnergyState.PROVED_DEAD:
         energy[step.proves] = EnergyState.ISOLATING
@@ -154,6 +155,7 @@ def _undone(state: State, step_id: str) -> State:
         mended_seals=without(state.mended_seals, *seals),
         energy=energy,
         to_prove=to_prove,
+        failed_proofs=failed,
     )
 
 
@@ -179,7 +181,11 @@ def _fold_safety(state: State, event: ev.Event) -> State | None:
                 state,
                 energy=put(state.energy, event.energy, EnergyState.PROVED_DEAD),
                 to_prove=tuple(e for e in state.to_prove if e != event.energy),
+                failed_proofs=without(state.failed_proofs, event.energy),
             )
+        case ev.ProofFailed():
+            failed = Reading(event.value, event.unit, within=False)
+            return replace(state, failed_proofs=put(state.failed_proofs, event.energy, failed))
         case ev.ProofLost():
             others = tuple(e for e in state.to_prove if e != event.energy)
             return replace(

@@ -137,6 +137,8 @@ class State:
     energy: Mapping[str, EnergyState] = field(default_factory=dict)
     to_prove: tuple[str, ...] = ()
     """Energy sources whose proof was lost; each must be proved again before the work goes on."""
+    failed_proofs: Mapping[str, Reading] = field(default_factory=dict)
+    """Energy sources whose last proof failed -> the reading; until each is proved dead."""
     question: Question | None = None
     about: Mapping[str, str] = field(default_factory=dict)
     asked: str = ""

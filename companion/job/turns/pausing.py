@@ -206,7 +206,8 @@ def _come_back(turn: Turn, away: timedelta) -> None:
         _tell_again(turn)
         return
     gone = f" after {short(away)}" if away >= INTERRUPTION else ""
-    turn.say(f"Back to {state.procedure.title}{gone}.")
+    which = ", ".join(filter(None, (state.procedure.title, state.vehicle)))
+    turn.say(f"Back to {which}{gone}.")
     _tell_again(turn)
     announce_due(turn, boundary=True)
     done = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]

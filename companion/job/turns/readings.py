@@ -124,6 +124,7 @@ def _out_of_limits(turn: Turn, step: Step, measure: Measure, value: float) -> No
 
 def _still_live(turn: Turn, id_: str, value: float, unit: str) -> None:
     """The proof failed: treat the source as live, and run its wait again."""
+    turn.record(ev.ProofFailed(energy=id_, value=value, unit=unit))
     words = energy_words(turn.state.procedure.energy[id_])
     wait = start_isolation_wait(turn, id_)
     then = f", then wait {short(wait)} and say the reading" if wait else ""

@@ -1,8 +1,11 @@
 """What the mechanic sees: a view is told of everything said and heard, and shows where the job stands.
 
+Any thread may tell it things, and none ever waits for it.
+
 Adapters: `screen.FullScreen` (readable from two metres), `lines.PlainLines` (no terminal needed).
 """
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Protocol
 
@@ -32,5 +35,5 @@ class View(Protocol):
     def show(self, state: State, now: datetime) -> None:
         """The state after a message; also called about once a second."""
 
-    def close(self) -> None:
-        """Give the terminal back. Safe to call twice."""
+    def close(self, kept: Sequence[str] = ()) -> None:
+        """Give the terminal back, and leave these lines on it. Safe to call twice; the first counts."""

@@ -64,6 +64,17 @@ class EnergyProved(Event):
     """The reading or the words that proved it."""
 
 
+class ProofFailed(Event):
+    """A reading that should have proved a source dead shows that it is live."""
+
+    event: Literal["proof_failed"] = "proof_failed"
+    energy: str
+    value: float
+    """What was measured."""
+    unit: str
+    """Of the value."""
+
+
 LedgerEvent = (
     SealJudged
     | SealRenewed
@@ -72,4 +83,5 @@ LedgerEvent = (
     | FastenersTakenBack
     | ProofLost
     | EnergyProved
+    | ProofFailed
 )
