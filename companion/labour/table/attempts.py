@@ -1,11 +1,12 @@
-"""The events of job logs folded into attempts at steps (the rules are in `columns.py`).
+"""Attempts at steps, from the events of job logs. The rules are in `columns.py`.
 
-A run is the stretch from one `step_begun` to the next; the step is at work in it until it is settled. Each
-interval between two events belongs to the run it lies in. It is active unless the job was held or stopped,
-or nobody was there (from the end of a session to the start of the next). When a session has no end the
-companion died: what was seen counts as active, and the attempt is known to have a gap.
+A run is the stretch from one `step_begun` to the next. Its step is at work until it is settled. Each interval
+between two events belongs to the run it lies in. An interval is active, with two exceptions: the job was held
+or stopped, or nobody was there (from the end of a session to the start of the next). A session without an
+end means that the companion died. Then what was seen counts as active, and the attempt has a gap.
 
-Only numbers are folded (a step is its hash); words stay in DuckDB and are joined to the result by their row.
+Only numbers are folded, and a step is its hash. Words stay in DuckDB and are joined to the result by their
+row.
 """
 
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ EVENTS = (
     "step_not_needed", "step_undone", "job_held", "job_carried_on", "work_stopped", "job_closed",
     "note_taken", "note_dropped",
 )  # fmt: skip
-"""What the fold looks at; the code of an event is its place here, from 1, and 0 for any other."""
+"""The events that are looked at. The code of an event is its place here, from 1; any other has the code 0."""
 _CODE = {name: number for number, name in enumerate(EVENTS, start=1)}
 OPENED = _CODE["job_opened"]
 _SETTLES = [_CODE["step_done"], _CODE["step_skipped"], _CODE["step_not_needed"]]
@@ -33,10 +34,10 @@ _UNDONE, _UNFINISHED = 3, 4
 
 @dataclass(frozen=True)
 class Events:
-    """n events of whole logs, in the order of the logs and within a log in the order of the file."""
+    """n events of whole logs, log by log, in the order of each file."""
 
     row: Whole
-    """Where the words of the event are found."""
+    """The row in which the words of the event are found."""
     log: Whole
     seq: Whole
     code: NDArray[np.int32]
@@ -46,35 +47,35 @@ class Events:
     wall: Array
     """Seconds of the calendar clock."""
     away: Array
-    """At the start of a session, the seconds for which the companion is known to have been away; else 0."""
+    """At the start of a session, how many seconds the companion is known to have been away; else 0."""
     note: Whole
-    """The number of the note that is taken or dropped, or -1."""
+    """The number of the note that is taken or dropped; else -1."""
 
 
 @dataclass(frozen=True)
 class Attempts:
-    """a attempts; and what belongs to them, as (attempt, row) pairs."""
+    """a attempts, with i interruptions and k notes that belong to them."""
 
     row: Whole
-    """(a,) of the first `step_begun`."""
+    """(a,) The row of the first `step_begun`."""
     began_at: Whole
     attempt: Whole
-    """(a,) from 1 within the job and step."""
+    """(a,) From 1 within the job and step."""
     active_s: Array
     interrupted_s: Array
     gap: Truth
     outcome: Whole
-    """(a,) place in OUTCOMES."""
+    """(a,) The place in OUTCOMES."""
     stretch_of: Whole
-    """(i,) the attempt that was interrupted, ..."""
+    """(i,) The attempt that was interrupted."""
     stretch_row: Whole
-    """(i,) the row of the hold or stop; -1 when nobody was there, ..."""
+    """(i,) The row of the hold or stop; -1 when nobody was there."""
     stretch_s: Array
-    """(i,) and how long; those of an attempt are in order of time."""
+    """(i,) How long it lasted. Those of one attempt are in order of time."""
     note_of: Whole
-    """(k,) the attempt during which something was noted, ..."""
+    """(k,) The attempt during which something was noted."""
     note_row: Whole
-    """(k,) and the row of the note; those of an attempt are in order of time."""
+    """(k,) The row of the note. Those of one attempt are in order of time."""
 
 
 def fold(events: Events) -> Attempts:
@@ -91,7 +92,7 @@ def fold(events: Events) -> Attempts:
     settles = in_run & np.isin(events.code, _SETTLES) & (events.step == events.step[begun])
     settled_at = np.full(runs, n)
     settling = np.flatnonzero(settles)[::-1]
-    settled_at[run[settling]] = settling  # of several the first is written last, and stays
+    settled_at[run[settling]] = settling  # of several, the first is written last and stays
     at_work = in_run & (index < settled_at[run]) if runs else in_run
 
     there, away, died = _passed(events, start)
@@ -138,7 +139,7 @@ def _sums(group: Whole, values: Array, groups: int) -> Array:
 
 
 def _starts(*keys: NDArray[np.generic]) -> Whole:
-    """For each place the first place of its group; groups lie together and have the same keys."""
+    """For each place the first place of its group. A group lies together and has the same keys."""
     n = len(keys[0])
     new = np.zeros(n, bool)
     new[:1] = True
@@ -148,14 +149,14 @@ def _starts(*keys: NDArray[np.generic]) -> Whole:
 
 
 def _latest(which: Truth, start: Whole) -> Whole:
-    """For each place the latest of `which` in its group, itself included; -1 when there is none yet."""
+    """For each place the latest of `which` in its group, itself included; -1 where there is none yet."""
     latest = np.maximum.accumulate(np.where(which, np.arange(len(which)), -1))
     return np.where(latest >= start, latest, -1)
 
 
 def _passed(events: Events, start: Whole) -> tuple[Array, Array, Truth]:
-    """From each event to the next of its log: seconds somebody was there, seconds away, whether the
-    companion died in between."""
+    """What passed from each event to the next of its log: seconds somebody was there, seconds away, and
+    whether the companion died."""
     following = np.append(start[1:] == start[:-1], False) if len(start) else np.zeros(0, bool)
 
     def ahead(values: Array) -> Array:
@@ -173,8 +174,11 @@ def _passed(events: Events, start: Whole) -> tuple[Array, Array, Truth]:
 
 
 def _numbered(log: Whole, step: NDArray[np.uint64], settled: Truth) -> tuple[Whole, Whole, Whole]:
-    """The attempt of each run; for each attempt its number within job and step, and its first run. A run
-    after one that was settled is a new attempt."""
+    """Which attempt each run belongs to. A run after one that was settled is a new attempt.
+
+    Returns:
+        The attempt of each run; and for each attempt its number within the job and step, and its first run.
+    """
     order = np.lexsort((step, log))  # stable: the runs of a step stay in order of time
     start = _starts(log[order], step[order])
     before: Whole = np.cumsum(settled[order]) - settled[order]
@@ -187,7 +191,7 @@ def _numbered(log: Whole, step: NDArray[np.uint64], settled: Truth) -> tuple[Who
 
 
 def _undone(events: Events, beginning: Whole, settled: Whole) -> Whole:
-    """The attempts that were undone: the latest settled one of its step before each `step_undone`."""
+    """The attempts that were undone: before each `step_undone`, the latest settled one of its step."""
     undoing = np.flatnonzero(events.code == _CODE["step_undone"])
     over = np.flatnonzero(settled >= 0)
     log = np.concatenate([events.log[beginning[over]], events.log[undoing]])
@@ -200,7 +204,7 @@ def _undone(events: Events, beginning: Whole, settled: Whole) -> Whole:
 
 
 def _dropped(events: Events) -> Truth:
-    """Whether a note of this number was dropped from the log of each event."""
+    """For each event, whether the note of its number was dropped later."""
     key = events.log * (1 << 32) + events.note
     dropping = (events.code == _CODE["note_dropped"]) & (events.note >= 0)
     return np.isin(key, key[dropping])

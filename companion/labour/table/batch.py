@@ -1,4 +1,4 @@
-"""A batch of job logs added to the tables from which the step table is made."""
+"""A batch of job logs, read and added to the tables that the step table is made from."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -18,7 +18,7 @@ TABLES = f"""
 CREATE TABLE all_logs (place BIGINT, {", ".join(f"{c} VARCHAR" for c in _OF_LOG)}, opened TIMESTAMP);
 CREATE TABLE all_steps (place BIGINT, {", ".join(f"{c} {COLUMNS[c]}" for c in _OF_ATTEMPT)})
 """
-"""What does not change within a log, and what is told of each attempt; `place` numbers the logs."""
+"""One table for what is the same in the whole log, one for each attempt. `place` numbers the logs."""
 
 KEEP = (
     """
@@ -29,7 +29,7 @@ JOIN (SELECT unnest($names) AS log, unnest($places) AS place) AS p ON p.log = s.
     f"INSERT INTO all_steps SELECT place, {', '.join(_OF_ATTEMPT)} FROM kept",
     "DROP TABLE kept",
 )
-"""What a step table already tells of logs that have not changed."""
+"""Statements that take over from a step table what it tells of logs that have not changed."""
 
 TABLE = f"""
 SELECT {", ".join(f"CAST({column} AS {kind}) AS {column}" for column, kind in COLUMNS.items())}
@@ -43,7 +43,7 @@ JOIN (SELECT job, arg_min(log, (log <> job || '.jsonl', log)) AS first FROM all_
     ON k.job = l.job AND k.first <> l.log
 ORDER BY l.log
 """
-"""Logs of a job that another log tells of: copies, which must not count twice."""
+"""Copies: logs of a job that another log tells of. They must not count twice."""
 
 WITHOUT = (
     "DELETE FROM all_steps WHERE place IN (SELECT place FROM all_logs WHERE log IN (SELECT unnest($logs)))",
@@ -79,8 +79,13 @@ LEFT JOIN interruptions AS i ON i.number = a.number LEFT JOIN noted AS n ON n.nu
 
 
 def fill(connection: duckdb.DuckDBPyConnection, logs: Path, batch: Sequence[tuple[int, str]]) -> list[Fault]:
-    """Read the logs (each with its place) and add them to `all_logs` and `all_steps`; what could not be read
-    is given back. The connection must run on one thread (several batches may be filled at once)."""
+    """Read the logs (each with its place) and add them to `all_logs` and `all_steps`.
+
+    The connection must run on one thread. Several batches may be filled at once.
+
+    Returns:
+        What could not be read.
+    """
     faults: list[Fault] = []
     texts = parse(connection, read(logs, batch, faults), faults)
     if not texts:

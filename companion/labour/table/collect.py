@@ -23,33 +23,30 @@ from companion.labour.table.kept_sql import question, worded
 from companion.labour.table.read_logs import Fault, batches
 
 VERSION = 2
-"""Of the rules: a table built by other rules is built again."""
+"""The version of the rules. A table made by other rules is made again."""
 BATCH_BYTES = 32_000_000
 MEMORY = "600MB"
 THREADS = min(2, os.cpu_count() or 1)
 MOST_NAMED = 5
-"""Of the logs that cannot be read, in one message."""
+"""How many of the logs that cannot be read one message names."""
 
 Stamp = tuple[int, int, int]
-"""Size, time of change of the content and of the file: a log with another stamp is read again."""
+"""The size of a log, and when its content and its file were changed. A log with a new stamp is read again."""
 
 
 class StepTable:
-    """The tidy step table of a logs folder, opened in DuckDB as the view `steps`.
-
-    Close it, or use it in a `with` statement.
-    """
+    """The step table of a logs folder, opened in DuckDB as the view `steps`. Use it in a `with` statement."""
 
     def __init__(
         self, connection: duckdb.DuckDBPyConnection, parquet: Path | None, faults: Sequence[Fault] = ()
     ) -> None:
         self.connection = connection
         self.parquet = parquet
-        """The file, or None when the folder cannot be written to and the table is only in memory."""
+        """Its file. None when the folder cannot be written to: then the table is only in memory."""
         self.faults = tuple(faults)
-        """Logs that are not in the table, or not to their last line, with the reason."""
+        """The logs that are not in the table, or not to their last line, and why."""
         self.found: dict[tuple[str, str], Any] = {}
-        """What was already asked of it, by what it is and the procedure title."""
+        """What was worked out from it before, by what that is and the title."""
         self._has_per_job = False
         self._aside = ThreadPoolExecutor(1)
         self._ahead: dict[str, Future[list[dict[str, Any]]]] = {}
@@ -66,15 +63,19 @@ class StepTable:
         return _rows(self.connection.execute(sql, parameters or {}))
 
     def ask(self, asked: Any) -> list[dict[str, Any]]:
-        """The rows of a question, as plain data: the name of one that is kept (`kept_sql.py`), or any Ibis
-        expression over `questions.STEPS` or `questions.JOBS`."""
+        """The rows of a question, as plain data.
+
+        Args:
+            asked: the name of a question that is kept as SQL (`kept_sql.py`), or any Ibis expression over
+                `questions.STEPS` or `questions.JOBS`.
+        """
         self.per_job()
         if isinstance(asked, str) and asked in self._ahead:
             return self._ahead.pop(asked).result()
         return self.query(question(asked) if isinstance(asked, str) else worded(asked))
 
     def ask_ahead(self, *names: str) -> None:
-        """Have these kept questions answered while something else is worked out; `ask` gives the answers."""
+        """Have these kept questions answered while something else is worked out, for `ask` to give."""
 
         def answer(name: str) -> list[dict[str, Any]]:
             with self.connection.cursor() as own:
@@ -84,7 +85,7 @@ class StepTable:
         self._ahead |= {name: self._aside.submit(answer, name) for name in names}
 
     def per_job(self) -> None:
-        """Make sure that the table `per_job` is there (see `questions.per_job`)."""
+        """Make sure that the table `per_job` is there (`questions.per_job`)."""
         if self._has_per_job:
             return
         self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")
@@ -101,12 +102,12 @@ def _rows(found: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
 
 
 def collect(logs: Path) -> StepTable:
-    """The step table of all job logs (`*.jsonl`) in the folder; only logs that changed are read again.
+    """The step table of all job logs (`*.jsonl`) in the folder. Only logs that changed are read again.
 
-    A log that cannot be read is left out, told in `faults`, and tried again the next time.
+    A log that cannot be read is left out and told in `faults`. It is tried again the next time.
 
     Raises:
-        LabourError: the folder is not there, or there are logs and none of them can be read.
+        LabourError: the folder is missing, or none of its logs can be read.
     """
     if not logs.is_dir():
         raise LabourError(f"{logs}: no such folder; name the folder of the job logs with --logs")
@@ -130,7 +131,7 @@ def collect(logs: Path) -> StepTable:
 
 
 def told(faults: Sequence[Fault]) -> str:
-    """What to say about logs that could not be read, on one line."""
+    """What to say of logs that could not be read, on one line."""
     left_out = [fault for fault in faults if not fault.torn]
     torn = [fault for fault in faults if fault.torn]
     parts = []
@@ -172,7 +173,7 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         _write(connection, TABLE, steps)
         _write_known(connection, known, {name: present[name] for name in [*same, *new]}, faults)
     except (OSError, duckdb.IOException):
-        # The file only saves time: a folder that cannot be written to still has its times.
+        # The file only saves time. Without it the table is made from the logs each time.
         connection.execute("CREATE TABLE steps AS " + TABLE)
         return StepTable(connection, None, faults)
     connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
@@ -180,8 +181,10 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
 
 
 def _present(logs: Path) -> dict[str, Stamp]:
-    """The stamp of each log, by name. (Looking a name up in a folder that is open takes half the time of
-    looking up a path, where the system can do it.)"""
+    """The stamp of each log, by name.
+
+    The folder is opened where the system allows it: a name in an open folder is looked up twice as fast.
+    """
     folder = os.open(logs, os.O_RDONLY) if os.scandir in os.supports_fd else None
     try:
         with os.scandir(logs if folder is None else folder) as entries:
@@ -195,7 +198,7 @@ def _present(logs: Path) -> dict[str, Stamp]:
 def _stamp(entry: "os.DirEntry[str]") -> Stamp:
     try:
         status = entry.stat()
-    except OSError:  # a link that leads nowhere: why is told when it is read
+    except OSError:  # a link that leads nowhere: reading it tells why
         return (0, 0, 0)
     return (status.st_size, status.st_mtime_ns, status.st_ctime_ns)
 
@@ -203,8 +206,11 @@ def _stamp(entry: "os.DirEntry[str]") -> Stamp:
 def _fill(
     connection: duckdb.DuckDBPyConnection, logs: Path, present: Mapping[str, Stamp], names: Sequence[str]
 ) -> tuple[list[str], list[Fault]]:
-    """Read the named logs: those that are now in the tables, and what is wrong with any. Each core has
-    batches of its own."""
+    """Read the named logs into the tables. Each core has batches of its own.
+
+    Returns:
+        The logs that are now in the tables, and what is wrong with any.
+    """
 
     def one(batch: list[tuple[int, str]]) -> list[Fault]:
         with connection.cursor() as own:
@@ -223,7 +229,7 @@ def _fill(
 
 
 def _known(connection: duckdb.DuckDBPyConnection, known: Path) -> dict[str, tuple[Stamp, str]]:
-    """The logs that are in the table: their stamps, and what was wrong with their last lines."""
+    """The logs that are in the table: the stamp of each, and what was wrong with its last line."""
     if not known.is_file():
         return {}
     rows = connection.execute(f"FROM read_parquet('{_quoted(known)}')").fetchall()

@@ -1,6 +1,6 @@
-"""The same questions on a distributed engine, for a fleet of shops: PySpark through Ibis (the extra `fleet`).
+"""The same questions for a fleet of shops, on a distributed engine: PySpark through Ibis (the extra `fleet`).
 
-The expressions are those of `questions.py`, unchanged; only the engine differs.
+The expressions are those of `questions.py`. No command leads here yet.
 """
 
 import os
@@ -18,12 +18,17 @@ JAVA = 17
 
 
 class Fleet:
-    """Step tables on Spark. Close it, or use it in a `with` statement."""
+    """Step tables on Spark. Use it in a `with` statement."""
 
     def __init__(self, tables: list[Path], master: str = "local[2]") -> None:
-        """`tables` are step tables (Parquet) of one or many shops; `master` is where Spark runs.
+        """Start Spark.
 
-        LabourError when PySpark, Ibis's backend or Java is missing, with what to install.
+        Args:
+            tables: the step tables (Parquet) of one or many shops.
+            master: where Spark runs.
+
+        Raises:
+            LabourError: PySpark, Ibis's backend or Java is missing, or a table is.
         """
         check_engine()
         import ibis
@@ -61,7 +66,11 @@ class Fleet:
 
 
 def check_engine() -> None:
-    """LabourError that says what is missing, if anything is."""
+    """Check that all is there that Spark needs.
+
+    Raises:
+        LabourError: something is missing; it says what to install.
+    """
     for package in ("pyspark", "pandas", "pyarrow"):
         if find_spec(package) is None:
             raise LabourError(

@@ -1,10 +1,12 @@
-"""What the companion asks of a step table at every report, as the SQL that Ibis makes of the expressions.
+"""The questions of every report, as the SQL that Ibis makes of them.
+
+After a change in `questions.py`, write the files in `sql/` anew:
 
     python -m companion.labour.table.kept_sql
 
-writes the files in `sql/` anew, after a change in `questions.py`. They are kept because loading Ibis and
-having it put the questions into words takes longer than DuckDB does to answer them for a hundred thousand
-records. The expressions remain what counts: the tests compare the answers, and with the same Ibis the words.
+They are kept because Ibis is slow to load: it takes longer to make the SQL than DuckDB takes to answer it for
+a hundred thousand records. The expressions remain what counts. The tests compare the answers, and with the
+same Ibis the words.
 """
 
 from pathlib import Path
@@ -14,12 +16,12 @@ FOLDER = Path(__file__).parent / "sql"
 
 
 def question(name: str) -> str:
-    """The SQL of a question (a key of `expressions`), for DuckDB."""
+    """The SQL of a kept question, for DuckDB."""
     return (FOLDER / f"{name}.sql").read_text(encoding="utf-8")
 
 
 def expressions() -> dict[str, Any]:
-    """The questions that are kept, as Ibis expressions, by name."""
+    """The questions that are kept, by name, as Ibis expressions."""
     from companion.labour.table import questions as ask
 
     return {
@@ -33,7 +35,7 @@ def expressions() -> dict[str, Any]:
 
 
 def worded(expression: Any) -> str:
-    """The SQL of an expression, for DuckDB, and which Ibis put it so."""
+    """The SQL of an expression, for DuckDB, and which Ibis made it."""
     import ibis
 
     return f"-- by Ibis {ibis.__version__}\n{ibis.to_sql(expression, dialect='duckdb')}\n"

@@ -1,8 +1,7 @@
 """What is asked of the step table, as Ibis expressions: the same on DuckDB and on a distributed engine.
 
-Every function takes a table and returns a table expression. By default the table is unbound: `STEPS` for the
-tidy step table and `JOBS` for the result of `per_job`, kept under that name because most questions start
-there.
+Every function takes a table and returns a table expression. By default the table is bound to no engine:
+`STEPS` is the step table, and `JOBS` is the result of `per_job`, where most questions start.
 """
 
 from typing import Any
@@ -31,9 +30,9 @@ _OF_JOB = ["job_number", "title", "mechanic", "vehicle"]
 
 
 def per_job(steps: Any = STEPS) -> Any:
-    """The labour of each step in each job (`columns.PER_JOB_COLUMNS`): all attempts together.
+    """The labour of each step in each job (`columns.PER_JOB_COLUMNS`), all attempts together.
 
-    Nearly all steps have one attempt, which needs no grouping: that takes a fifth of the time.
+    Nearly all steps have one attempt. Those are not grouped, which takes a fifth of the time.
     """
     labour = steps.filter(steps.labour & (steps.outcome != "not_needed"))
     key = ["job", "step", "work"]
@@ -44,7 +43,7 @@ def per_job(steps: Any = STEPS) -> Any:
 
 
 def _together(labour: Any) -> Any:
-    """All attempts at each step in each job as one."""
+    """All attempts at each step in each job, as one row."""
     grouped = labour.group_by("job", "step", "work").agg(
         **{column: labour[column].arbitrary() for column in _OF_JOB},
         act=labour.act.arbitrary(),
@@ -63,8 +62,10 @@ def _together(labour: Any) -> Any:
 
 
 def by_step(jobs: Any = JOBS) -> Any:
-    """For each step: what was seen of it. Times are of finished steps, in seconds; the trend is the slope of
-    the log time on the job number, with its correlation and the spread of the job numbers."""
+    """What was seen of each step. Times are those of finished steps, in seconds.
+
+    The variances and the covariance are for the trend: the slope of the log time on the job number.
+    """
     jobs = jobs.mutate(log_s=jobs.active_s.clip(lower=0.1).log(), number=jobs.job_number.cast("float64"))
     whole = ~jobs.censored
     return jobs.group_by(_STEP).agg(
@@ -85,7 +86,7 @@ def by_step(jobs: Any = JOBS) -> Any:
 
 
 def interruptions(steps: Any = STEPS) -> Any:
-    """What interrupts each step: reason, how often, for how many seconds together."""
+    """What interrupts each step: the reason, how often, and the seconds together."""
     both = steps.filter(steps.interrupted_by.length() > 0).select(
         *_STEP, pair=steps.interrupted_by.zip(steps.interrupted_for_s)
     )
@@ -95,7 +96,7 @@ def interruptions(steps: Any = STEPS) -> Any:
 
 
 def slowest(jobs: Any = JOBS) -> Any:
-    """The slowest tenth of each step's finished jobs; steps with fewer than ten are left out."""
+    """The slowest tenth of each step's finished jobs. Steps with fewer than ten are left out."""
     whole = jobs.filter(~jobs.censored)
     limits = whole.group_by(_STEP).agg(limit_s=whole.active_s.quantile(0.9), of=whole.count())
     limits = limits.filter(limits.of >= 10)
@@ -105,7 +106,7 @@ def slowest(jobs: Any = JOBS) -> Any:
 
 
 def noted(slow: Any, steps: Any = STEPS) -> Any:
-    """Those of the `slowest` in which something was said, with the notes (a list for each attempt)."""
+    """Those of the `slowest` in which something was noted, with the notes: a list for each attempt."""
     said = steps.filter(steps.notes.length() > 0).select(*_STEP, "job", "attempt", "notes")
     return slow.join(said, [*_STEP, "job"])
 
@@ -113,9 +114,9 @@ def noted(slow: Any, steps: Any = STEPS) -> Any:
 def usual_order(steps: Any = STEPS) -> Any:
     """Where in a job each step is usually begun.
 
-    Steps that come in at least half of the jobs are put in order by the mean sequence number of that event.
-    For a rarer one that number would be of other, longer jobs: it goes, in each job, after the usual steps
-    begun before it, and half a place behind the mean of those.
+    Steps that come in at least half of the jobs are ordered by the mean number of that event in its log. A
+    rarer step comes in other, longer jobs, so its number tells nothing. It goes half a place behind the mean
+    place of the usual steps that were begun before it.
     """
     first = steps.filter(steps.attempt == 1)
     seen = first.group_by(_STEP).agg(at=first.began_at.mean(), jobs=first.count())

@@ -1,8 +1,9 @@
-"""Job logs read into DuckDB: one row for each line, once every line of the log is known to be whole.
+"""Job logs read into DuckDB: one row for each line, of logs that are whole.
 
-A log is judged by the rules of the logbook, as far as step times depend on them: text in UTF-8, an event of
-schema 1 on every line, numbered from 1, that begins with `job_opened`. A torn last line was never
-acknowledged and is left out; a log with any other fault is left out whole. Either is a `Fault`.
+A log must keep the rules of the logbook, as far as step times depend on them. It is text in UTF-8, with an
+event of schema 1 on every line. Events are numbered from 1, and the first is `job_opened`. A torn last line
+was never acknowledged, so it alone is left out. A log with any other fault is left out whole. Either is a
+`Fault`.
 """
 
 import json
@@ -20,7 +21,7 @@ from companion.job.facts.schema import SCHEMA
 from companion.labour.table.attempts import EVENTS, OPENED, Events
 
 LARGEST = 1 << 30
-"""Bytes; a larger file is no job log."""
+"""In bytes. A larger file is no job log."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Fault:
     """Why a log, or its last line, was left out."""
 
     log: str
-    """Name of the file."""
+    """The name of the file."""
     why: str
     torn: bool = False
     """Only the last line was left out."""
@@ -42,22 +43,22 @@ class Text:
     """The whole lines of a log."""
 
     place: int
-    """Of the log among those in the folder."""
+    """The number of the log among those in the folder."""
     name: str
     lines: str
-    """Without the newline of the last."""
+    """The last without its newline."""
 
     @property
     def opening(self) -> str:
-        """The first of them."""
-        end = self.lines.find("\n")  # (str.partition would copy all the others)
+        """The first line."""
+        end = self.lines.find("\n")  # str.partition would copy all the others
         return self.lines if end < 0 else self.lines[:end]
 
 
 LINE = """from_json(line, '{"seq": "INTEGER", "at": "VARCHAR", "mono": "DOUBLE", "event": "VARCHAR",
     "step": "VARCHAR", "act": "VARCHAR", "book_s": "DOUBLE", "work": "VARCHAR", "because": "VARCHAR",
     "away_s": "DOUBLE", "text": "VARCHAR", "note": "INTEGER"}')"""
-"""What is taken from a line."""
+"""What is taken from each line."""
 
 PARSE = f"""
 CREATE OR REPLACE TEMP TABLE lines AS
@@ -69,11 +70,11 @@ FROM (
     FROM (SELECT place, unnest(string_split(lines, chr(10))) AS line FROM texts)
 )
 """
-"""Run on one thread, it keeps the order of the lines. (Casting a time is quicker than letting from_json parse
-it, and looking a name up in a list quicker than casting it to an enumeration.)"""
+"""It keeps the order of the lines when it runs on one thread. Two things are done for speed: a time is cast
+rather than parsed by from_json, and a name is looked up in a list rather than cast to an enumeration."""
 
 OF_JOB = ("job", "title", "revision", "mechanic", "vehicle")
-"""What the first event tells of the whole log."""
+"""What the first event tells of the whole job."""
 
 OPENINGS = f"""
 CREATE OR REPLACE TEMP TABLE openings AS
@@ -109,7 +110,10 @@ WHERE NOT json_valid(line) ORDER BY place, number
 
 
 def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> list[Text]:
-    """The logs (each with its place), without torn last lines. What cannot be read is added to `faults`."""
+    """The text of the logs (each with its place), without torn last lines.
+
+    What cannot be read is added to `faults`.
+    """
     texts = []
     for place, name in names:
         try:
@@ -131,7 +135,7 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
 
 
 def _bytes(path: str) -> bytes:
-    """The file. (`Path.read_bytes` takes twice as long, which counts with many small files.)"""
+    """The content of a file. `Path.read_bytes` takes twice as long, which counts with many small files."""
     descriptor = os.open(path, os.O_RDONLY)
     try:
         size = os.fstat(descriptor).st_size
@@ -147,8 +151,10 @@ def _torn(text: Text, line: int) -> Fault:
 
 
 def parse(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list[Fault]) -> list[Text]:
-    """Fill the table `lines` of the connection, which must run on one thread. Logs with a line that is not
-    JSON are added to `faults`; the others are given back."""
+    """Fill the table `lines` of the connection, which must run on one thread.
+
+    Logs with a line that is not JSON are added to `faults`. The others are given back.
+    """
     while texts:
         _register(connection, texts)
         try:
@@ -186,8 +192,11 @@ def _without_invalid(
 
 
 def _mended(text: Text, invalid: list[tuple[int, str]], faults: list[Fault]) -> bool:
-    """Whether the log can be used once what DuckDB does not take is dealt with: a lone surrogate, which the
-    logbook writes for what cannot be decoded, or a torn last line that has its newline."""
+    """Mend what DuckDB does not take, and tell whether the log can then be used.
+
+    Two things can be mended: a lone surrogate, which the logbook writes for what cannot be decoded, and a
+    torn last line that has its newline.
+    """
     lines = text.lines.split("\n")
     for number, line in invalid:
         try:
@@ -207,8 +216,10 @@ def _mended(text: Text, invalid: list[tuple[int, str]], faults: list[Fault]) -> 
 
 
 def events(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: list[Fault]) -> Events:
-    """The events of the logs in `lines` that tell about steps. Logs that break a rule go to `faults`, and
-    out of `openings`."""
+    """The events in `lines` that tell of steps.
+
+    Logs that break a rule are added to `faults`, and taken out of `openings`.
+    """
     found = connection.execute(NUMBERS).fetchnumpy()
     numbers: dict[str, Any] = {k: np.asarray(v) for k, v in found.items()}
     place = numbers["place"]
@@ -234,7 +245,7 @@ def events(connection: duckdb.DuckDBPyConnection, texts: list[Text], faults: lis
 
 
 def _first_fault(lost: Any, seq: Any, opens: Any) -> str:
-    """What is wrong in a log that breaks a rule, where it does so first."""
+    """What is wrong where a log first breaks a rule."""
     for number in range(1, len(seq) + 1):
         if lost[number - 1]:
             return f"line {number} is without number or times"
@@ -248,8 +259,10 @@ def _first_fault(lost: Any, seq: Any, opens: Any) -> str:
 def batches(
     present: Mapping[str, tuple[int, ...]], names: Sequence[str], most: int, readers: int
 ) -> Iterator[list[tuple[int, str]]]:
-    """The named logs, each with its place, in batches of `most` bytes or fewer: towards the end they become
-    smaller, so that all readers end at about the same time."""
+    """The named logs, each with its place, in batches of `most` bytes or fewer.
+
+    Towards the end batches become smaller, so that all readers end at about the same time.
+    """
     places = {name: place for place, name in enumerate(present)}
     left = sum(present[name][0] for name in names)
     batch: list[tuple[int, str]] = []

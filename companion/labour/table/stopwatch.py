@@ -1,4 +1,4 @@
-"""The active time of each step of the job at hand, event by event (the rules are in `columns.py`)."""
+"""The active time of each step of the job at hand, event by event. The rules are in `columns.py`."""
 
 from dataclasses import dataclass, field
 
@@ -8,11 +8,12 @@ from companion.job.facts.instant import Instant
 
 @dataclass
 class Stopwatch:
-    """Shown every record of a job in order, it knows what each step has taken so far, in seconds."""
+    """Knows how long each step has taken so far. It must be shown every record of a job, in order."""
 
     done: dict[str, float] = field(default_factory=dict)
-    """Steps done and not undone since, by step id, all attempts together."""
+    """The seconds of steps that are done, by id, all attempts together. A step undone since is left out."""
     running: str | None = None
+    """The id of the step that is at work."""
     _spent: dict[str, float] = field(default_factory=dict)
     _held: bool = False
     _there: bool = False
@@ -24,7 +25,7 @@ class Stopwatch:
         if not isinstance(event, ev.SessionStarted):
             self._count(now)
         elif self._last is not None and self._there and not self._held:
-            # The companion died: what it saw before that counts.
+            # The companion died. What it saw before that counts.
             seen = (now.wall - self._last.wall).total_seconds() - event.away_s
             self._add(max(0.0, seen))
         self._last = now
@@ -51,7 +52,7 @@ class Stopwatch:
                 pass
 
     def elapsed(self, now: Instant) -> float:
-        """Active seconds of the running step, by now."""
+        """The active seconds of the running step, by now."""
         if self.running is None:
             return 0.0
         spent = self._spent[self.running]
