@@ -1,1 +1,4 @@
-"""HTML pages for every paper: one shell, one look, and pictures; text is escaped here and nowhere else."""
+"""The one HTML page of every paper: escaping, shell, look and pictures.
+
+It offers `page` (a page and what it is made of) and `svg` (a chart).
+"""

@@ -1,7 +1,7 @@
-"""A page in plain HTML: escaped text, landmarks, headings, tables; light, dark and on paper.
+"""A page in plain HTML: escaped text, landmarks, headings, tables; in light, in the dark and on paper.
 
-Text comes in as `str` and is escaped here; only what was made here is `Html`. The page's own policy forbids
-scripts and every request, so that even a hole in the escaping could neither run nor send anything.
+Text comes in as `str` and is escaped here. Only what was made here is `Html`. The policy of the page forbids
+scripts and every request. So even a hole in the escaping could neither run nor send anything.
 """
 
 from collections.abc import Iterable, Sequence
@@ -17,7 +17,7 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri
 
 
 def text(anything: object) -> Html:
-    """Any text, as markup that shows it literally. Control and direction characters are dropped."""
+    """Markup that shows a text as it is. Control and direction characters are dropped."""
     return Html(escape("".join(_shown(c) for c in str(anything))))
 
 
@@ -28,12 +28,12 @@ def _shown(character: str) -> str:
 
 
 def join(parts: Iterable[Html], between: str = "\n") -> Html:
-    """Markup after markup."""
+    """Pieces of markup, one after another."""
     return Html(between.join(parts))
 
 
 def paragraph(content: str, kind: str = "") -> Html:
-    """One paragraph of text."""
+    """A paragraph of text."""
     return Html(f'<p class="{kind}">{text(content)}</p>' if kind else f"<p>{text(content)}</p>")
 
 
@@ -43,7 +43,7 @@ def items(contents: Sequence[str]) -> Html:
 
 
 def tiles(facts: Sequence[tuple[str, str, str]]) -> Html:
-    """Figures to be read first: (label, figure, remark)."""
+    """The figures to be read first, each with its label and a remark."""
     shown = "".join(
         f"<div><dt>{text(label)}</dt><dd><b>{text(figure)}</b> <span>{text(remark)}</span></dd></div>"
         for label, figure, remark in facts
@@ -52,7 +52,7 @@ def tiles(facts: Sequence[tuple[str, str, str]]) -> Html:
 
 
 def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[object]], words: int = 1) -> Html:
-    """A table. The first cell of a row names it; the first `words` columns are words, the rest numbers."""
+    """A table. The first cell of a row names it. The first `words` columns are words, the others numbers."""
     side = ["" if n < words else ' class="n"' for n in range(len(heads))]
     head = "".join(f'<th scope="col"{s}>{text(h)}</th>' for h, s in zip(heads, side, strict=True))
     body = []
@@ -69,20 +69,20 @@ def table(caption: str, heads: Sequence[str], rows: Sequence[Sequence[object]], 
 
 @dataclass(frozen=True)
 class Picture:
-    """A chart as markup. Its name tells it apart from the others of the page where it is not seen."""
+    """A chart as markup. Its name tells it apart from the others of the page, for whoever does not see it."""
 
     name: str
     markup: Html
 
 
 def figure(picture: Picture, caption: str, figures: Html) -> Html:
-    """A chart with a caption, and its figures as a table for whoever cannot or will not read the chart.
+    """A chart with a caption, and its figures as a table for whoever does not read the chart.
 
-    The figure, what scrolls in it and the disclosure have the picture's name: a screen reader lists each of
-    them by its name alone, without the caption or the heading above.
+    The figure, what scrolls in it and the disclosure all have the name of the picture. A screen reader lists
+    each of them by its name alone, without the caption or the heading above.
 
-    The table follows the disclosure instead of lying in it, so that the style can show it on paper: nothing
-    but a script could open a closed disclosure there.
+    The table follows the disclosure and does not lie in it. So the style can show it on paper, where only a
+    script could open a closed disclosure.
     """
     name = text(picture.name)
     return Html(
@@ -110,9 +110,12 @@ def page(
     head: Html = NOTHING,
     style: str = "",
 ) -> str:
-    """The whole file. `sections` are (anchor, heading, markup); `head` comes before the first of them.
+    """The whole page.
 
     Args:
+        sections: (anchor, heading, markup) of each part.
+        foot: paragraphs at the end.
+        head: what comes before the first section.
         style: CSS of this page alone, after the one that all pages share.
     """
     links = "".join(f'<li><a href="#{text(name)}">{text(heading)}</a></li>' for name, heading, _ in sections)

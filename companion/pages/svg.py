@@ -1,7 +1,7 @@
-"""Pictures in SVG, part of the page: they take its colours, and say what they show.
+"""Pictures in SVG as a part of a page: they take its colours, and say what they show.
 
-A picture has its name from its title. Its shapes are hidden from screen readers: the table beside it is its
-text.
+A picture has its name from its title. Its shapes are hidden from screen readers, since the table beside it
+tells the same.
 """
 
 from companion.pages.page import Html, Picture, text
@@ -13,13 +13,17 @@ def number(value: float) -> str:
 
 
 class Svg:
-    """A picture under construction. Coordinates are pixels at full width; classes are those of the page."""
+    """A picture being drawn. Coordinates are pixels at full width; kinds are classes of the page's style."""
 
     def __init__(self, name: str, width: float, height: float, title: str, told: str) -> None:
-        """`name` makes ids unique in the page; `told` says in words what the picture shows.
+        """Begin a picture.
 
-        Who does not see it gets the title and those words. The shapes and labels are hidden from a screen
-        reader: without their places they say nothing, and their figures are in the table beside the chart.
+        Whoever does not see it gets the title and what is told. Shapes and labels are hidden from a screen
+        reader: without their places they say nothing, and the table beside the chart tells their figures.
+
+        Args:
+            name: makes ids that no other picture of the page has.
+            told: what the picture shows, in words.
         """
         self._title = title
         self.width = width
@@ -41,12 +45,12 @@ class Svg:
     def bar(
         self, x: float, y: float, width: float, height: float, kind: str, told: str = "", corner: float = 2
     ) -> None:
-        """A rectangle; `told` shows when pointed at."""
+        """A rectangle. What is told shows when it is pointed at."""
         size = f'x="{number(x)}" y="{number(y)}" width="{number(max(width, 0))}" height="{number(height)}"'
         self._add(f'<rect {size} rx="{number(corner)}" class="{kind}"', "rect", told)
 
     def mark(self, shape: int, x: float, y: float, kind: str, told: str = "", size: float = 5) -> None:
-        """A point: 0 circle, 1 square, 2 triangle, 3 diamond, then those again."""
+        """A point. Shape 0 is a circle, 1 a square, 2 a triangle, 3 a diamond, and then again."""
         s = size
         if shape % 4 == 0:
             self._add(
@@ -68,7 +72,7 @@ class Svg:
             self._parts.append(f'<polyline points="{steps}" class="{kind}"/>')
 
     def label(self, x: float, y: float, words: str, kind: str = "", room: float = 0) -> None:
-        """Words on the line y, cut to about `room` pixels; the whole of them shows when pointed at."""
+        """Words on the line y, cut to about `room` pixels. All of them show when they are pointed at."""
         most = max(4, int(room / 7)) if room else len(words)
         if len(words) <= most:
             shown, told = text(words), ""
@@ -80,5 +84,5 @@ class Svg:
         self._parts.append(f"{opening}><title>{text(told)}</title></{tag}>" if told else f"{opening}/>")
 
     def done(self) -> Picture:
-        """The picture, named by its title."""
+        """The finished picture, named by its title."""
         return Picture(self._title, Html(self._head + "".join(self._parts) + "</g></svg>"))

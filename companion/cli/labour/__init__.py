@@ -1,1 +1,1 @@
-"""Commands about hours: times, quote, choices, plan, report."""
+"""The commands about hours: times, quote, choices, plan, report and demo, and what they share."""

@@ -1,6 +1,6 @@
-"""What the commands about labour share: reading what was asked for, and finding what the logs say of it.
+"""What the commands about labour share: to read what was asked for, and to find what the logs say of it.
 
-Nothing heavy is loaded here before a function is called.
+Nothing heavy is loaded before a function is called.
 """
 
 import difflib
@@ -34,12 +34,12 @@ rate_option = click.option("--rate", metavar="PRICE", help="Labour rate: the pri
 
 
 def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted":
-    """What the logs say of the procedure's steps; without any logs, what the book says.
+    """What the logs say of the steps of a procedure; without any logs, what the book says.
 
     The fit is kept beside the logs, for "how long left" at the car.
 
     Raises:
-        LabourError: the folder was named and is not there, or nobody of that name is in the logs.
+        LabourError: the folder was named and is missing, or nobody of that name is in the logs.
     """
     from companion.labour.model.fit import fit_title, prior
     from companion.labour.model.kept import keep, kept_fit
@@ -62,7 +62,7 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
 
 
 def warn_of_faults(table: "StepTable") -> None:
-    """Say on one line of stderr which logs could not be read, if any, and why."""
+    """Say on one line of stderr which logs could not be read, and why. Say nothing if all could."""
     from companion.labour.table.collect import told
 
     if table.faults:
@@ -70,7 +70,7 @@ def warn_of_faults(table: "StepTable") -> None:
 
 
 def rests_on(fitted: "Fitted", logs: Path) -> str | None:
-    """What to say when nothing is logged; None otherwise."""
+    """What to say when nothing is logged. None when something is."""
     if fitted.jobs:
         return None
     return f"No job on {fitted.title!r} is logged in {logs}: this is the book time and how far it may be off."
@@ -83,7 +83,7 @@ def _was_named(option: str) -> bool:
 
 
 def logged_title(table: "StepTable", wanted: str | None, logs: Path) -> str | None:
-    """The title as it is logged, whatever its capitals; None for all of them.
+    """The title as it is logged, whatever its capitals. None stands for all titles.
 
     Raises:
         LabourError: no such title is logged, or nothing is.
@@ -102,7 +102,7 @@ def logged_title(table: "StepTable", wanted: str | None, logs: Path) -> str | No
 
 
 def _those(what: str, names: Sequence[str], wanted: str = "", most: int = 5) -> str:
-    """Which names there are, the nearest one first."""
+    """A hint at the names there are: the nearest one, or the first few."""
     if not names:
         return f"there are no {what} yet"
     near = difflib.get_close_matches(wanted, names, 1, 0.6)
@@ -113,7 +113,7 @@ def _those(what: str, names: Sequence[str], wanted: str = "", most: int = 5) -> 
 
 
 def wanted_steps(procedure: "Procedure", wanted: Collection[str]) -> frozenset[str]:
-    """Ids of optional steps.
+    """The ids of the optional steps that are wanted.
 
     Raises:
         LabourError: one of them is not an optional step of the procedure.
@@ -127,7 +127,7 @@ def wanted_steps(procedure: "Procedure", wanted: Collection[str]) -> frozenset[s
 
 
 def named_tasks(procedure: "Procedure", ids: Iterable[str]) -> tuple["Task", ...]:
-    """Steps by their ids, each once, as labour; a wait is none and is left out.
+    """Steps by their ids, each once, as labour. A wait is no labour and is left out.
 
     Raises:
         LabourError: the procedure has no such step.
@@ -180,10 +180,10 @@ def rate_of(text: str | None) -> Decimal | None:
 
 
 def percent(option: str, value: float, low: float, high: float) -> float:
-    """A per cent within bounds, as a part.
+    """A percentage within bounds, as a part.
 
     Raises:
-        LabourError: it is outside of them.
+        LabourError: it is out of bounds.
     """
     if not low <= value <= high:
         raise LabourError(f"{option} {value:g} makes no sense; give a per cent from {low:g} to {high:g}")
@@ -204,17 +204,11 @@ def write(path: Path, content: str) -> None:
         raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
 
 
-def off(ratio: float) -> str:
-    """A ratio as a change, such as "+30 %"."""
-    change = round(100 * (ratio - 1))
-    return f"{change:+d} %" if change else "0 %"
-
-
 def harmless(text: str) -> str:
     """Logged words on one line, without anything that a terminal would obey."""
     return " ".join(text_without_controls(text).split())
 
 
 def capital(text: str) -> str:
-    """As the beginning of a sentence."""
+    """A text as the beginning of a sentence."""
     return text[:1].upper() + text[1:]

@@ -27,7 +27,7 @@ closed_option = click.option(
 
 
 def start_of(text: str | None) -> datetime:
-    """The moment written, by default this minute; local time.
+    """The moment that is written, in local time. By default it is the next minute.
 
     Raises:
         LabourError: it is not a moment.
@@ -45,7 +45,7 @@ def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
     """The shop's hours.
 
     Raises:
-        LabourError: they, or a day on which it is closed, are not written as they should be.
+        LabourError: the hours, or a day on which it is closed, are not written as they should be.
     """
     from companion.labour.plan.hours import Hours
 

@@ -11,14 +11,14 @@ PIPED_WIDTH = 100
 
 
 def width() -> int:
-    """Columns to write for."""
+    """How many columns to write for."""
     return shutil.get_terminal_size((PIPED_WIDTH, 24)).columns if sys.stdout.isatty() else PIPED_WIDTH
 
 
 def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str = "", words: int = 1) -> None:
-    """The first column is words, and so are the last `words` ones; those between are set to the right.
+    """Show a table. The first column and the last `words` ones are words; those between are set to the right.
 
-    Cells must be harmless text; they are not looked at for markup.
+    Cells must be harmless text. They are not looked at for markup.
     """
     right = [0 < n < len(heads) - words for n in range(len(heads))]
     if sys.stdout.isatty():
@@ -53,7 +53,7 @@ def _fitted(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str, rig
 
 
 def show_list(heading: str, lines: Iterable[str]) -> None:
-    """A heading and its points, wrapped to the terminal; nothing when there are none."""
+    """Show a heading and its points, wrapped to the terminal. Show nothing when there are none."""
     points = list(lines)
     if not points:
         return
@@ -64,7 +64,7 @@ def show_list(heading: str, lines: Iterable[str]) -> None:
 
 
 def show_line(text: str, mark: str = "") -> None:
-    """A sentence, wrapped to the terminal; what follows a mark is indented under it."""
+    """Show a sentence, wrapped to the terminal. What follows a mark is indented under it."""
     wrapped = textwrap.fill(
         text,
         width(),

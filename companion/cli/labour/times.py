@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.cli import options
-from companion.cli.labour.asked import capital, harmless, logged_title, off, warn_of_faults
+from companion.cli.labour.asked import capital, harmless, logged_title, warn_of_faults
 from companion.cli.labour.tables import show_line, show_list, show_table
-from companion.labour.answers.written import minutes
+from companion.labour.answers.written import minutes, off
 
 if TYPE_CHECKING:
     from companion.labour.answers.times import StepTimes, Times
     from companion.labour.model.fitted import Fitted
 
 RANGE = 0.8
-"""Of the range that is shown: eight of ten next jobs."""
+"""The range that is shown holds eight of ten next jobs."""
 
 
 @click.command(
@@ -133,7 +133,7 @@ def _times(count: int) -> str:
 
 
 def _slowest(found: "Times", top: int, named: bool) -> list[str]:
-    """What was said, where a step was the most times slower than usual first."""
+    """What was noted, where a step was slowest against its usual time first."""
     said = [
         (case.active / step.predicted.typical, step, case)
         for step in found.steps
@@ -156,7 +156,7 @@ def _slowest(found: "Times", top: int, named: bool) -> list[str]:
 
 
 def _learning(fit: "Fitted") -> dict[str, Any] | None:
-    """What the procedure's times show of learning."""
+    """What the times of the procedure show of learning."""
     shown = fit.learnt
     if shown is None:
         return None

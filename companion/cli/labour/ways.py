@@ -91,7 +91,7 @@ def command(
 
 
 def _chance(part: float) -> str:
-    """Nothing that is drawn from possible jobs is certain."""
+    """A chance in words. Nothing that is drawn from possible jobs is certain."""
     return "over 99 %" if part >= 0.995 else f"{100 * part:.0f} %"
 
 

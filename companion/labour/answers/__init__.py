@@ -1,1 +1,5 @@
-"""What the model is asked: times, quotes, choices, how long is left."""
+"""What the model is asked.
+
+It offers `times` (how long steps take), `quote` and `quote_page`, `left` (how long is left), and the choices:
+`ways`, `extra` and `away`.
+"""

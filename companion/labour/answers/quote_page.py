@@ -3,14 +3,14 @@
 from datetime import date
 
 from companion.labour.answers.quote import Quote, priced
-from companion.labour.answers.written import hours, minutes
+from companion.labour.answers.written import hours, minutes, step_words
 from companion.pages.page import Html, join, page, paragraph, table, tiles
 
 _NOT_ADDED = "Typical times of steps do not add up to the quoted hours: not all are slow on the same day."
 
 
 def quote_page(quote: Quote, made: date | None = None) -> str:
-    """The whole page, without network or script; all text is escaped.
+    """The whole page. It needs no network and no script, and all text is escaped.
 
     Args:
         made: the day on the quote.
@@ -50,7 +50,7 @@ def _prices(quote: Quote) -> Html:
 
 def _steps(quote: Quote) -> Html:
     rows = [
-        (line.step.replace("-", " "), str(line.basis), minutes(line.book), minutes(line.typical))
+        (step_words(line.step), str(line.basis), minutes(line.book), minutes(line.typical))
         for line in quote.lines
     ]
     return table(

@@ -1,13 +1,39 @@
-"""Lengths of work as they are written in tables and pages."""
+"""How lengths of work, ratios and steps are written, in tables and on pages."""
 
 from datetime import timedelta
 
 
 def minutes(length: timedelta) -> str:
-    """To a tenth of a minute."""
+    """A length to a tenth of a minute, without the unit."""
     return f"{length.total_seconds() / 60:.1f}"
 
 
 def hours(length: timedelta) -> str:
-    """To a hundredth of an hour, because that is what is billed."""
+    """A length to a hundredth of an hour, because that is what is billed."""
     return f"{length.total_seconds() / 3600:.2f} h"
+
+
+def clock(length: timedelta) -> str:
+    """A length for reading: minutes to a tenth below ten, whole minutes, or hours."""
+    in_minutes = length.total_seconds() / 60
+    if in_minutes < 9.95:
+        return f"{in_minutes:.1f}\u00a0min"
+    return f"{in_minutes:.0f}\u00a0min" if in_minutes < 99.5 else f"{in_minutes / 60:.1f}\u00a0h"
+
+
+def off(ratio: float) -> str:
+    """A ratio as a change, such as "+30 %", for a terminal."""
+    change = round(100 * (ratio - 1))
+    return f"{change:+d} %" if change else "0 %"
+
+
+def ratio_words(ratio: float) -> str:
+    """A ratio as a change, such as "+30 %" or "−12 %", for a page. Its space does not break."""
+    change = round(100 * (ratio - 1))
+    sign = "±" if change == 0 else "+" if change > 0 else "−"
+    return f"{sign}{abs(change)}\u00a0%"
+
+
+def step_words(step: str) -> str:
+    """The id of a step as words."""
+    return step.replace("-", " ")

@@ -1,1 +1,5 @@
-"""When the job can be finished: steps, waits and the shop's hours put in the best order."""
+"""When the job can be finished, over the shop's working hours, and in which order.
+
+It offers `project_of` (a procedure as a project), `planner` (the plan), `advice`, `finish` (when it ends by
+chance), `critical_path`, `away` (work sent out), and `gantt` and `gantt_page` (the plan as a chart).
+"""

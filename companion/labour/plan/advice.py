@@ -1,4 +1,4 @@
-"""What the mechanic should know about a plan, in sentences."""
+"""What the mechanic should know of a plan, in sentences."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -12,26 +12,26 @@ from companion.labour.plan.project import NOTHING, Lag
 from companion.procedure.units import short
 
 _WORTH_TELLING = timedelta(minutes=15)
-"""Shorter idle stretches are no use for other work."""
+"""A shorter idle stretch is of no use for other work."""
 _REPLAN_S = 2.0
 
 
 @dataclass(frozen=True)
 class Wait:
-    """A stretch of the plan in which something waits without anybody."""
+    """A stretch of the plan in which something runs on without anybody."""
 
     because: str
     """Such as "sealant cures"."""
     begin: datetime
     least: timedelta
     end: datetime
-    """When what waited for it begins."""
+    """When that begins which waited for it."""
     starter: Placed | None
-    """The activity that started it; None for a wait that is a step itself."""
+    """The activity that started it. None for a wait that is a step itself."""
 
 
 def waits(plan: Plan) -> tuple[Wait, ...]:
-    """All waits of a plan: lags of some length, and steps that are waits; by their beginning."""
+    """All waits of a plan, by their beginning: lags of some length, and steps that are waits."""
     found = [
         Wait(lag.because or "wait", plan[lag.before].end, lag.least, plan[lag.after].begin, plan[lag.before])
         for lag in plan.project.lags
@@ -44,7 +44,7 @@ def waits(plan: Plan) -> tuple[Wait, ...]:
 
 
 def advice(plan: Plan) -> tuple[str, ...]:
-    """Sentences, the most useful first: what to do before going home, and what must follow closely."""
+    """The sentences, the most useful first: what to do before going home, and what must follow closely."""
     return tuple(
         dict.fromkeys(
             [
@@ -60,7 +60,7 @@ def advice(plan: Plan) -> tuple[str, ...]:
 
 
 def _before_going_home(plan: Plan) -> Iterator[str]:
-    """Waits that use a night, and what it costs to leave their start to the next day."""
+    """Waits that use a night, and what it costs to start them the next day."""
     for wait in waits(plan):
         if wait.starter is None or not _night(plan, wait.begin, wait.begin + wait.least):
             continue
@@ -75,7 +75,7 @@ def _before_going_home(plan: Plan) -> Iterator[str]:
 
 
 def _finish_if_left(plan: Plan, starter: Placed, leaving: datetime) -> datetime | None:
-    """The finish when an activity is left until everybody has gone home; None when that breaks a rule."""
+    """The finish when an activity is left until everybody has gone home. None when that breaks a rule."""
     later = replace(starter.activity, earliest=timedelta(seconds=seconds_between(plan.start, leaving)))
     activities = tuple(later if a.id == later.id else a for a in plan.project.activities)
     try:
@@ -148,7 +148,7 @@ def idle(plan: Plan, at_least: timedelta = _WORTH_TELLING) -> tuple[tuple[dateti
 
 
 def _stop_early(plan: Plan) -> Iterator[str]:
-    """An activity that waits for the morning only because it would not be finished by the evening."""
+    """An activity that waits for the morning, only because it would not be finished by the evening."""
     work = [p for p in plan.placed if p.mechanic]
     for before, after in pairwise(work):
         if plan.mechanics > 1 or not _night(plan, before.end, after.begin):

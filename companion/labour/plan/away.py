@@ -1,4 +1,4 @@
-"""Work sent out: a part goes away for days, at a price, while the rest of the job waits or goes on."""
+"""Work that is sent out, in the plan: a part goes away for days while the rest waits or goes on."""
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
@@ -22,18 +22,18 @@ class PartAway:
     before: str
     """The activity that needs it back."""
     lead: timedelta
-    """From going to coming back, in calendar time."""
+    """How long it is away, by the calendar."""
     cost: float = 0.0
-    """In the shop's currency."""
+    """What the others ask, in the shop's currency."""
     instead_of: Collection[str] = ()
-    """Activities that need not be done here then."""
+    """The activities that then need not be done here."""
 
 
 def with_part_away(project: Project, part: PartAway) -> Project:
     """The project with the part sent out.
 
     Raises:
-        LabourError: an activity named is not in the project, or the part would be needed back before it goes.
+        LabourError: there is no activity of a given id, or the part would be needed back before it goes.
     """
     for id_ in (part.after, part.before, *part.instead_of):
         if id_ not in project.index:
@@ -60,17 +60,18 @@ class Bought:
 
     part: PartAway
     here: Plan
-    """Without it: everything done in the shop."""
+    """The plan with everything done in the shop."""
     away: Plan
+    """The plan with the part sent out."""
 
     @property
     def later(self) -> timedelta:
-        """How much later the job finishes (negative: earlier)."""
+        """How much later the job finishes. It is negative when it finishes earlier."""
         return self.away.finish - self.here.finish
 
     @property
     def work_saved(self) -> timedelta:
-        """Hands-on time not spent in the shop."""
+        """The working time that is not spent in the shop."""
         return self.here.project.work - self.away.project.work
 
     def __str__(self) -> str:
@@ -97,7 +98,11 @@ def what_it_buys(
     mechanics: int = 1,
     limit_s: float = 10.0,
 ) -> Bought:
-    """Plan both ways and compare (LabourError as `make_plan` and `with_part_away`)."""
+    """Plan both ways and compare.
+
+    Raises:
+        LabourError: as `make_plan` and `with_part_away`.
+    """
     here = make_plan(project, start, hours, mechanics=mechanics, limit_s=limit_s)
     away = make_plan(with_part_away(project, part), start, hours, mechanics=mechanics, limit_s=limit_s)
     return Bought(part, here, away)

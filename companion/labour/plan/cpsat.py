@@ -1,4 +1,4 @@
-"""The same project as a model for OR-tools CP-SAT (the extra `plan`)."""
+"""The same project as a model for OR-tools CP-SAT, which comes with the extra `plan`."""
 
 import math
 from typing import Any
@@ -9,14 +9,14 @@ from companion.labour.plan.timing import Times, Timing
 
 
 def available() -> bool:
-    """Is OR-tools installed?"""
+    """Whether OR-tools is installed."""
     from importlib.util import find_spec
 
     return find_spec("ortools") is not None
 
 
 def solve(timing: Timing, limit_s: float = 10.0, hint: Times | None = None, workers: int = 2) -> Found:
-    """Minimise the finish.
+    """Look for the earliest finish.
 
     Raises:
         LabourError: OR-tools is not installed.

@@ -1,8 +1,8 @@
 """The plan as a page: a Gantt chart, what to know about it, and its times as a table."""
 
 from companion.labour.plan.advice import advice
-from companion.labour.plan.axis import Axis
 from companion.labour.plan.critical_path import critical_path
+from companion.labour.plan.gantt import Axis
 from companion.labour.plan.planner import Placed, Plan, when
 from companion.pages.page import Picture, figure, items, page, table, tiles
 from companion.pages.svg import Svg
@@ -17,7 +17,7 @@ _NIGHT = 14.0
 
 
 def gantt_svg(plan: Plan) -> Picture:
-    """The chart alone. Work is solid, a wait is pale, a cure is dotted after the step that starts it."""
+    """The chart alone. Work is solid, a wait is pale, and a cure is dotted after the step that starts it."""
     height = _TOP + _ROW * len(plan.placed) + 8
     told = (
         f"{len(plan.placed)} steps and waits from {when(plan.start)} to {when(plan.finish)}. "
@@ -53,7 +53,7 @@ def _row(svg: Svg, axis: Axis, plan: Plan, placed: Placed, top: float) -> None:
 
 
 def gantt_page(plan: Plan) -> str:
-    """The whole page, without network or script."""
+    """The whole page. It needs no network and no script."""
     critical = critical_path(plan.project)
     rows = [
         (

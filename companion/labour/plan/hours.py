@@ -18,11 +18,11 @@ _LONGEST_CLOSURE = timedelta(days=62)
 _EXAMPLE = "'Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00'"
 
 Span = tuple[timedelta, timedelta]
-"""From and to, since midnight; past 24 h for a shift that ends on the next day."""
+"""From and to, since midnight. A shift that ends on the next day goes past 24 h."""
 
 
 class Split(StrEnum):
-    """Over what a step may be left and taken up again."""
+    """Over what a step may be left half done."""
 
     NEVER = "never"
     BREAKS = "over breaks"
@@ -33,19 +33,19 @@ class Split(StrEnum):
 
 @dataclass(frozen=True)
 class Hours:
-    """When people work, in local time."""
+    """When people work, in the time of the shop."""
 
     week: Mapping[int, tuple[Span, ...]]
-    """For each weekday (0 is Monday) its stretches of work, in order; a day without one is free."""
+    """The stretches of work of each weekday (0 is Monday), in order. A day without one is free."""
     closed: frozenset[date] = frozenset()
-    """Holidays."""
+    """Days on which nobody works."""
 
     @classmethod
     def parse(cls, text: str, closed: Iterable[date] = ()) -> "Hours":
-        """Read "Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00"; commas do for spaces.
+        """Read hours such as "Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00". Commas do for spaces.
 
         Raises:
-            LabourError: it is not written so, stretches overlap, or nobody ever works.
+            LabourError: they are not written so, stretches overlap, or nobody ever works.
         """
         week: dict[int, tuple[Span, ...]] = {}
         for clause in filter(None, (piece.strip() for piece in text.split(";"))):
@@ -66,7 +66,7 @@ class Hours:
         return cls(MappingProxyType({day: ((timedelta(), _DAY),) for day in range(7)}))
 
     def stretches(self, start: datetime) -> Iterator[tuple[datetime, datetime]]:
-        """Stretches of work that end after `start`, in order, without end.
+        """The stretches of work that end after `start`, in order, for ever.
 
         Raises:
             LabourError: the shop stays closed for two months.
@@ -87,14 +87,14 @@ class Hours:
 
 
 def seconds_between(first: datetime, second: datetime) -> int:
-    """Elapsed seconds; clock changes are allowed for when the times know their zone."""
+    """The seconds from one moment to another. Clock changes count where the moments know their zone."""
     if first.tzinfo is not None:
         first, second = first.astimezone(UTC), second.astimezone(UTC)
     return round((second - first).total_seconds())
 
 
 def later(start: datetime, seconds: int) -> datetime:
-    """The time `seconds` after `start`, in its zone."""
+    """The moment that many seconds after `start`, in its zone."""
     if start.tzinfo is None:
         return start + timedelta(seconds=seconds)
     return (start.astimezone(UTC) + timedelta(seconds=seconds)).astimezone(start.tzinfo)
@@ -119,15 +119,15 @@ def _days(text: str, whole: str) -> Iterator[int]:
 
 
 class Calendar:
-    """Working time in whole seconds since the start, up to a horizon. Answers where work would fall."""
+    """Working time in whole seconds since the start, up to a horizon. It tells where work would fall."""
 
     def __init__(self, hours: Hours, start: datetime, horizon: int) -> None:
-        """`horizon`: seconds of working time that must be covered at least."""
+        """The calendar from a start. `horizon` is how many seconds of working time it covers, at least."""
         self.start = start
         self.begins: list[int] = []
         self.ends: list[int] = []
         self.before: list[int] = []
-        """Working seconds before each stretch."""
+        """The working seconds before each stretch."""
         days: list[date] = []
         worked = 0
         for begin, end in hours.stretches(start):
@@ -152,9 +152,9 @@ class Calendar:
         }
 
     def place(self, earliest: int, length: int, split: Split) -> tuple[int, int] | None:
-        """First start not before `earliest` at which `length` (> 0) seconds of work fit, and their end.
+        """The first start from `earliest` on at which `length` (> 0) seconds of work fit, and their end.
 
-        Both never decrease when `earliest` grows. None beyond the horizon.
+        Neither decreases when `earliest` grows. None when they would lie beyond the horizon.
         """
         last = self._last[split]
         at = bisect_right(self.ends, earliest)
@@ -171,7 +171,7 @@ class Calendar:
         return None
 
     def pieces(self, length: int, split: Split) -> list[tuple[int, int, int]]:
-        """Every allowed start, as ranges (first, last, seconds of breaks that work begun there spans)."""
+        """Every allowed start, as ranges: the first, the last, and the seconds of breaks within such work."""
         last = self._last[split]
         found = []
         for at, begin in enumerate(self.begins):
@@ -184,7 +184,7 @@ class Calendar:
         return found
 
     def worked(self, moment: int) -> int:
-        """Working seconds before a moment."""
+        """The working seconds before a moment."""
         at = bisect_right(self.begins, moment) - 1
         if at < 0:
             return 0
@@ -196,13 +196,13 @@ class Calendar:
         return self.begins[at] + worked - self.before[at]
 
     def night_between(self, first: int, second: int) -> bool:
-        """Does everyone go home between the two moments? True when no day's work holds both."""
+        """Whether everyone goes home between the two moments: no day's work holds both."""
         return not any(
             self.begins[i] <= first and second <= self.ends[last]
             for i, last in enumerate(self._last[Split.BREAKS])
         )
 
     def going_home(self, moment: int) -> int:
-        """The end of the working day that a moment is in, or of the one before it."""
+        """The end of the working day that a moment lies in, or of the day before it."""
         at = max(0, bisect_left(self.begins, moment) - 1)
         return self.ends[self._last[Split.BREAKS][at]]

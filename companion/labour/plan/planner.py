@@ -1,6 +1,6 @@
-"""The plan: the best order found, when each thing falls, and how good it is for certain."""
+"""The plan: the best order that was found, when each thing falls, and how good it is for certain."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -21,7 +21,7 @@ class Solver(StrEnum):
     """What looks for the best order."""
 
     AUTO = "auto"
-    """Our own search; when it runs out of time and OR-tools is installed, CP-SAT goes on from its result."""
+    """Our own search. When it runs out of time, CP-SAT goes on from its result, if OR-tools is installed."""
     OWN = "own"
     CP_SAT = "cp-sat"
 
@@ -34,7 +34,7 @@ class Placed:
     begin: datetime
     end: datetime
     mechanic: int | None
-    """From 1; None for a wait."""
+    """The number of the mechanic, from 1. None for a wait."""
 
     def __str__(self) -> str:
         return str(self.activity)
@@ -49,11 +49,11 @@ class Plan:
     start: datetime
     mechanics: int
     placed: tuple[Placed, ...]
-    """In order of start."""
+    """The activities, by their beginning."""
     bound: datetime
     """No plan can finish before this."""
     waited_out: datetime | None
-    """When the job would end if every wait were waited out with idle hands; None when that breaks a rule."""
+    """When the job would end if every wait were waited out with idle hands. None when that breaks a rule."""
     solver: Solver
     calendar: Calendar
     _places: Mapping[str, int] = field(init=False, repr=False, compare=False)
@@ -65,23 +65,23 @@ class Plan:
 
     @property
     def proven(self) -> bool:
-        """Is no earlier finish possible?"""
+        """Whether no earlier finish is possible."""
         return self.bound >= self.finish
 
     @property
     def order(self) -> tuple[str, ...]:
-        """Ids of the occupying activities, by start."""
+        """The ids of the activities that need a mechanic, by their beginning."""
         return tuple(p.activity.id for p in self.placed if p.mechanic)
 
     def __getitem__(self, id_: str) -> Placed:
-        """Where the activity of that id falls (KeyError if there is none)."""
+        """Where the activity of that id falls. KeyError if there is none."""
         return self.placed[self._places[id_]]
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "_places", {p.activity.id: n for n, p in enumerate(self.placed)})
 
     def stretches(self) -> tuple[tuple[datetime, datetime], ...]:
-        """Stretches of working hours from the start to the finish."""
+        """The stretches of working hours from the start to the finish."""
         finish = seconds_between(self.start, self.finish)
         pairs = zip(self.calendar.begins, self.calendar.ends, strict=True)
         return tuple(
@@ -89,17 +89,17 @@ class Plan:
         )
 
     def hours_end(self, moment: datetime) -> datetime:
-        """When everybody goes home on the working day that the moment is in (or, at night, was)."""
+        """When everybody goes home on the working day of that moment; at night, on the day before."""
         return later(self.start, self.calendar.going_home(seconds_between(self.start, moment)))
 
     def held_until(self, placed: Placed) -> datetime | None:
-        """When the longest wait ends that this activity starts, such as a cure; None when it starts none."""
+        """When the longest wait ends that this activity starts, such as a cure. None when it starts none."""
         lags = [lag.least for lag in self.project.lags if lag.before == placed.activity.id]
         longest = max(lags, default=NOTHING)
         return later(placed.end, round(longest.total_seconds())) if longest else None
 
     def verdict(self) -> str:
-        """One line: the finish and how good it is, with the bound."""
+        """The finish and how good it is, with the bound, in one line."""
         told = f"finish {when(self.finish)}"
         if self.proven:
             return f"{told}; proven earliest (bound {when(self.bound)})"
@@ -124,9 +124,9 @@ def make_plan(
     """Plan a project for the earliest finish.
 
     Args:
-        start: local time; with a zone, clock changes are allowed for. Nothing falls before it.
-        mechanics: alike, each on one activity at a time.
-        limit_s: stop searching after this many seconds and tell the gap.
+        start: nothing falls before it. It is local time; with a zone, clock changes are allowed for.
+        mechanics: how many there are, all alike, each on one activity at a time.
+        limit_s: the search stops after so many seconds and tells the gap.
 
     Raises:
         LabourError: no plan keeps every rule, or CP-SAT was asked for and is not installed.
@@ -158,7 +158,7 @@ def make_plan(
 
 
 def horizon(project: Project) -> int:
-    """Working seconds within which any sensible plan ends: each activity may waste one rest of a day."""
+    """The working seconds within which any sensible plan ends. Each activity may waste the rest of a day."""
     waits = sum((a.duration for a in project.activities if not a.occupies), NOTHING)
     lags = sum((lag.least for lag in project.lags), NOTHING)
     latest = max((a.earliest for a in project.activities), default=NOTHING)
@@ -166,7 +166,7 @@ def horizon(project: Project) -> int:
 
 
 def _fitting(project: Project, calendar: Calendar) -> Project:
-    """The project with activities that no working day can hold split over nights.
+    """The project, with activities that no working day can hold split over nights.
 
     Raises:
         LabourError: such an activity must not be left.
@@ -210,7 +210,7 @@ def _why_not(project: Project, found: Found) -> str:
 
 
 def _longest_wait_first(timing: Timing, times: Times) -> Times:
-    """Among plans that finish no later, one that starts the longest wait earliest, against trouble."""
+    """Among plans that finish no later, the one that starts the longest wait earliest, in case of trouble."""
     waits = [(least, i) for i in range(timing.count) for _, least in timing.after[i] if timing.occupies[i]]
     longest, starter = max(waits, default=(0, 0))
     if longest < _WORTH_HURRYING_S:
@@ -225,7 +225,7 @@ def _order(timing: Timing, times: Times) -> list[int]:
 
 
 def _close_up(timing: Timing, times: Times, order: Sequence[int]) -> None:
-    """Move what must be followed closely as near to its follower as nothing else is moved by it."""
+    """Move what must be followed closely nearer to its follower, as far as that moves nothing else."""
     for place, i in enumerate(order):
         if timing.limited[i]:
             after = [times.start[j] - least for j, least in timing.after[i]] + [
@@ -254,20 +254,3 @@ def _place(timing: Timing, times: Times, start: datetime) -> tuple[Placed, ...]:
             )
         )
     return tuple(placed)
-
-
-def finishes(plan: Plan, durations: Iterable[Mapping[str, timedelta]]) -> list[datetime]:
-    """When the job would end, the order of the plan kept, for each set of durations.
-
-    Durations are by id, those not named as planned. Draws in which a longest lag cannot be kept in that
-    order are left out.
-    """
-    order = [plan.project.index[id_] for id_ in plan.order]
-    ends = []
-    for drawn in durations:
-        activities = tuple(replace(a, duration=drawn.get(a.id, a.duration)) for a in plan.project.activities)
-        timing = Timing(replace(plan.project, activities=activities), plan.calendar, plan.mechanics)
-        times = timing.in_order(order)
-        if times is not None:
-            ends.append(later(plan.start, max(times.end, default=0)))
-    return ends

@@ -19,14 +19,14 @@ class Activity:
     id: str
     duration: timedelta
     occupies: bool = True
-    """Needs a mechanic, and so working hours; a wait does not, and runs day and night."""
+    """Whether it needs a mechanic, and so working hours. A wait needs none, and runs day and night."""
     split: Split = Split.BREAKS
     earliest: timedelta = NOTHING
-    """Not started before this, from the start of the plan."""
+    """It does not start before this, from the start of the plan."""
     latest: timedelta | None = None
-    """Not started after this."""
+    """It does not start after this."""
     name: str = ""
-    """For people; by default the id in words."""
+    """Its name for people. By default it is the id in words."""
 
     def __str__(self) -> str:
         return self.name or self.id.replace("-", " ")
@@ -34,19 +34,19 @@ class Activity:
 
 @dataclass(frozen=True)
 class Lag:
-    """From the end of one activity to the start of another, in calendar time."""
+    """The time from the end of one activity to the start of another, by the calendar."""
 
     before: str
     after: str
     least: timedelta = NOTHING
     most: timedelta | None = None
     because: str = ""
-    """What is waited for, such as "sealant cures"; or what must not pass, such as "sealant skins over"."""
+    """What is waited for, such as "sealant cures"; or what must not happen, such as "sealant skins over"."""
 
 
 @dataclass(frozen=True)
 class Project:
-    """Activities with their lags. A lag of nothing is plain precedence."""
+    """Activities and the lags between them. A lag of nothing only says which comes first."""
 
     activities: tuple[Activity, ...]
     lags: tuple[Lag, ...] = ()
@@ -79,7 +79,7 @@ class Project:
         self._check_longest_lags(order)
 
     def _check_longest_lags(self, order: tuple[str, ...]) -> None:
-        """Alone among its activities, with hands enough, each longest lag must be possible."""
+        """Check that each longest lag could be kept if it were the only one, with hands enough."""
         incoming: dict[str, list[Lag]] = {id_: [] for id_ in order}
         for lag in self.lags:
             incoming[lag.after].append(lag)
@@ -98,10 +98,10 @@ class Project:
                 )
 
     def __getitem__(self, id_: str) -> Activity:
-        """The activity of that id (KeyError if there is none)."""
+        """The activity of that id. KeyError if there is none."""
         return self.activities[self.index[id_]]
 
     @property
     def work(self) -> timedelta:
-        """Hands-on time of all activities together."""
+        """The working time of all activities together."""
         return sum((a.duration for a in self.activities if a.occupies), NOTHING)

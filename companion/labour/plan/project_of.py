@@ -1,4 +1,4 @@
-"""The project that a procedure is: steps as activities, and everything that one step waits for in another."""
+"""A procedure as a project: its steps as activities, with lags for all that one step waits for."""
 
 from collections.abc import Iterable, Iterator, Mapping, Set
 from datetime import timedelta
@@ -24,13 +24,13 @@ def project_of(
     """A procedure, or what is left of it, as a project.
 
     Args:
-        times: how long steps take, by id; the book time for those not named. Waits keep their own time.
-        wanted: ids of the optional steps to be done; the others, and what depends on them, are left out.
-        done: ids of steps that are behind, with how long ago each was finished.
-        split: over what an ordinary step may be left. A step that applies a product or closes a joint on it
-            is never left.
-        ambient_c: workshop temperature, °C; a cold shop lengthens cures.
-        humidity: relative humidity in the workshop, %; dry air lengthens cures by moisture.
+        times: how long steps take, by id. Those not named take their book time; waits keep their own.
+        wanted: ids of the optional steps to be done. The others are left out, with what depends on them.
+        done: ids of steps that are done, with how long ago each was finished.
+        split: over what an ordinary step may be left. A step that applies a product, or closes a joint on
+            it, is never left.
+        ambient_c: the workshop temperature, °C. A cold shop lengthens cures.
+        humidity: the relative humidity in the workshop, %. Dry air lengthens cures by moisture.
 
     Raises:
         LabourError: a wanted step is not an optional step of this procedure, or the lags cannot be kept.
@@ -72,7 +72,7 @@ def _duration(step: Step, times: Mapping[str, timedelta]) -> timedelta:
 
 
 def _all_lags(procedure: Procedure, order: Order, planned: Set[str], waits: Iterable[Lag]) -> Iterator[Lag]:
-    """Lags between planned steps: order, isolation, cure, skin-over, opening before closing."""
+    """The lags between planned steps: order, isolation, cure, skin-over, opening before closing."""
     explicit = dict.fromkeys(
         (before, step.id)
         for step in procedure.steps
@@ -92,7 +92,7 @@ def _all_lags(procedure: Procedure, order: Order, planned: Set[str], waits: Iter
 
 
 def _planned_before(procedure: Procedure, step: str, planned: Set[str]) -> Iterator[str]:
-    """Its predecessors; for one that is left out, the predecessors of that one."""
+    """What comes before a step. In place of a step that is left out stands what comes before that one."""
     for before in procedure.predecessors(step):
         if before in planned:
             yield before
@@ -120,7 +120,7 @@ def _waits(procedure: Procedure, ambient_c: float | None, humidity: float | None
 
 
 def _gates(procedure: Procedure) -> Iterator[tuple[str, str]]:
-    """Pairs (earlier, later) that the job's gates ask for, whatever order the steps name."""
+    """Pairs (earlier, later) that the gates of the job ask for, whatever order the steps name."""
     steps = procedure.steps
     for number, first in enumerate(steps):
         for second in steps[number + 1 :]:

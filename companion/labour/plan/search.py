@@ -13,7 +13,7 @@ from heapq import heappop, heappush
 from companion.labour.plan.timing import Times, Timing
 
 _LOOK = 64
-"""Nodes between two looks at the clock."""
+"""How many nodes lie between two looks at the clock."""
 
 
 @dataclass(frozen=True)
@@ -21,14 +21,14 @@ class Found:
     """The best times found, and a time before which no plan can finish."""
 
     times: Times | None
-    """None when none was found (when `proven`, none exists within the horizon)."""
+    """None when no plan was found. When that is `proven`, none exists within the horizon."""
     finish: int
     bound: int
     nodes: int = 0
 
     @property
     def proven(self) -> bool:
-        """Is the finish the earliest possible?"""
+        """Whether the finish is the earliest possible."""
         return self.bound >= self.finish
 
 
@@ -42,26 +42,31 @@ class _Node:
     times: Times
     order: tuple[int, ...]
     done: int
-    """Bits of the activities in the order."""
+    """A bit for each activity in the order."""
 
 
 class Search:
-    """One run of the search. Depth first, each order of work built from its beginning.
+    """One run of the search: depth first, each order of work built from its beginning.
 
-    Three rules cut branches, each only where it cannot lose the optimum:
+    Three rules cut branches, each only where it cannot lose the best plan:
 
-    - bound: the mechanics as one machine that may be interrupted, by Jackson's rule over working time, with
-      what must follow each activity as its tail;
-    - dominance: the same activities were done before with all the rest able to start no later;
+    - bound: the mechanics count as one machine that may be interrupted (Jackson's rule over working time),
+      and what must follow each activity is its tail;
+    - dominance: the same activities were done before, and all the rest could start no later;
     - insertion: an activity is not begun next when another could be finished before it begins.
 
-    The last two are not used while a longest lag runs, because what is decided may then still be pushed.
+    While a longest lag runs, what is decided may still be pushed. So the last two are not used then.
     """
 
     def __init__(
         self, timing: Timing, limit_s: float = 10.0, *, goal: int | None = None, within: int | None = None
     ) -> None:
-        """`goal`: the activity whose end is made earliest, all else ending `within`; else the finish is."""
+        """Prepare a search.
+
+        Args:
+            goal: the activity whose end is made earliest, while all else ends `within`. Without one, the
+                finish is made earliest.
+        """
         self._timing = timing
         self._goal = goal
         self._within = timing.calendar.horizon if within is None else within
@@ -74,11 +79,11 @@ class Search:
         self._best: Times | None = None
         self._finish = timing.calendar.horizon + 1
         self._open = self._finish
-        """The least bound among branches left open when time ran out."""
+        """The least bound among the branches that were left open when time ran out."""
         self._nodes = 0
 
     def run(self, first: Times | None = None) -> Found:
-        """Search; `first` are the times of a plan known already."""
+        """Search. `first` are the times of a plan that is known already."""
         if first is not None:
             self._best, self._finish = first, self._value(first)
         bound = 0
@@ -97,14 +102,14 @@ class Search:
         return Found(self._best, self._finish, self._finish, self._nodes)
 
     def _set_due(self) -> None:
-        """Only plans better than the best so far are of interest."""
+        """Set how late each activity may end: only plans better than the best so far are of interest."""
         latest = self._finish - 1 if self._goal is None else self._within
         self._timing.due = [min(latest, self._timing.calendar.horizon) - tail for tail in self._tail]
         if self._goal is not None:
             self._timing.due[self._goal] = min(self._timing.due[self._goal], self._finish - 1)
 
     def _needed_work(self) -> list[int]:
-        """Bits of the occupying activities that must come before each activity, directly or through waits."""
+        """For each activity, a bit for each one with work that must come before it, also through waits."""
         timing = self._timing
         before: list[set[int]] = [set() for _ in range(timing.count)]
         for i, followers in enumerate(timing.after):
@@ -122,7 +127,7 @@ class Search:
         return [of(i) for i in range(timing.count)]
 
     def _tails(self) -> list[int]:
-        """Seconds that must pass after the end of each activity: the longest chain of what follows."""
+        """The seconds that must pass after the end of each activity: the longest chain of what follows."""
         timing = self._timing
         tails: dict[int, int] = {}
 
@@ -223,7 +228,7 @@ class Search:
         return children
 
     def _too_much_between(self, node: _Node) -> bool:
-        """Does one mechanic already have more to do since an activity than its longest lag allows?"""
+        """Whether one mechanic has more to do since an activity than its longest lag allows."""
         timing = self._timing
         if timing.mechanics > 1:
             return False
@@ -236,7 +241,7 @@ class Search:
         return False
 
     def _running(self, done: int) -> bool:
-        """May what was done still be pushed, by a longest lag from it (or a wait) to something not done?"""
+        """Whether a longest lag to something not done may still push what was done."""
         return any(
             not done >> after & 1 and (done >> before & 1 or not self._timing.occupies[before])
             for after, into in enumerate(self._timing.limits)
@@ -244,7 +249,7 @@ class Search:
         )
 
     def _dominated(self, node: _Node) -> bool:
-        """Was the same set of activities done before with everything else able to start no later?"""
+        """Whether the same activities were done before, and everything else could start no later."""
         if self._running(node.done):
             return False
         times, timing = node.times, self._timing
@@ -261,7 +266,7 @@ class Search:
 
 
 def serial(timing: Timing, order: Sequence[int]) -> Times | None:
-    """The times when each wait is waited out before anything else is begun, in the given order."""
+    """The times in the given order, when each wait is waited out before anything else is begun."""
     times = timing.begin()
     if times is None:
         return None

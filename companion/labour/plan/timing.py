@@ -1,9 +1,9 @@
 """The earliest times of a project for a given order of work.
 
-Every rule (a lag, working hours, one mechanic at a time) says "not before" of one time in terms of others,
-and never says less when those grow. The earliest times are therefore the least fixed point: start everything
-at once and push until no rule is broken. That point is earliest for all activities together, and adding to
-the order only pushes further; so the times of a half-decided order bound all its completions from below.
+Every rule (a lag, working hours, one mechanic at a time) only says that one time is not before some others.
+It never says less when those grow. So the earliest times are a least fixed point: start everything at once,
+and push until no rule is broken. That point is earliest for all activities together. A longer order only
+pushes further. So the times of a half-decided order bound all its completions from below.
 """
 
 from collections.abc import Sequence
@@ -14,7 +14,7 @@ from companion.labour.plan.project import Project
 
 
 class Times:
-    """Start and end of every activity, in seconds since the start of the plan."""
+    """The start and end of every activity, in seconds since the start of the plan."""
 
     __slots__ = ("end", "start")
 
@@ -37,7 +37,7 @@ class Timing:
         self.count = len(activities)
         self.length = [seconds_up(a.duration.total_seconds()) for a in activities]
         self.occupies = [a.occupies and length > 0 for a, length in zip(activities, self.length, strict=True)]
-        """Takes a mechanic's time; what takes no time is a milestone, which may fall anywhere."""
+        """Whether it takes a mechanic's time. What takes no time is a milestone, which may fall anywhere."""
         self.latest = [None if a.latest is None else int(a.latest.total_seconds()) for a in activities]
         self.after: list[list[tuple[int, int]]] = [[] for _ in activities]
         """For each activity, those that follow it, with the least lag."""
@@ -51,13 +51,13 @@ class Timing:
         self.limited = [
             any(i == before for into in self.limits for before, _ in into) for i in range(self.count)
         ]
-        """Has a longest lag after it."""
+        """Whether a longest lag comes after it."""
         self.due = [calendar.horizon] * self.count
-        """No activity may end after this; a search lowers it as it finds better plans."""
+        """No activity may end after this. A search lowers it as it finds better plans."""
         self._placed: list[dict[int, tuple[int, int] | None]] = [{} for _ in activities]
 
     def place(self, activity: int, earliest: int) -> tuple[int, int] | None:
-        """Where the activity falls when it may start at `earliest`; None when that is too late."""
+        """Where the activity falls when it may start at `earliest`. None when that is too late."""
         cache = self._placed[activity]
         if earliest in cache:
             return cache[earliest]
@@ -71,7 +71,7 @@ class Timing:
         return found
 
     def begin(self) -> Times | None:
-        """The earliest times with no order of work decided; None when no plan fits the horizon."""
+        """The earliest times with no order of work decided. None when no plan fits the horizon."""
         times = Times([-1] * self.count, [-1] * self.count)
         for i, activity in enumerate(self.project.activities):
             if not self._push(times, i, seconds_up(activity.earliest.total_seconds())):
@@ -86,10 +86,11 @@ class Timing:
         return True
 
     def settle(self, times: Times, order: Sequence[int], moved: list[int]) -> bool:
-        """Push until no rule is broken, given that the activities `moved` were pushed.
+        """Push until no rule is broken. False when something cannot be placed any more.
 
-        `order`: the first occupying activities by start; all others that occupy start after them. False when
-        something cannot be placed any more.
+        Args:
+            order: the activities that are worked first, in order. All other work starts after them.
+            moved: the activities that were pushed just now.
         """
         start, end = times.start, times.end
         while True:
@@ -111,7 +112,7 @@ class Timing:
                 return True
 
     def _hands(self, times: Times, order: Sequence[int], moved: list[int]) -> bool:
-        """No more activities at once than mechanics, and none begun before an earlier one in the order."""
+        """Push so that no more is worked at once than there are mechanics, and the order is kept."""
         start, end = times.start, times.end
         busy: list[int] = []
         floor = 0
@@ -131,7 +132,7 @@ class Timing:
         return True
 
     def _take(self, busy: list[int], end: int) -> int:
-        """Occupy one more mechanic until `end` (`busy` is a heap of such ends); when the next is free."""
+        """Occupy one more mechanic until `end`; when the next is free. `busy` is a heap of such ends."""
         if len(busy) < self.mechanics:
             heappush(busy, end)
         else:
@@ -139,7 +140,7 @@ class Timing:
         return busy[0] if len(busy) == self.mechanics else 0
 
     def free(self, times: Times, order: Sequence[int]) -> list[int]:
-        """When each busy mechanic is free again, ascending."""
+        """When each busy mechanic is free again, the earliest first."""
         busy: list[int] = []
         for i in order:
             self._take(busy, times.end[i])

@@ -1,1 +1,4 @@
-"""The shop's report: one HTML file that needs no network, no script and no other file."""
+"""The shop's report, as one page.
+
+It offers `gather` (what the report tells, from the step table) and `report` (the page of it).
+"""

@@ -1,9 +1,10 @@
-"""The charts of the report. The figures of each are told in a table beside it."""
+"""The charts of the report. A table beside each tells its figures."""
 
 import math
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 
+from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow
 from companion.pages.page import Picture
 from companion.pages.svg import Svg
@@ -13,22 +14,7 @@ _NAMES = 190.0
 _ROW = 22.0
 _RATIOS = (0.25, 1 / 3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
 _MOST_NAMED = 4
-"""Mechanics with a sign of their own; the rest share one."""
-
-
-def ratio_words(ratio: float) -> str:
-    """Such as "+30 %" or "−12 %" against the book; with a space that does not break."""
-    part = round(100 * (ratio - 1))
-    sign = "±" if part == 0 else "+" if part > 0 else "−"
-    return f"{sign}{abs(part)}\u00a0%"
-
-
-def clock(length: timedelta) -> str:
-    """Minutes to a tenth below ten, whole minutes, or hours."""
-    minutes = length.total_seconds() / 60
-    if minutes < 9.95:
-        return f"{minutes:.1f}\u00a0min"
-    return f"{minutes:.0f}\u00a0min" if minutes < 99.5 else f"{minutes / 60:.1f}\u00a0h"
+"""So many mechanics have a sign of their own; the rest share one."""
 
 
 class _RatioScale:
@@ -50,7 +36,8 @@ class _RatioScale:
 def step_chart(name: str, rows: Sequence[StepRow], procedure: str = "") -> Picture:
     """A dot for the typical time of each step, a line for eight of ten jobs, the book at 1×.
 
-    `procedure` is its title where the page has charts of several.
+    Args:
+        procedure: its title, where the page has charts of several.
     """
     over = [r for r in rows if r.ratio > 1]
     told = (
@@ -70,7 +57,7 @@ def step_chart(name: str, rows: Sequence[StepRow], procedure: str = "") -> Pictu
     for n, row in enumerate(rows):
         y = 34 + _ROW * n + _ROW / 2
         words = f"{clock(row.typical)} ({clock(row.book)})"
-        svg.label(0, y + 4, row.step.replace("-", " "), room=_NAMES - 12)
+        svg.label(0, y + 4, step_words(row.step), room=_NAMES - 12)
         svg.line(scale(row.low / row.book), y, scale(row.high / row.book), y, "range")
         for off, x in ((row.ratio < scale.low, _NAMES - 8), (row.ratio > scale.high, right + 8)):
             if off:
@@ -85,7 +72,7 @@ def step_chart(name: str, rows: Sequence[StepRow], procedure: str = "") -> Pictu
 
 
 def trend_chart(points: Sequence[JobPoint]) -> Picture:
-    """Each job's time against the book, in the order of the calendar, with a running median."""
+    """The time of each job against the book, in the order of the calendar, with a running median."""
     names = mechanics(points)
     grouped = any(p.jobs > 1 for p in points)
     height, left, bottom = 300.0, 44.0, 250.0
@@ -127,7 +114,7 @@ def trend_chart(points: Sequence[JobPoint]) -> Picture:
 
 
 def _dates(svg: Svg, points: Sequence[JobPoint], places: Sequence[float], bottom: float) -> None:
-    """First job of a month, where there is room."""
+    """Name the month at its first job, where there is room."""
     drawn, month = -90.0, None
     for x, point in zip(places, points, strict=True):
         if (point.started.year, point.started.month) != month and x - drawn >= 76 and x < WIDTH - 40:
@@ -142,7 +129,7 @@ def _month(date: datetime) -> str:
 
 
 def mechanics(points: Sequence[JobPoint]) -> list[str]:
-    """Those with the most jobs, by name."""
+    """The mechanics with the most jobs, by name."""
     counts: dict[str, int] = {}
     for point in points:
         counts[point.mechanic] = counts.get(point.mechanic, 0) + 1
@@ -154,7 +141,7 @@ def _others(points: Sequence[JobPoint], names: Sequence[str]) -> bool:
 
 
 def running_median(points: Sequence[JobPoint], reach: int = 3) -> list[float]:
-    """The median of each job and up to `reach` on either side."""
+    """The median of each job and of up to `reach` on either side."""
     ratios = [p.ratio for p in points]
     found = []
     for n in range(len(ratios)):
@@ -172,7 +159,7 @@ def _direction(points: Sequence[JobPoint]) -> str:
 
 
 def calibration_chart(held: Sequence[Held]) -> Picture:
-    """How many times fell inside ranges that should hold so many."""
+    """How many times fell inside ranges, against how many should."""
     told = " ".join(
         f"Of the {100 * h.level:.0f} % ranges {100 * h.share:.0f} % held "
         f"(by chance {100 * h.low:.0f} to {100 * h.high:.0f} %){_verdict(h)}."
@@ -221,7 +208,7 @@ def lost_chart(lost: Sequence[Lost]) -> Picture:
     right = WIDTH - 178
     for n, one in enumerate(lost):
         y = 8 + _ROW * n
-        name = one.reason.replace("-", " ") if one.waiting else one.reason
+        name = step_words(one.reason) if one.waiting else one.reason
         svg.label(0, y + 14, name, room=_NAMES - 12)
         long = (right - _NAMES) * (one.together / longest)
         svg.bar(_NAMES, y + 3, max(2.0, long), _ROW - 8, "pale" if one.waiting else "over")

@@ -1,4 +1,4 @@
-"""The report's data from the step table."""
+"""What the report tells, from the step table."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -10,7 +10,7 @@ from companion.labour.report.report_data import JobPoint, Lost, ReportData, Slow
 from companion.labour.table.collect import StepTable
 
 MOST_POINTS = 240
-"""With more jobs than this the trend is drawn from groups of them."""
+"""With more jobs than this, the trend is drawn from groups of them."""
 _GROUPS = 60
 _MOST_NOTES = 20
 _NAMED = "($title IS NULL OR title = $title)"
@@ -41,10 +41,10 @@ FROM steps WHERE NOT labour AND outcome <> 'not_needed' AND {_NAMED} GROUP BY st
 def gather(
     table: StepTable, title: str | None = None, *, made: datetime | None = None, shop: str = ""
 ) -> ReportData:
-    """All that the report tells, of all procedures or the one named.
+    """All that the report tells, of all procedures or of the one with that title.
 
     Args:
-        made: when; now by default.
+        made: when it is made; now by default.
         shop: the name on the report.
     """
     table.per_job()
@@ -90,7 +90,7 @@ def _points(table: StepTable, named: dict[str, Any], jobs: int) -> Iterator[JobP
 
 
 def _lost(table: StepTable, named: dict[str, Any], steps: tuple[StepTimes, ...]) -> Iterator[Lost]:
-    """The longest first."""
+    """Where time goes that is not work, the longest first."""
     reasons: dict[str, tuple[timedelta, int]] = {}
     for one in (interruption for step in steps for interruption in step.interruptions):
         together, count = reasons.get(one.reason, (timedelta(), 0))
@@ -102,7 +102,7 @@ def _lost(table: StepTable, named: dict[str, Any], steps: tuple[StepTimes, ...])
 
 
 def _notes(steps: tuple[StepTimes, ...]) -> Iterator[SlowNote]:
-    """What was said in the slowest cases, those farthest over the typical time first."""
+    """What was noted in the slowest cases, the one farthest over the typical time first."""
     found = [
         SlowNote(
             step.title,

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from itertools import groupby
 
+from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
-from companion.labour.report.charts import clock, ratio_words
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.pages.page import Html, figure, items, join, page, paragraph, table, text, tiles
 
 MOST_STEPS = 60
-"""Of one procedure in one chart; beyond that, those that differ most from the book."""
+"""So many steps of one procedure are in a chart. Beyond that, those that differ most from the book."""
 _MOST_LOST = 15
 _REPETITIONS = (1, 2, 3, 4, 5, 7, 10, 15, 20, 30, 50)
 _LEARNING = (
@@ -23,7 +23,7 @@ _OFF = 1.25
 
 
 def build_report(data: ReportData) -> str:
-    """The whole file: no script, no request, all logged text escaped."""
+    """The whole page: no script, no request, all logged text escaped."""
     sections: list[tuple[str, str, Html]] = []
     if data.steps:
         sections.append(("findings", "What stands out", items(_findings(data))))
@@ -104,7 +104,7 @@ def _findings(data: ReportData) -> list[str]:
 
 
 def _named(step: str) -> str:
-    words = step.replace("-", " ")
+    words = step_words(step)
     return words[:1].upper() + words[1:]
 
 
@@ -138,7 +138,7 @@ def _steps(rows: Sequence[StepRow]) -> Html:
             ),
             [
                 (
-                    row.step.replace("-", " "),
+                    step_words(row.step),
                     row.basis,
                     clock(row.book),
                     clock(row.typical),
@@ -233,7 +233,7 @@ def _lost(lost: Sequence[Lost]) -> Html:
 def _notes(notes: Sequence[SlowNote]) -> Html:
     rows = [
         (
-            n.step.replace("-", " "),
+            step_words(n.step),
             n.note,
             n.job,
             n.mechanic or "not told",

@@ -1,4 +1,4 @@
-"""What the report tells, as plain data. Names, reasons and notes come from logs and are untrusted text."""
+"""What the report tells, as plain data. Names, reasons and notes come from logs: they are untrusted text."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -8,7 +8,7 @@ from companion.labour.model.learning import Learnt
 
 @dataclass(frozen=True)
 class StepRow:
-    """One step of one procedure: the book against what is expected of the next job."""
+    """One step of one procedure: the book, and what is expected of the next job."""
 
     title: str
     step: str
@@ -19,7 +19,7 @@ class StepRow:
     """Eight of ten next jobs lie between `low` and `high`."""
     jobs: int
     basis: str
-    """Where the numbers come from, such as "seven jobs, three mechanics"."""
+    """What the numbers rest on, such as "seven jobs, three mechanics"."""
     trend: float | None = None
     """The change over ten jobs, as a part. None where the data show none."""
     more_10: int | None = None
@@ -28,18 +28,18 @@ class StepRow:
 
     @property
     def ratio(self) -> float:
-        """Typical over book."""
+        """The typical time over the book time."""
         return self.typical / self.book
 
 
 @dataclass(frozen=True)
 class JobPoint:
-    """One job, or a group of jobs that follow one another when there are too many to draw."""
+    """One job; or a group of jobs that follow one another, where there are too many to draw."""
 
     started: datetime
-    """UTC; of a group, the middle."""
+    """In UTC. Of a group it is the middle."""
     ratio: float
-    """Active time of the finished steps over their book time; of a group, the median."""
+    """The active time of the finished steps over their book time. Of a group it is the median."""
     mechanic: str = ""
     vehicle: str = ""
     title: str = ""
@@ -48,12 +48,12 @@ class JobPoint:
     jobs: int = 1
     low: float = 0.0
     high: float = 0.0
-    """Of a group: eight of ten of its jobs lie between."""
+    """Eight of ten jobs of a group lie between these."""
 
 
 @dataclass(frozen=True)
 class Held:
-    """Ranges of one stated confidence against what then happened."""
+    """Ranges of one stated confidence, and what then happened."""
 
     level: float
     """Such as 0.8."""
@@ -62,11 +62,11 @@ class Held:
     jobs: int
     low: float
     high: float
-    """The 95 % range of the true share, with steps of one job counted as going together."""
+    """The 95 % range of the true share. It allows for steps of one job that go together."""
 
     @property
     def share(self) -> float:
-        """Of the step times, how many fell inside."""
+        """The share of the step times that fell inside."""
         return self.inside / self.steps
 
 
@@ -75,16 +75,16 @@ class Lost:
     """Time that was not work."""
 
     reason: str
-    """What held the work up; or the step that is a wait."""
+    """What held the work up, or the step that is a wait."""
     together: timedelta
     times: int
     waiting: bool = False
-    """A wait that is part of the procedure, not an interruption."""
+    """Whether it is a wait of the procedure, and no interruption."""
 
 
 @dataclass(frozen=True)
 class SlowNote:
-    """Something said during one of the slowest tenth of a step's times."""
+    """What was noted in one of the slowest tenth of a step's times."""
 
     title: str
     step: str
@@ -104,7 +104,7 @@ class ReportData:
     jobs: int
     mechanics: int
     work: timedelta
-    """Active time over all jobs."""
+    """The active time of all jobs together."""
     first: datetime | None
     last: datetime | None
     steps: tuple[StepRow, ...] = ()

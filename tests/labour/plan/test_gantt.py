@@ -5,8 +5,7 @@ from html.parser import HTMLParser
 
 from rich.console import Console
 
-from companion.labour.plan.axis import Axis
-from companion.labour.plan.gantt import gantt_text
+from companion.labour.plan.gantt import Axis, gantt_text
 from companion.labour.plan.gantt_page import gantt_page
 from companion.labour.plan.hours import Hours, Split
 from companion.labour.plan.planner import Plan, make_plan

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from companion.labour.answers.written import clock, ratio_words
 from companion.labour.model.learning import Learnt
-from companion.labour.report.charts import clock, ratio_words, running_median
+from companion.labour.report.charts import running_median
 from companion.labour.report.foresight import summed
 from companion.labour.report.gather import MOST_POINTS, gather
 from companion.labour.report.report import MOST_STEPS, build_report
