@@ -56,7 +56,7 @@ def _it(energy: Energy) -> str:
 _PRESSURE = EnergyWords(
     live="{it} {is} not let off",
     isolated="{it} {is} let off, but not proved gone",
-    standing="{it} {is} gone",
+    standing="{it} {is} let off and gone",
     proved="{it} {is} gone",
     unproved="{it} {is} not proved gone",
     restored="{it} {is} back",

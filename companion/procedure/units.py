@@ -139,12 +139,14 @@ def short(length: timedelta) -> str:
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"
     # Nor do they go at quite the same rate: from a day on, a minute over the hour is the hour.
     days, hours = divmod(hours + (minutes > 1), 24)
-    if days >= 365:
-        years, days = divmod(days + (hours > 0), 365)
-        named = "1 year" if years == 1 else f"{years} years"
-        return f"{named} {_days(days)}" if days else named
-    return f"{_days(days)} {hours} h" if hours else _days(days)
+    if days < 60:
+        return f"{_many(days, 'day')} {hours} h" if hours else _many(days, "day")
+    days += hours > 0
+    if days < 365:
+        return _many(days, "day")
+    years, months = divmod(math.ceil(days * 12 / 365), 12)
+    return f"{_many(years, 'year')} {_many(months, 'month')}" if months else _many(years, "year")
 
 
-def _days(days: int) -> str:
-    return "1 day" if days == 1 else f"{days} days"
+def _many(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

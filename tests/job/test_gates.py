@@ -94,6 +94,6 @@ def test_what_measures_nothing_is_not_even_read_back(mechanic, value):
     mechanic.state_is("battery disconnected")
     mechanic.waits(minutes=3)
     assert mechanic.says(Command.READING, value=value) == [
-        f"No: {value!r} is not a number." if value else "No: I heard no number."
+        f"No: {value!r} is not a number." if value else "I heard no number."
     ]
     assert mechanic.state.question is None

@@ -113,7 +113,7 @@ def test_a_question_is_dropped_by_a_hold_and_asked_again_after_it(mechanic):
     mechanic.says(Command.HOLD)
     assert mechanic.state.question is None
     assert mechanic.says(Command.YES)[0].startswith("No: ")
-    assert mechanic.says(Command.CARRY_ON)[-1] == "On the bench: sump gasket? Yes or no?"
+    assert mechanic.says(Command.CARRY_ON)[-1] == "Is the new sump gasket on the bench? Yes or no?"
 
 
 def test_a_note_taken_while_a_proof_is_wanted_leads_back_to_the_proof(mechanic):

@@ -108,7 +108,7 @@ def applied(mechanic):
 
 def test_a_skin_over_about_to_pass_is_urgent(applied):
     assert applied.waits(minutes=6, seconds=59) == []
-    assert applied.waits(seconds=1) == ["The flange sealant skins over in 3 min. Assemble now."]
+    assert applied.waits(seconds=1) == ["Open time of the flange sealant, 3 min left. Assemble now."]
     assert applied.sayings[-1].priority is Priority.URGENT
 
 

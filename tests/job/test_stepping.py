@@ -14,7 +14,7 @@ from companion.job.rules.expected import expected
 def test_greets_asks_for_the_parts_and_reads_the_first_step(mechanic):
     said = mechanic.opens()
     assert said[0].startswith("Small sump job, 14 steps.")
-    assert said[-1] == "On the bench: sump gasket? Yes or no?"
+    assert said[-1] == "Is the new sump gasket on the bench? Yes or no?"
     said = mechanic.says(Command.YES)
     assert said[0] == "Step 1: Take the battery earth lead off."
     assert 'battery disconnected"' in said[1]
@@ -130,7 +130,7 @@ def test_everything_can_be_undone_to_the_very_first_step(mechanic):
     mechanic.takes_the_sump_off()
     mechanic.puts_the_sump_on()
     for _ in range(40):
-        if mechanic.says(Command.UNDO) == ["No: nothing has been done yet."]:
+        if mechanic.says(Command.UNDO) == ["Nothing has been done yet."]:
             break
         assert not mechanic.state.to_prove
     assert not mechanic.state.settled
@@ -177,7 +177,7 @@ def test_a_note_is_not_taken_away_by_a_later_scratch_that(mechanic):
 
 def test_repeat_reads_the_step_or_the_open_question_again(mechanic):
     mechanic.opens()
-    assert mechanic.says(Command.REPEAT) == ["On the bench: sump gasket? Yes or no?"]
+    assert mechanic.says(Command.REPEAT) == ["Is the new sump gasket on the bench? Yes or no?"]
     mechanic.says(Command.YES)
     assert mechanic.says(Command.REPEAT)[0] == "Step 1: Take the battery earth lead off."
 

@@ -13,6 +13,7 @@ from companion.job.facts.deadlines import Deadline, Kind, running
 from companion.job.facts.sayings import Priority
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
+from companion.procedure.wording import sentences
 from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import SMALL, START
 
@@ -85,9 +86,11 @@ def test_stop_work_tells_where_each_source_stands_in_its_own_words(mechanic_for)
             mechanic.post(answer)
         else:
             mechanic.waits(seconds=answer.total_seconds())
-    assert mechanic.says(Command.STOP_WORK)[1] == (
-        "The battery is disconnected and dead. The vehicle is firm on its stands. The brake pressure is gone."
-    )
+    assert sentences(mechanic.says(Command.STOP_WORK)[1]) == [
+        "The battery is disconnected and dead.",
+        "The vehicle is firm on its stands.",
+        "The brake pressure is let off and gone.",
+    ]
     back = mechanic.says(Command.CARRY_ON)
     assert back[-1].startswith("Before going on, prove again that the battery is dead. Say the reading, ")
     said = mechanic.reads("0.1")
@@ -147,6 +150,6 @@ def test_a_single_use_part_that_belongs_to_no_seal_is_not_promised_to_be_asked_f
     mechanic.opens()
     assert mechanic.says(Command.NO) == [
         "Missing, then. I will ask again before the joint is opened.",
-        "On the bench: 4 carrier bolts? Yes or no?",
+        "Are 4 new carrier bolts on the bench? Yes or no?",
     ]
-    assert mechanic.says(Command.NO)[0] == "Missing, then. The job needs it before it is put together again."
+    assert mechanic.says(Command.NO)[0] == "Missing, then. They are needed when things go back together."

@@ -13,8 +13,10 @@ from companion.job import messages as msg
 from companion.job.decide import decide
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.deadlines import Kind
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import Question, State
+from companion.papers.handover import as_text, handover
 from companion.procedure.model import Procedure
 from companion.procedure.wording import sentences
 from companion.rehearsal.obliging import next_answer
@@ -191,9 +193,22 @@ def _left_out(procedure: Procedure, script: Transcript) -> None:
         talk.obliges()
 
 
+def _handed_over(procedure: Procedure, script: Transcript) -> None:
+    """Held while something cures: the page for whoever goes on."""
+    talk = Talk.begun(procedure, Transcript())
+    while not any(deadline.kind is Kind.CURE for deadline in talk.state.deadlines.values()):
+        talk.obliges()
+    talk.obliges()
+    talk.does(msg.Heard(Command.NOTE, {"text": "the bracket is cracked"}), timedelta(minutes=20))
+    talk.does(msg.Heard(Command.AWAIT_PART, {"text": "the bearing in three days"}), msg.Heard(Command.YES))
+    page = handover(talk.state, (), talk.now.wall, lambda moment: f"{moment:%A %H:%M}")
+    script.lines += ["", script.heading, *(f"= {line}" for line in as_text(page) if line)]
+
+
 WAYS = {
     "from beginning to end": _through,
     "with no part on the bench, and nothing wanted": _nothing_there,
     "too slow, in a cold and dry workshop": _too_slow,
     "with every step left out that may be": _left_out,
+    "the page of a job that is held while something cures": _handed_over,
 }

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
-from companion.procedure.units import NEWTON_METRES_PER_POUND_FORCE_FOOT, Angle, Torque, parse_duration
+from companion.procedure.units import NEWTON_METRES_PER_POUND_FORCE_FOOT, Angle, Torque, parse_duration, short
 
 units = pint.UnitRegistry()
 
@@ -92,3 +92,20 @@ def test_any_whole_seconds_are_read_in_words_and_in_iso_8601(seconds: int) -> No
     hours, rest = divmod(seconds, 3600)
     assert parse_duration(f"{hours} h {rest // 60} min {rest % 60} s") == timedelta(seconds=seconds)
     assert parse_duration(f"PT{hours}H{rest // 60}M{rest % 60}S") == timedelta(seconds=seconds)
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (59, "59 days"),
+        (59.5, "59 days 12 h"),
+        (60.5, "61 days"),
+        (364, "364 days"),
+        (365, "1 year"),
+        (400, "1 year 2 months"),
+        (728.1, "2 years"),
+        (1460, "4 years"),
+    ],
+)
+def test_a_long_time_is_told_as_people_tell_it_and_never_understated(days, said):
+    assert short(timedelta(days=days)) == said

@@ -25,7 +25,7 @@ from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
 from companion.job.words.reading_out import hazard_saying, open_sayings
 from companion.job.words.sentences import in_threes
-from companion.procedure.nouns import several, verb
+from companion.procedure.nouns import as_many, bare, verb
 from companion.procedure.units import short
 
 INTERRUPTION = timedelta(minutes=1)
@@ -88,8 +88,9 @@ def _ask_next_part(turn: Turn) -> bool:
     """Before the job starts, ask for each single-use part; False when none is left to ask for."""
     for id_, part in turn.state.procedure.parts.items():
         if part.single_use and id_ not in turn.state.parts:
-            what = several(part.count, part.name) if part.count > 1 else part.name
-            turn.ask(Question.PART_ON_BENCH, f"On the bench: {what}? Yes or no?", part=id_)
+            new = f"are {part.count} new" if part.count > 1 else "is the new"
+            what = as_many(part.count, bare(part.name))
+            turn.ask(Question.PART_ON_BENCH, f"{new} {what} on the bench? Yes or no?", part=id_)
             return True
     return False
 
@@ -116,7 +117,8 @@ def _when_wanted(state: State, part: str) -> str:
     """What becomes of a part that is missing: one of a seal is asked for again."""
     if any(seal.part == part for seal in state.procedure.seals.values()):
         return "I will ask again before the joint is opened."
-    return "The job needs it before it is put together again."
+    it_is = "They are" if state.procedure.parts[part].count > 1 else "It is"
+    return f"{it_is} needed when things go back together."
 
 
 def hold(turn: Turn, because: str = "") -> None:

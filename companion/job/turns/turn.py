@@ -78,7 +78,13 @@ class Turn:
     def refuse(self, command: str, reason: str) -> None:
         """Say no, and why. An illegal move is an answer, never an exception."""
         self.record(ev.Refused(command=command, reason=reason))
-        self.say(f"Not yet: {reason}." if command == "done" else f"No: {reason}.", tone=Tone.ERROR)
+        self.say(self._no(command, reason), tone=Tone.ERROR)
+
+    def _no(self, command: str, reason: str) -> str:
+        """A reason that says no by itself needs none before it: "no timer is running"."""
+        if reason.startswith(("no ", "nothing ", "I ")):
+            return f"{reason}."
+        return f"{'Not yet' if command == 'done' and not self.state.closed else 'No'}: {reason}."
 
     def decision(self) -> Decision:
         """What goes out."""

@@ -38,7 +38,16 @@ def announce_due(turn: Turn, boundary: bool) -> None:
         turn.record(ev.DeadlineAnnounced(deadline=deadline.id, late_s=late_s, times=deadline.announced + 1))
         lateness = f" This was due {short(late)} ago." if late_s else ""
         urgent = deadline.priority is not Priority.ROUTINE
-        turn.say(f"{deadline.what}{lateness}", deadline.priority, _TONES[deadline.priority], safety=urgent)
+        text = _still_time(turn, deadline) or f"{deadline.what}{lateness}"
+        turn.say(text, deadline.priority, _TONES[deadline.priority], safety=urgent)
+
+
+def _still_time(turn: Turn, warning: Deadline) -> str | None:
+    """A warning tells the time that is left now, however late or often it is said."""
+    if warning.kind is not Kind.SKIN_OVER_WARNING:
+        return None
+    warned_of = (d for d in turn.state.deadlines.values() if _overtakes(d, warning))
+    return next((f"{deadline.told(turn.wall)}. Assemble now." for deadline in warned_of), None)
 
 
 def _overtakes(other: Deadline, warning: Deadline) -> bool:
