@@ -17,7 +17,7 @@ from companion.procedure.wording import sentences
 from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import SMALL, START
 
-PATHS = sorted((Path(__file__).parents[2] / "procedures").glob("*.yaml"))
+PATHS = sorted((Path(__file__).parents[3] / "procedures").glob("*.yaml"))
 OF_ITS_END = ("over", "has cured", "has skinned", "prove", "do not assemble", "should be here")
 
 

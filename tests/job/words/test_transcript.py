@@ -9,13 +9,13 @@ import pytest
 
 from companion.procedure.wording import for_the_ear, sentences
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
 from tests.job import make_transcript  # noqa: E402
 
-MAKE = "python -m tests.job.make_transcript"
+MAKE = "python -m tests.job.words.make_transcript"
 
 
 def test_no_sentence_has_changed_unread():

@@ -20,7 +20,7 @@ from companion.papers.handover import as_text, handover
 from companion.procedure.model import Procedure
 from companion.procedure.wording import sentences
 from companion.rehearsal.obliging import next_answer
-from tests.job.transcript_asides import asides, at_the_edges, overheard
+from tests.job.words.transcript_asides import asides, at_the_edges, overheard
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
 ALONE = timedelta(days=30)

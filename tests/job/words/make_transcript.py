@@ -1,14 +1,14 @@
 """Write down anew every sentence that the procedures that come along can produce.
 
-python -m tests.job.make_transcript
+python -m tests.job.words.make_transcript
 """
 
 from pathlib import Path
 
 from companion.procedure.read import read_procedure
-from tests.job.transcript import transcript
+from tests.job.words.transcript import transcript
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 KEPT = Path(__file__).with_name("transcript.txt")
 NAMES = ("sump-reseal", "coolant-pump", "front-brakes")
 

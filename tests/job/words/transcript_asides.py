@@ -13,7 +13,7 @@ from companion.job.rules.wanting import measure_of, proof_measure
 from companion.procedure.model import Measure
 
 if TYPE_CHECKING:
-    from tests.job.transcript import Move, Talk
+    from tests.job.words.transcript import Move, Talk
 
 MINUTE = timedelta(minutes=1)
 HOUR = timedelta(hours=1)
