@@ -11,8 +11,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
 from companion.job.turns.waiting import wake_times
 from companion.procedure.model import Procedure
-
-from .conftest import SMALL, Mechanic
+from tests.job.conftest import SMALL, Mechanic
 
 SMALL_JOB = Procedure.from_data(SMALL)
 jumps = st.floats(-1.99, 1.99).map(lambda s: timedelta(seconds=round(s, 3)))

@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[3]
 if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
-from tests.job import make_transcript  # noqa: E402
+from tests.job.words import make_transcript  # noqa: E402
 
 MAKE = "python -m tests.job.words.make_transcript"
 
