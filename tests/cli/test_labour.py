@@ -262,6 +262,25 @@ class TestPlan:
         assert re.search(r"^fit sump +│?.*█·+", shown, re.M)
         assert "<script" not in html.read_text()
 
+    def test_what_is_left_of_a_job_is_planned_with_the_cure_that_runs(self, companion, tmp_path):
+        demo = HERE / "logs" / "demo"
+        job = "2031-06-02-coolant-pump-and-thermostat-1"
+        shutil.copytree(demo / "procedures", tmp_path / "left" / "procedures")
+        lines = (demo / f"{job}.jsonl").read_text().splitlines(keepends=True)
+        (tmp_path / "left" / f"{job}.jsonl").write_text("".join(lines))
+        events = [json.loads(line) for line in lines]
+        done = {e["step"] for e in events if e["event"] == "step_done"}
+        (sealed,) = (e["at"] for e in events if e["event"] == "step_done" and e["step"] == "fit-pump")
+        sealed_at = datetime.fromisoformat(sealed).astimezone().replace(tzinfo=None)
+        hours = ("--hours", "Mon-Sun 00:00-24:00", "--start", sealed_at + timedelta(hours=3))
+        found = data(companion("plan", "--job", job, "--logs", "left", *hours, "--json"))
+        at = {s["step"]: datetime.fromisoformat(s["begin"]) for s in found["steps"]}
+        assert found["job"] == job
+        assert not done & at.keys()
+        assert timedelta(hours=24) <= at["fill-coolant"] - sealed_at < timedelta(hours=24, seconds=2)
+        both = companion("plan", SUMP, "--job", job)
+        assert (both.returncode, "name a procedure, or a job with --job" in both.stderr) == (2, True)
+
 
 def test_the_report_is_one_harmless_page(companion, logs, tmp_path):
     told = answer(companion("report", "--logs", logs, "--shop", "Marlow & Sons", "--out", "r.html"))

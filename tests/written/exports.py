@@ -144,6 +144,7 @@ EXPORTS = (
         "plan procedures/sump-reseal.yaml --start 2031-07-01T09:00 --json",
         "the plan; its times are the shop's own",
         {
+            "job": "whose rest is planned; null for a whole job",
             "title": "of the procedure",
             "start": "when work can begin",
             "finish": "when it is done, at mean times",

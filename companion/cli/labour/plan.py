@@ -21,10 +21,12 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 
 
 @click.command(
-    epilog="Example: companion plan procedures/sump-reseal.yaml --start '2031-03-04 09:00' "
-    "--hours 'Mon-Fri 08:00-12:00,13:00-17:00; Sat 08:00-12:00' --html plan.html"
+    epilog="Examples: companion plan procedures/sump-reseal.yaml --start '2031-03-04 09:00' "
+    "--hours 'Mon-Fri 08:00-12:00,13:00-17:00; Sat 08:00-12:00' --html plan.html; "
+    "companion plan --job 2031-03-04-sump-reseal-1"
 )
-@options.procedure
+@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@click.option("--job", metavar="JOB", help="Plan what is left of this job.")
 @planning.start_option
 @planning.hours_option
 @planning.closed_option
@@ -54,7 +56,8 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 @options.logs
 @options.as_json
 def command(
-    procedure: Path,
+    procedure: Path | None,
+    job: str | None,
     start: str | None,
     hours: str,
     closed: tuple[str, ...],
@@ -74,7 +77,7 @@ def command(
 
     Cures and other waits run on without anybody; other steps are pulled into them. Times are the means of
     the logged ones, or of the book while none are logged. The finish is told with the bound that no plan can
-    beat.
+    beat. Of a job that was begun, what is left is planned, with the cures that already run.
     """
     if not 1 <= mechanics <= MOST_MECHANICS:
         raise LabourError(f"--mechanics {mechanics} cannot be planned; give 1 to {MOST_MECHANICS}")
@@ -89,11 +92,18 @@ def command(
     from companion.labour.plan.project_of import project_of
     from companion.procedure.read import read_procedure
 
-    read = read_procedure(procedure)
-    optional = asked.wanted_steps(read, wanted)
+    done: dict[str, timedelta] = {}
+    if procedure is not None and job is None:
+        read = read_procedure(procedure)
+        optional = asked.wanted_steps(read, wanted)
+    elif job is not None and procedure is None:
+        read, optional, done = planning.left_of(job, logs, begin)
+        optional |= asked.wanted_steps(read, wanted)
+    else:
+        raise click.UsageError("name a procedure, or a job with --job")
     fitted = asked.fitted_to(read, logs, mechanic)
     project = project_of(
-        read, expected_times(read, fitted, mechanic), wanted=optional, split=Split[_SPLITS[split]],
+        read, expected_times(read, fitted, mechanic), wanted=optional, done=done, split=Split[_SPLITS[split]],
         ambient_c=ambient, humidity=humidity,
     )  # fmt: skip
     plan = make_plan(project, begin, opening, mechanics=mechanics, solver=Solver(solver), limit_s=limit)
@@ -103,23 +113,23 @@ def command(
 
         asked.write(html, gantt_page(plan))
     if as_json:
-        click.echo(json.dumps(_data(plan, spread), ensure_ascii=False))
+        click.echo(json.dumps({"job": job, **_data(plan, spread)}, ensure_ascii=False))
         return
-    _show(plan, spread)
+    _show(plan, spread, f", what is left of {job}" if job else "")
     if told := asked.rests_on(fitted, logs):
         show_line(told)
     if html is not None:
         click.echo(f"Written: {html}")
 
 
-def _show(plan: "Plan", spread: "FinishSpread | None") -> None:
+def _show(plan: "Plan", spread: "FinishSpread | None", of_what: str) -> None:
     from rich.console import Console
 
     from companion.labour.plan.advice import advice
     from companion.labour.plan.critical_path import critical_path
     from companion.labour.plan.gantt import gantt_text
 
-    click.echo(click.style(f"Plan: {plan.project.title}", bold=True))
+    click.echo(click.style(f"Plan: {plan.project.title}{of_what}", bold=True))
     columns = width()
     Console(highlight=False, width=columns).print(gantt_text(plan, columns))
     if plan.waited_out is not None and plan.waited_out > plan.finish:

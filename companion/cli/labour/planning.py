@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -10,6 +11,7 @@ from companion.errors import LabourError
 
 if TYPE_CHECKING:
     from companion.labour.plan.hours import Hours
+    from companion.procedure.model import Procedure
 
 start_option = click.option(
     "--start", metavar="'2031-03-04 09:00'", help="When work can begin, in the time of the shop."
@@ -56,3 +58,21 @@ def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
         except ValueError:
             raise LabourError(f"--closed {day!r} is not a day; write it like 2031-04-14") from None
     return Hours.parse(text, days)
+
+
+def left_of(
+    job: str, logs: Path, begin: datetime
+) -> tuple["Procedure", frozenset[str], dict[str, timedelta]]:
+    """What a job was begun with, which optional steps it wants, and how long before `begin` each step ended.
+
+    Raises:
+        LogbookError: there is no such job, or its log cannot be used.
+        LabourError: it is closed.
+    """
+    from companion.work.opening import read_job
+
+    state = read_job(job, logs)
+    if state.closed:
+        raise LabourError(f"{job} is closed, so nothing of it is left; name a job that is open")
+    ended = {s.step: begin - s.at.astimezone().replace(tzinfo=None) for s in state.settled.values()}
+    return state.procedure, frozenset(state.wanted), ended

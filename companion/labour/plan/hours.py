@@ -60,11 +60,6 @@ class Hours:
             raise LabourError(f"working hours {text!r} leave no day to work; write {_EXAMPLE}")
         return cls(MappingProxyType(week), frozenset(closed))
 
-    @classmethod
-    def always(cls) -> "Hours":
-        """Day and night, every day."""
-        return cls(MappingProxyType({day: ((timedelta(), _DAY),) for day in range(7)}))
-
     def stretches(self, start: datetime) -> Iterator[tuple[datetime, datetime]]:
         """The stretches of work that end after `start`, in order, for ever.
 

@@ -13,6 +13,7 @@ from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 
 MONDAY = datetime(2026, 3, 2, 8, 0)
+ALWAYS = Hours.parse("Mon-Sun 00:00-24:00")
 SERVICE = Procedure.from_data(
     {
         "title": "Service",
@@ -43,7 +44,7 @@ def test_expected_times_are_means_of_work_only() -> None:
 
 
 def test_the_finish_is_told_as_a_spread() -> None:
-    plan = make_plan(project_of(SERVICE, expected_times(SERVICE, prior())), MONDAY, Hours.always())
+    plan = make_plan(project_of(SERVICE, expected_times(SERVICE, prior())), MONDAY, ALWAYS)
     spread = finish_spread(plan, drawn_times(SERVICE, prior()))
     assert spread is not None
     assert MONDAY < spread.half < spread.careful < spread.unlucky
@@ -62,7 +63,7 @@ def test_the_finish_is_told_as_a_spread() -> None:
 
 
 def test_a_plan_that_no_possible_job_can_keep_has_no_spread() -> None:
-    plan = make_plan(project_of(SERVICE), MONDAY, Hours.always())
+    plan = make_plan(project_of(SERVICE), MONDAY, ALWAYS)
     endless = {"drain": timedelta(days=400)}
     assert finish_spread(plan, iter([endless])) is None
     half = finish_spread(plan, iter([endless, {}]))

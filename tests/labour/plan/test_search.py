@@ -17,6 +17,7 @@ from tests.helpers.waiting import PATIENCE
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")
 MONDAY = datetime(2026, 3, 2, 8, 0)
+ALWAYS = Hours.parse("Mon-Sun 00:00-24:00")
 
 
 def minutes(number: float) -> timedelta:
@@ -41,7 +42,7 @@ LAG_CASE = Project(
 
 def test_the_lag_case_worked_out_by_hand() -> None:
     # Clean 10, seal 5, fit 8, cure 60, fill 6: 89, with the 20 inside the cure. All in a row: 109.
-    timing = Timing(LAG_CASE, Calendar(Hours.always(), MONDAY, 86400))
+    timing = Timing(LAG_CASE, Calendar(ALWAYS, MONDAY, 86400))
     found = Search(timing, PATIENCE).run()
     assert (found.finish, found.bound, found.proven) == (89 * 60, 89 * 60, True)
     assert found.times is not None
@@ -59,7 +60,7 @@ def test_with_hands_enough_the_finish_is_the_critical_path() -> None:
         tuple(Activity(id_, minutes(length)) for id_, length in lengths.items()),
         tuple(Lag(before, id_) for id_, befores in after.items() for before in befores),
     )
-    calendar = Calendar(Hours.always(), MONDAY, 86400)
+    calendar = Calendar(ALWAYS, MONDAY, 86400)
     crowd = Search(Timing(project, calendar, mechanics=7), PATIENCE).run()
     assert crowd.finish == critical_path(project).length.total_seconds()
     alone = Search(Timing(project, calendar), PATIENCE).run()
@@ -136,7 +137,7 @@ def timings(draw: st.DrawFn) -> Timing:
     except LabourError:
         project = Project(activities)
     start = MONDAY + timedelta(days=draw(st.integers(0, 6)), hours=draw(st.integers(-2, 9)))
-    hours = draw(st.sampled_from([SHOP, SHOP, Hours.always()]))
+    hours = draw(st.sampled_from([SHOP, SHOP, ALWAYS]))
     return Timing(
         project, Calendar(hours, start, draw(st.sampled_from([1, 2, 4])) * 86400), draw(st.integers(1, 3))
     )
