@@ -52,17 +52,12 @@ def test_with_no_data_a_whole_job_is_as_likely_over_as_under_the_book(path: Path
     assert sum((prior().step(t).mean for t in tasks), timedelta()) == pytest.approx(total.mean, rel=0.005)
 
 
-def test_quote_and_time_left_begin_at_the_same_number() -> None:
-    shop = Shop.of(9, steps=12)
-    for fitted in (prior(), fit_after(shop, 10)):
-        total, left = fitted.total(tasks_of(shop)), time_left(fitted, {}, None, tasks_of(shop))
-        for p in (0.2, 0.5, 0.8, 0.95):
-            assert left.quantile(p) == pytest.approx(total.quantile(p), rel=0.02)
-
-
 def test_a_fit_to_nothing_is_the_book() -> None:
-    nothing = Shop.of(1).work(0).observations(Shop.of(1).book_s, 3)
-    assert fit_of(Shop.of(1), nothing).jobs == 0
+    shop = Shop.of(1)
+    nothing = fit_of(shop, shop.work(0).observations(shop.book_s, 3))
+    assert nothing.jobs == 0
+    for task in tasks_of(shop):
+        assert nothing.step(task, "Aske").values == pytest.approx(prior().step(task).values)
 
 
 def test_ranges_narrow_as_jobs_come_in() -> None:
@@ -134,64 +129,6 @@ def test_the_mixture_scores_as_scoringrules_scores_its_parts() -> None:
     exact = scoringrules.crps_lognormal(1.0, 0.0, 1.0)
     assert exact == pytest.approx(0.267405, abs=1e-5)  # log-normal(0, 1) at 1, computed in closed form
     assert scoringrules.crps_ensemble(1.0, values) == pytest.approx(exact, rel=0.02)
-
-
-@pytest.mark.parametrize("share_done", [0.0, 0.5, 0.9])
-def test_time_left_against_plain_monte_carlo(share_done: float) -> None:
-    """A plain simulation of the model by rejection: only the cars that fit what was seen today are kept.
-
-    The spreads are held at one set, so that the simulation needs no weights.
-    """
-    shop = Shop.of(9, steps=12)
-    fitted = fit_after(shop, 10)
-    one = Fitted(**{**fitted.__dict__, **{
-        name: np.repeat(getattr(fitted, name)[20:21], 64, 0)
-        for name in ("sigma", "job", "new_step", "base", "mean", "own", "person", "common")
-    }})  # fmt: skip
-    tasks = tasks_of(shop)
-    k = int(share_done * len(tasks))
-    truth = shop.work(1).true_s[0]
-    elapsed = 1.2 * truth[k]
-    found = time_left(
-        one, dict(zip(tasks[:k], truth[:k], strict=True)), (tasks[k], elapsed), tasks[k + 1 :], "Aske"
-    )
-
-    rng = np.random.default_rng(77)
-    n = 1_000_000
-    mean = one.mean[0] + one.person[0, 0]
-    own = np.sqrt(one.own[0] + one.sigma[0] ** 2)
-    before = one.common[0, 0] + one.job[0] ** 2
-    h = rng.normal(0, np.sqrt(before), n)
-    log_weight = np.zeros(n)
-    for j in range(k):  # importance weights of today's steps, straight from the normal density
-        log_weight += -0.5 * ((np.log(truth[j] / shop.book_s[j]) - mean[j] - h) / own[j]) ** 2
-    running = shop.book_s[k] * np.exp(mean[k] + h + own[k] * rng.standard_normal(n))
-    left = running - elapsed
-    for j in range(k + 1, len(tasks)):
-        left += shop.book_s[j] * np.exp(mean[j] + h + own[j] * rng.standard_normal(n))
-    weight = np.exp(log_weight - log_weight.max()) * (running > elapsed)
-    order = np.argsort(left)
-    up_to = np.cumsum(weight[order]) / weight.sum()
-    for p in (0.5, 0.8, 0.95):
-        plain = float(left[order][np.searchsorted(up_to, p)])
-        assert found.quantile(p).total_seconds() == pytest.approx(plain, rel=0.03)
-
-
-def test_a_slow_car_so_far_means_more_time_left() -> None:
-    shop = Shop.of(9, steps=12)
-    fitted, tasks = fit_after(shop, 10), tasks_of(shop)
-    typical = {t: fitted.step(t).typical.total_seconds() for t in tasks[:6]}
-    quick, slow = ({t: s * f for t, s in typical.items()} for f in (0.7, 1.4))
-    ends = [time_left(fitted, done, None, tasks[6:]).quantile(0.5) for done in (quick, typical, slow)]
-    assert ends[0] < ends[1] < ends[2]
-
-
-def test_a_step_that_runs_beyond_everything_foreseen_still_gets_an_answer() -> None:
-    shop = Shop.of(9, steps=3)
-    fitted, tasks = fit_after(shop, 10), tasks_of(shop)
-    found = time_left(fitted, {}, (tasks[0], 1e7), tasks[1:])
-    assert found.quantile(0.5) > timedelta()
-    assert time_left(fitted, {}, None, []).quantile(0.5) == timedelta()
 
 
 @settings(max_examples=30)

@@ -305,7 +305,9 @@ def test_the_report_of_an_invented_shop(shop_logs: Path) -> None:
 
 def test_a_procedure_never_logged_gives_an_empty_report(shop_logs: Path) -> None:
     with collect(shop_logs) as table:
-        assert gather(table, "Never done", made=MADE).steps == ()
+        data = gather(table, "Never done", made=MADE)
+    assert (data.steps, data.points, data.jobs, data.work) == ((), (), 0, timedelta())
+    assert "Nothing logged yet" in Page(build_report(data)).words
 
 
 def test_many_jobs_are_drawn_in_groups(tmp_path: Path) -> None:

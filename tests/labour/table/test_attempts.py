@@ -74,18 +74,8 @@ def test_after_a_crash_the_time_is_at_least_what_was_seen(write_log: Write, tmp_
 
 
 def test_a_step_read_again_goes_on_with_the_same_attempt(write_log: Write, tmp_path: Path) -> None:
-    log = (
-        write_log()
-        .begin("fit")
-        .after(10)
-        .begin("other")
-        .after(5)
-        .done("other")
-        .begin("fit")
-        .after(3)
-        .done("fit")
-    )
-    assert log
+    log = write_log().begin("fit").after(10).begin("other").after(5).done("other")
+    log.begin("fit").after(3).done("fit")
     rows = {r["step"]: r for r in attempts(tmp_path)}
     assert (rows["fit"]["active_s"], rows["fit"]["attempt"]) == (13, 1)
     assert rows["other"]["active_s"] == 5

@@ -27,7 +27,9 @@ def test_the_kept_words_have_the_same_answer(tmp_path: Path) -> None:
     list(write_logs(tmp_path, Shop.of(3, steps=5), 24, hold_every=6))
     with collect(tmp_path) as table:
         for name, expression in expressions().items():
-            assert _rows(table.ask(name)) == _rows(table.ask(expression)), name
+            found = _rows(table.ask(name))
+            assert found or name == "noted", "nothing was said in these jobs"
+            assert found == _rows(table.ask(expression)), name
 
 
 def test_what_is_asked_ahead_has_the_same_answer_while_something_else_is_asked(tmp_path: Path) -> None:
