@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from companion.errors import ModelError
-from companion.files import failures_named
+from companion.files import failures_named, write_whole
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Verdict
 
@@ -48,7 +48,7 @@ class Profile:
         """Keep it. Raises LogbookError when it cannot be written."""
         with failures_named(path):
             path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(json.dumps(asdict(self), indent=2) + "\n", encoding="utf-8")
+            write_whole(path, (json.dumps(asdict(self), indent=2) + "\n").encode())
 
 
 def read_profile(path: Path) -> Profile:
