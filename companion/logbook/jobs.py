@@ -1,8 +1,8 @@
 """Which jobs a folder of logs holds, without reading what happened in them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,8 @@ class JobSummary:
     """When it was begun, UTC."""
     last: datetime | None = None
     """When something was last logged at the car, UTC."""
+    written: datetime | None = field(default=None, compare=False)
+    """When the file was last written, UTC; the only thing that is known of some damaged logs."""
     begun: bool = True
     """False when the log holds no event: the start of the job failed."""
     closed: bool = False
@@ -33,7 +35,7 @@ class JobSummary:
     torn: bool = False
     """The last line is unfinished: cut off, or just being written by a companion at work."""
     trouble: str = ""
-    """One line on why the log cannot be read, when it cannot."""
+    """One line on why the log cannot be read, when it cannot; what can be read of it is told all the same."""
 
 
 def job_names(logs: Path) -> list[str]:
@@ -59,6 +61,7 @@ def summary(path: Path) -> JobSummary:
     try:
         with failures_named(path):
             lines = path.read_bytes().split(b"\n")
+            written = datetime.fromtimestamp(path.stat().st_mtime, UTC)
     except LogbookError as error:
         return JobSummary(path.stem, trouble=str(error))
     unfinished = lines.pop()
@@ -67,10 +70,9 @@ def summary(path: Path) -> JobSummary:
     if found and found[-1] is None and not torn:
         torn = True
         found.pop()
-    for number, fields in enumerate(found, start=1):
-        if fields is None:
-            return JobSummary(path.stem, torn=torn, trouble=f"{path}:{number}: this line is not JSON")
-    return _told([fields for fields in found if fields is not None], path, torn)
+    broken = [f"{path}:{n}: this line is not JSON" for n, fields in enumerate(found, 1) if fields is None]
+    told = _told([fields for fields in found if fields is not None], path, torn)
+    return replace(told, trouble=broken[0] if broken else told.trouble, written=written)
 
 
 def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:

@@ -59,8 +59,10 @@ class Choices:
     lang: str = "en"
 
 
-def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars, choices: Choices) -> None:
-    """Begin a job on `procedure`, or go on with one when it is None; returns when the mechanic leaves.
+def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> None:
+    """Begin a job on the procedure of that path, or go on with the job of that name.
+
+    Returns when the mechanic leaves.
 
     Raises:
         CompanionError: whatever cannot be used, with what to do about it.
@@ -69,7 +71,9 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
     with ExitStack() as closing:
         open_microphone = _microphone(choices)
         calibration = _calibration(choices.profile) if open_microphone and choices.profile else None
-        job_at_work = new_job(procedure, logs, about, clock) if procedure else resume_job(job, logs, clock)
+        job_at_work = (
+            resume_job(what, logs, clock) if isinstance(what, str) else new_job(what, logs, about, clock)
+        )
         closing.callback(job_at_work.logbook.close)
         inbox = Inbox()
         closing.enter_context(Faults(inbox.post))
@@ -85,6 +89,10 @@ def work(procedure: Path | None, job: str | None, logs: Path, about: Particulars
         view = make_view(choices, inbox.post, closing)
         left, why_by_the_book = time_left(job_at_work, logs)
         session = Session(job_at_work.state, Edges(job_at_work.logbook, clock, mouth, waker, view), left)
+        if isinstance(what, str):
+            state = job_at_work.state
+            which = ", ".join(filter(None, (state.procedure.title, state.vehicle)))
+            view.tell(f"going on with {which}: job {state.job}")
         for warning in filter(None, (why_by_the_book, job_at_work.warning)):
             view.warn(warning)
         microphoning = None

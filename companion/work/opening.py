@@ -8,7 +8,7 @@ from companion.errors import LogbookError
 from companion.job.facts.events import JobOpened, Record
 from companion.job.facts.folding import UnfitError, replay
 from companion.job.facts.state import State
-from companion.logbook.jobs import job_names, list_jobs
+from companion.logbook.jobs import job_names
 from companion.logbook.lines import damage
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
@@ -65,14 +65,12 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob
     return OpenJob(State(procedure), FileLogbook.create(logs, job), particulars)
 
 
-def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
-    """Go on with a job, by default the open one worked on last, exactly where its log ends.
+def resume_job(job: str, logs: Path, clock: Clock) -> OpenJob:
+    """Go on with a job exactly where its log ends.
 
     Raises:
         LogbookError: there is no such job, or its log or kept procedure cannot be used.
     """
-    if job is None:
-        job = last_open_job(logs)
     logbook, recovered = FileLogbook.resume(logs, job, clock.now().wall)
     try:
         state = _folded(recovered.records, logs, logbook.path)
@@ -80,18 +78,6 @@ def resume_job(job: str | None, logs: Path, clock: Clock) -> OpenJob:
         logbook.close()
         raise
     return OpenJob(state, logbook, None, recovered.warning())
-
-
-def last_open_job(logs: Path) -> str:
-    """The name of the open job worked on last.
-
-    Raises:
-        LogbookError: there is none.
-    """
-    for summary in list_jobs(logs):
-        if summary.begun and not summary.closed and not summary.trouble:
-            return summary.job
-    raise LogbookError(f"{logs}: there is no open job to go on with; start one: companion work PROCEDURE")
 
 
 def read_job(job: str, logs: Path) -> State:

@@ -38,7 +38,7 @@ class Bench:
         return self._open(new_job(path, self.logs, Particulars("Hathersen Plover", "Ana"), self.clock))
 
     def resume(self) -> list[ev.Event]:
-        return self._open(resume_job(None, self.logs, self.clock))
+        return self._open(resume_job(self.log.stem, self.logs, self.clock))
 
     def _open(self, job: OpenJob) -> list[ev.Event]:
         self.job = job

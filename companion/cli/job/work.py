@@ -10,12 +10,19 @@ from companion.cli import options
 
 @click.command(
     epilog="Examples: companion work procedures/sump-reseal.yaml --vehicle 'Marlow Tern' --mechanic Ana; "
-    "companion work --resume"
+    "companion work --resume; companion work --resume Tern"
 )
 @click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
 @options.logs
-@click.option("--resume", is_flag=True, help="Go on with a job exactly where it was; the last one, or --job.")
-@click.option("--job", metavar="NAME", help="The job to go on with; `companion jobs` lists them.")
+@click.option(
+    "--resume",
+    is_flag=False,
+    flag_value="",
+    metavar="[WORDS]",
+    help="Go on with a job exactly where it was: the one worked on last, or the open one that these words of "
+    "its vehicle, procedure or name fit.",
+)
+@click.option("--job", metavar="NAME", help="The same by the whole name; `companion jobs` lists them.")
 @click.option("--vehicle", default="", help="Which vehicle, for the log.")
 @click.option("--mechanic", default="", help="Who works, for the log.")
 @options.ambient
@@ -59,7 +66,7 @@ from companion.cli import options
 def command(
     procedure: Path | None,
     logs: Path,
-    resume: bool,
+    resume: str | None,
     job: str | None,
     vehicle: str,
     mechanic: str,
@@ -88,9 +95,12 @@ def command(
     from companion.work.bootstrap import Choices, work
     from companion.work.edges.hook import parse_hook
     from companion.work.opening import Particulars
+    from companion.work.which import job_to_resume
 
-    if (procedure is None) == (not (resume or job)):
+    if (procedure is None) == (resume is None and job is None):
         raise click.UsageError("name a procedure to begin a job, or --resume to go on with one")
+    if resume and job:
+        raise click.UsageError("--resume with words and --job both name a job: give one of them")
     if len(pedal) != 1:
         raise click.UsageError("--pedal is one key")
     if alarm_command is not None and alone is None:
@@ -112,4 +122,5 @@ def command(
         model=model,
         lang=lang,
     )
-    work(procedure, job, logs, Particulars(vehicle, mechanic, ambient, humidity), choices)
+    what = procedure or job or job_to_resume(resume or "", logs)
+    work(what, logs, Particulars(vehicle, mechanic, ambient, humidity), choices)

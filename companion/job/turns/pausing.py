@@ -74,7 +74,7 @@ def _away(last: Instant | None, now: Instant, same_boot: bool) -> timedelta:
 def _greet(turn: Turn) -> None:
     procedure = turn.state.procedure
     steps = "one step" if len(procedure.steps) == 1 else f"{len(procedure.steps)} steps"
-    turn.say(f"{procedure.title}, {steps}. The vehicle maker's data rules.")
+    turn.say(f"{_which(turn.state)}, {steps}. The vehicle maker's data rules.")
     for caution in procedure.cautions:
         saying = hazard_saying(caution)
         turn.say(saying.text, saying.priority, saying.tone, saying.safety)
@@ -82,6 +82,11 @@ def _greet(turn: Turn) -> None:
         turn.record(ev.JobCarriedOn())
     announce_due(turn, boundary=True)
     _pick_up(turn)
+
+
+def _which(state: State) -> str:
+    """The job, with its vehicle where that is known."""
+    return f"{state.procedure.title}, {state.vehicle}" if state.vehicle else state.procedure.title
 
 
 def _ask_next_part(turn: Turn) -> bool:
@@ -208,8 +213,7 @@ def _come_back(turn: Turn, away: timedelta) -> None:
         _tell_again(turn)
         return
     gone = f" after {short(away)}" if away >= INTERRUPTION else ""
-    which = ", ".join(filter(None, (state.procedure.title, state.vehicle)))
-    turn.say(f"Back to {which}{gone}.")
+    turn.say(f"Back to {_which(state)}{gone}.")
     _tell_again(turn)
     announce_due(turn, boundary=True)
     done = [s for s in state.settled.values() if s.how is not How.NOT_NEEDED]
