@@ -13,6 +13,7 @@ from companion.errors import ModelError
 from companion.job import messages as msg
 from companion.speech.devices.microphone import Microphone
 from companion.speech.devices.player import Player, ScreenOnlyPlayer
+from companion.speech.devices.sound_process import LOG_NAME
 from companion.speech.recognisers.recogniser import Recogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import Voice
@@ -69,7 +70,7 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
     """
     clock = SystemClock()
     with ExitStack() as closing:
-        open_microphone = _microphone(choices)
+        open_microphone = _microphone(choices, logs / LOG_NAME, closing)
         calibration = _calibration(choices.profile) if open_microphone and choices.profile else None
         job_at_work = (
             resume_job(what, logs, clock) if isinstance(what, str) else new_job(what, logs, about, clock)
@@ -80,7 +81,7 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
         played = Played()
         mouth = Mouth(_voice(choices), background=True, tap=played.add)
         closing.callback(mouth.close)
-        player = make_player(choices, mouth)
+        player = make_player(choices, mouth, logs / LOG_NAME)
         closing.callback(player.close)
         player.start()
         waker = ApsWaker(inbox.post)
@@ -98,7 +99,7 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
         microphoning = None
         if open_microphone:
             microphoning = Microphoning(
-                _echo_free(open_microphone, played, view.tell),
+                _echo_free(open_microphone, played, view.tell, lambda: not mouth.idle),
                 lambda: _listener(choices, mouth, job_at_work, session),
                 inbox,
                 Surroundings(mouth, view.tell, calibration).feed,
@@ -139,13 +140,17 @@ def _listener(choices: Choices, mouth: Mouth, job: OpenJob, session: Session) ->
 
 
 def _echo_free(
-    open_microphone: Callable[[], Microphone], played: Played, tell: Callable[[str], None]
+    open_microphone: Callable[[], Microphone],
+    played: Played,
+    tell: Callable[[str], None],
+    speaking: Callable[[], bool],
 ) -> Callable[[], Microphone]:
-    """The same less what is played; the way through the room is learnt anew each time."""
+    """The same, looked at, and less what is played; the way through the room is learnt anew each time."""
     from companion.speech.devices.echo_free import EchoFree
+    from companion.speech.devices.looked_at import LookedAt
     from companion.speech.sound.echo import best_canceller
 
-    return lambda: EchoFree(open_microphone(), played, best_canceller(), tell)
+    return lambda: EchoFree(LookedAt(open_microphone(), tell, speaking), played, best_canceller(), tell)
 
 
 def _calibration(profile: Path) -> float | None:
@@ -169,7 +174,7 @@ def _voice(choices: Choices) -> Voice:
     return CachedVoice(voice)
 
 
-def make_player(choices: Choices, mouth: Mouth) -> Player:
+def make_player(choices: Choices, mouth: Mouth, log: Path | None = None) -> Player:
     """Where the sound goes: a device, a file, or nowhere but the screen."""
     if choices.quiet:
         return ScreenOnlyPlayer(mouth)
@@ -177,13 +182,13 @@ def make_player(choices: Choices, mouth: Mouth) -> Player:
         from companion.speech.devices.paced import PacedWavPlayer
 
         return PacedWavPlayer(mouth, Path(choices.speaker))
-    from companion.speech.devices.player import SoundDevicePlayer
+    from companion.speech.devices.device_player import SoundDevicePlayer
 
-    return SoundDevicePlayer(mouth, device(choices.speaker))
+    return SoundDevicePlayer(mouth, choices.speaker, log)
 
 
-def _microphone(choices: Choices) -> Callable[[], Microphone] | None:
-    """How to open the microphone; tried once now, so that a wrong choice is told before the job begins."""
+def _microphone(choices: Choices, log: Path, closing: ExitStack) -> Callable[[], Microphone] | None:
+    """How to open the microphone. It is opened now, so that a wrong choice is told before the job begins."""
     if choices.keys:
         return None
     if choices.mic and choices.mic.endswith(".wav"):
@@ -192,15 +197,11 @@ def _microphone(choices: Choices) -> Callable[[], Microphone] | None:
         recording = Path(choices.mic)
         PacedMicrophone(recording)
         return lambda: PacedMicrophone(recording)
-    from companion.speech.devices.microphone import SoundDeviceMicrophone
+    from companion.speech.devices.device_microphone import SoundDeviceMicrophone
 
-    SoundDeviceMicrophone(device(choices.mic))
-    return lambda: SoundDeviceMicrophone(device(choices.mic))
-
-
-def device(name: str | None) -> int | str | None:
-    """A device by number or by part of its name."""
-    return int(name) if name and name.isdigit() else name
+    first = [SoundDeviceMicrophone(choices.mic, log)]
+    closing.callback(first[0].close)
+    return lambda: first.pop() if first else SoundDeviceMicrophone(choices.mic, log)
 
 
 def make_view(choices: Choices, post: Post, closing: ExitStack) -> View:

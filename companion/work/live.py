@@ -197,6 +197,8 @@ class Live:
     def _watch_sound(self) -> None:
         """Report what was not played; when sound is back, say the safety sayings again."""
         fault = self.player.watch()
+        for line in self.player.news():
+            self.view.tell(line)
         for lost in self.session.lost_sayings():
             if not self.quiet:
                 self._handle(lost)

@@ -11,8 +11,6 @@ from tests.helpers.sounds import Talker, write_wav
 from tests.helpers.waiting import until
 
 CARD = Path(__file__).parent / "sound_card"
-AGAIN = 40.0
-"""Seconds after which a mechanic who is not understood says it again."""
 SILENT = 1.5
 """Seconds of silence after which the companion has finished."""
 LOUD = 300
@@ -23,6 +21,9 @@ HEADER = 44
 
 class Mechanic:
     """Works with `companion work`, started with `arguments` and `env`."""
+
+    says_again_after = 40.0
+    """Seconds after which one who is not understood says it again."""
 
     def __init__(self, folder: Path, voice: str = "gmw/en-us") -> None:
         self._talker = Talker(voice)
@@ -39,7 +40,7 @@ class Mechanic:
         """Say something now, and again when it is not heard for long; the line that shows it heard."""
         for _ in range(3):
             self._speak(text)
-            if line := working.shows(f"< {text}", AGAIN):
+            if line := working.shows(f"< {text}", self.says_again_after):
                 return line
         raise AssertionError(f"{text!r} was not heard; {working.told()}")
 

@@ -88,7 +88,8 @@ class Room:
     """A microphone that hears what is played, some samples later, and what else is said."""
 
     name = "room"
-    overflows = 0
+    overflows = reopened = 0
+    rate = dead_channel = None
 
     def __init__(self, played: Played, sound: Samples, delay: int, also: Samples | None = None) -> None:
         self._played = played

@@ -1,21 +1,18 @@
 """The live loop: a microphone that goes and comes back, an ear that fails, lines that are typed."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import timedelta
 from threading import Event, Thread
-from types import SimpleNamespace
 
-import numpy as np
 import pytest
 
 from companion.errors import ModelError
 from companion.job import messages as msg
-from companion.speech.devices import microphone as microphones
-from companion.speech.devices.microphone import MicrophoneLostError, SoundDeviceMicrophone
+from companion.speech.devices.microphone import MicrophoneLostError
 from companion.speech.devices.player import ScreenOnlyPlayer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
-from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples, silence
+from companion.speech.sound.samples import FRAME_TIME, Samples, silence
 from companion.work.inbox import Inbox, Typed
 from companion.work.live import Live, Microphoning
 from companion.work.views.lines import PlainLines
@@ -91,18 +88,6 @@ class TestMicrophoning:
             raise MicrophoneLostError("there is no microphone 'headset'")
         return microphone
 
-    def test_a_device_that_falls_silent_is_lost_within_two_seconds(self, monkeypatch):
-        """The real microphone on a sound system that delivers ten blocks and then no more."""
-        monkeypatch.setattr(microphones, "import_sounddevice", lambda: pulled_out_after(10))
-        inbox, listener = Inbox(), Deaf()
-        microphoning = Microphoning(SoundDeviceMicrophone, lambda: listener, inbox)
-        microphoning.start()
-        lost = next_of(inbox, msg.MicrophoneLost)
-        assert timedelta(seconds=2) > microphones.LOST_AFTER
-        assert listener.taken == 10
-        assert "headset" in lost.reason
-        microphoning.close()
-
     @pytest.mark.parametrize(
         ("error", "says"),
         [
@@ -119,31 +104,6 @@ class TestMicrophoning:
         assert says in lost.reason
         assert microphoning.failure is error
         microphoning.close()
-
-
-def pulled_out_after(blocks: int) -> SimpleNamespace:
-    """The sound system, as far as `SoundDeviceMicrophone` uses it."""
-
-    class InputStream:
-        def __init__(self, callback: Callable[..., None], **_: object) -> None:
-            self._callback = callback
-
-        def __enter__(self) -> None:
-            Thread(target=self._deliver, daemon=True).start()
-
-        def _deliver(self) -> None:
-            for _ in range(blocks):
-                self._callback(np.zeros((FRAME, 1), np.float32), FRAME, None, None)
-
-        def __exit__(self, *_: object) -> None:
-            """Nothing to close."""
-
-    return SimpleNamespace(
-        PortAudioError=OSError,
-        InputStream=InputStream,
-        query_devices=lambda *_: {"name": "headset", "index": 0, "default_samplerate": RATE},
-        check_input_settings=lambda **_: None,
-    )
 
 
 def test_the_loss_is_announced_and_logged_and_the_job_goes_on_by_keys(bench):

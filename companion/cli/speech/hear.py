@@ -12,6 +12,11 @@ if TYPE_CHECKING:
     from companion.speech.hearing.ear import Ear
 
 
+_WITHOUT = {"microphone": "--keys", "loudspeaker": "--quiet"}
+_TRIED = 4.0
+"""Seconds that the default loudspeaker is tried for."""
+
+
 @click.command(
     epilog="Examples: companion hear *.wav --json; companion hear --devices; companion hear --check --adapt"
 )
@@ -21,7 +26,7 @@ if TYPE_CHECKING:
     "--procedure", type=click.Path(path_type=Path), metavar="FILE", help="Listen as at a step of it."
 )
 @click.option("--step", metavar="ID", help="Which step; a plain step without it.")
-@click.option("--devices", is_flag=True, help="List the microphones.")
+@click.option("--devices", is_flag=True, help="List microphones and loudspeakers, and how late sound comes.")
 @click.option("--check", is_flag=True, help="Check the microphone with five phrases, and say what to change.")
 @click.option("--mic", metavar="DEVICE", help="The microphone to check: a number or part of a name.")
 @click.option(
@@ -118,11 +123,40 @@ def _hear(files: tuple[Path, ...], ear: "Ear", as_json: bool) -> None:
 
 
 def _list_devices() -> None:
-    from companion.speech.devices.microphone import microphones
+    from companion.speech.devices.server import Kind, devices
 
-    found = microphones()
-    for device in found:
-        mark = "*" if device.is_default else " "
-        click.echo(f"{mark} {device.number:3}  {device.name}  {device.rate} Hz")
-    if not found:
-        click.echo("There is no microphone; plug one in, or work with --keys.")
+    kinds: tuple[Kind, ...] = ("microphone", "loudspeaker")
+    for kind in kinds:
+        click.echo(f"{kind.capitalize()}s (* is the default):")
+        found = devices(kind)
+        for device in found:
+            mark = "*" if device.is_default else " "
+            described = f"  ({device.described})" if device.described else ""
+            click.echo(f"{mark} {device.number:3}  {device.name}{described}  {device.rate} Hz")
+        if not found:
+            click.echo(f"  There is no {kind}; plug one in, or work with {_WITHOUT[kind]}.")
+    _try_loudspeaker()
+
+
+def _try_loudspeaker() -> None:
+    """Play a moment of silence, to tell how late sound comes here."""
+    from time import sleep
+
+    from companion.errors import SoundError
+    from companion.speech.devices.device_player import SoundDevicePlayer
+    from companion.speech.saying.mouth import Mouth
+    from companion.speech.saying.voice import SilentVoice
+
+    player = SoundDevicePlayer(Mouth(SilentVoice()))
+    try:
+        player.start()
+        sleep(_TRIED)
+    except SoundError as error:
+        click.echo(f"The default loudspeaker cannot be played: {error}")
+        return
+    finally:
+        player.close()
+    for line in player.news():
+        click.echo(line)
+    if player.losses:
+        click.echo(f"It lost sound {player.losses} times in {_TRIED:.0f} s: this machine is too busy.")

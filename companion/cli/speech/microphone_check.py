@@ -7,13 +7,15 @@ from pathlib import Path
 
 import click
 
-from companion.speech.devices.microphone import FileMicrophone, Microphone, SoundDeviceMicrophone
-from companion.speech.hearing.advice import CLIPPED_SHARE, advice, loudness_advice
+from companion.speech.devices.device_microphone import SoundDeviceMicrophone
+from companion.speech.devices.microphone import FileMicrophone, Microphone
+from companion.speech.hearing.advice import advice, loudness_advice
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.microphone_check import Findings, Tried, fit, prompts, walk
 from companion.speech.hearing.profile import Profile
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.sound.first_look import CLIPPED_SHARE
 from companion.speech.sound.level import Ambient
 from companion.speech.sound.loudness import niosh_dose, osha_dose
 
@@ -43,7 +45,7 @@ def run(
         microphone: Microphone = FileMicrophone(recording)
         findings = walk(microphone.frames(), ear, asked)
     else:
-        microphone = _microphone(device)
+        microphone = SoundDeviceMicrophone(device)
         click.echo(f"Microphone: {microphone.name}", err=as_json)
         click.echo("Let the usual noise run, and be silent until you are asked to speak.", err=as_json)
         try:
@@ -66,12 +68,6 @@ def run(
     if keep is not None:
         learnt.write(keep)
         click.echo(f"Kept in {keep}", err=as_json)
-
-
-def _microphone(device: str | None) -> Microphone:
-    from companion.work.bootstrap import device as named
-
-    return SoundDeviceMicrophone(named(device))
 
 
 def _tell(findings: Findings, learnt: Profile, calibration: float | None) -> None:

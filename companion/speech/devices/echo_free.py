@@ -46,14 +46,33 @@ class EchoFree:
         self._kept = 1.0
         self.name = microphone.name
         self.overflows = microphone.overflows
+        self._reopened = microphone.reopened
+
+    @property
+    def reopened(self) -> int:
+        """See `Microphone`."""
+        return self._microphone.reopened
+
+    @property
+    def rate(self) -> int | None:
+        """See `Microphone`."""
+        return self._microphone.rate
+
+    @property
+    def dead_channel(self) -> str | None:
+        """See `Microphone`."""
+        return self._microphone.dead_channel
 
     def frames(self) -> Iterator[Samples]:
         """See `Microphone`."""
         for frame in self._microphone.frames():
-            if self.overflows != self._microphone.overflows:
-                self.overflows = self._microphone.overflows
+            lost = self._microphone.overflows - self.overflows
+            self.overflows += lost
+            before, self._reopened = self._reopened, self._microphone.reopened
+            if lost or before != self._reopened:
                 self._alignment.restart()
                 self._canceller.moved()
+            if lost:
                 self._tell_of_losses()
             yield self.cleaned(frame)
 

@@ -44,6 +44,10 @@ class PacedWavPlayer:
         """Why nothing is written any more, or None."""
         return self._fault
 
+    def news(self) -> list[str]:
+        """A file has none."""
+        return []
+
     def close(self) -> None:
         """Complete the file. Safe to call twice."""
         self._ended.set()

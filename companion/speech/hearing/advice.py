@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from companion.speech.hearing.microphone_check import Findings
+from companion.speech.sound.first_look import CLIPPED_SHARE
 from companion.speech.sound.level import SILENCE, Ambient
 from companion.speech.sound.loudness import (
     niosh,
@@ -16,8 +17,6 @@ from companion.speech.sound.loudness import (
 # CHOSEN, in dB. Recognition is measured, and good, at 10 dB over the noise; at 5 dB it begins to suffer.
 TOO_QUIET, TOO_LOUD, AIM = -42.0, -8.0, -24.0
 POOR, GOOD = 5.0, 12.0
-CLIPPED_SHARE = 0.0005
-"""CHOSEN: from this share of cut-off samples on, consonants suffer."""
 
 
 def advice(findings: Findings) -> list[str]:

@@ -9,6 +9,7 @@ what was still to be said; safety sayings cut short are said again while the ste
 """
 
 from collections.abc import Callable, Generator, Iterator
+from datetime import timedelta
 from threading import RLock
 
 import numpy as np
@@ -20,7 +21,7 @@ from companion.speech.saying.rendering import Rendering
 from companion.speech.saying.spoken import Cut, Failed, Finished, Happening, Saying, Started
 from companion.speech.saying.tones import tone as tone_samples
 from companion.speech.saying.voice import Voice
-from companion.speech.sound.samples import RATE, Samples
+from companion.speech.sound.samples import RATE, Samples, silence
 from companion.speech.sound.shaping import decibels, soft_limit
 
 VOLUME_STEP = 3
@@ -32,8 +33,8 @@ SLOWEST, FASTEST = 110, 200
 TRIES = 3
 """Renders of a sentence that concerns safety before it is reported as failed; others get one."""
 
-_AFTER_TONE = 0.10
-_AFTER_SENTENCE = 0.25
+_AFTER_TONE = silence(timedelta(seconds=0.10))
+_AFTER_SENTENCE = silence(timedelta(seconds=0.25))
 _FADE = RATE // 200
 """Samples over which a sentence that is cut off dies away: 5 ms, no click."""
 
@@ -58,6 +59,7 @@ class Mouth:
         self._volume = 0
         self._queue: list[Saying] = []
         self._current: Saying | None = None
+        self._ended: Saying | None = None  # a sentence of it ended; the pause after it is in the air
         self._sound: Iterator[Samples | None] = iter(())
         self._rest: Samples = np.zeros(0, dtype=np.float32)
         self._beside: Samples = np.zeros(0, dtype=np.float32)
@@ -96,7 +98,7 @@ class Mouth:
             place = sum(other.priority >= priority for other in self._queue)
             self._queue.insert(place, saying)
             if place == 0:
-                self._render_ahead(saying.sentences[0])
+                self._rendering.ahead(saying.sentences[0], self._pace)
 
     def sound(self, which: Tone) -> None:
         """A tone at once, over whatever is being said: the tick that a command was heard."""
@@ -123,7 +125,16 @@ class Mouth:
         with self._lock:
             self._mute = None
 
-    # --- hearing it ---
+    def again(self) -> None:
+        """The last of the sound was lost on its way: begin the sentence anew that it was of."""
+        with self._lock:
+            lost = self._break_off()
+            if lost is None and len(self._rest) and self._ended:
+                lost = self._ended
+                lost.at -= 1
+            self._rest = self._rest[:0]
+            if lost and all(saying is not lost for saying in self._queue):
+                self._put_back(lost)
 
     def pull(self, n: int) -> Samples:
         """The next `n` samples at RATE; silence where there is nothing to say."""
@@ -206,12 +217,9 @@ class Mouth:
         urgent = self._current is not None and self._current.priority > Priority.ROUTINE
         return decibels(max(0, self._volume) if urgent else self._volume)
 
-    def _render_ahead(self, text: str) -> None:
-        if text:
-            self._rendering.ahead(text, self._pace)
-
     def _advance(self) -> bool:
         """Put the next stretch of sound into `_rest`; False when there is none yet."""
+        self._ended = None
         if self._current is None:
             if not self._queue:
                 return False
@@ -221,8 +229,9 @@ class Mouth:
         try:
             piece = next(self._sound)
         except StopIteration:
-            self._current, piece = None, _pause(_AFTER_SENTENCE)
+            self._current, piece = None, _AFTER_SENTENCE
             saying.at += 1
+            self._ended = saying
             if saying.at < len(saying.sentences):
                 self._put_back(saying)
             else:
@@ -238,17 +247,17 @@ class Mouth:
     def _sentence(self, saying: Saying) -> Iterator[Samples | None]:
         """The sound of the sentence that is next, with its tone; None while it is being rendered."""
         text, pace = saying.sentences[saying.at], self._pace
-        self._render_ahead(text)
+        self._rendering.ahead(text, self._pace)
         if saying.tone and saying.at == 0:
             self._start(saying)
             yield tone_samples(saying.tone)
             if text:
-                yield _pause(_AFTER_TONE)
+                yield _AFTER_TONE
         if text:
             samples = yield from self._words(text, pace, TRIES if saying.priority > Priority.ROUTINE else 1)
             self._start(saying)
             if saying.at + 1 < len(saying.sentences):
-                self._render_ahead(saying.sentences[saying.at + 1])
+                self._rendering.ahead(saying.sentences[saying.at + 1], self._pace)
             yield samples
 
     def _words(self, text: str, pace: int, tries: int) -> Generator[None, None, Samples]:
@@ -288,7 +297,3 @@ class Mouth:
         dropped = ([self._current] if self._current else []) + self._queue
         self._current, self._queue, self._rest = None, [], self._rest[:0]
         return dropped
-
-
-def _pause(seconds: float) -> Samples:
-    return np.zeros(round(seconds * RATE), dtype=np.float32)

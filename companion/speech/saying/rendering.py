@@ -31,8 +31,8 @@ class Rendering:
         self._asked: dict[tuple[str, int], Future[Clip]] = {}
 
     def ahead(self, text: str, words_per_minute: int) -> None:
-        """Start on a sentence that will be needed; does nothing without a background thread."""
-        if self._background:
+        """Start on a sentence that will be needed; does nothing without words or a background thread."""
+        if self._background and text:
             self.ask(text, words_per_minute)
 
     def ask(self, text: str, words_per_minute: int) -> Future[Clip]:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.errors import SoundError
+from companion.speech.sound.channels import dead, mixed
 from companion.speech.sound.samples import RATE, Clip, Samples
 
 SLOWEST, FASTEST = 4_000, 192_000
@@ -35,8 +36,16 @@ class _Format:
         return self.channels * self.bits // 8
 
 
-def read_clip(path: Path) -> Clip:
-    """Read a WAV file: channels mixed down, resampled to `RATE`.
+@dataclass(frozen=True)
+class Recording(Clip):
+    """A clip that was read from a file."""
+
+    dead_channel: str | None = None
+    """ "left" or "right" when one of its two channels held nothing, and so was left out."""
+
+
+def read_clip(path: Path) -> Recording:
+    """Read a WAV file: channels made into one, resampled to `RATE`.
 
     Raises:
         SoundError: missing, no WAV, an encoding other than PCM, empty, too large or cut short.
@@ -53,8 +62,10 @@ def read_clip(path: Path) -> Clip:
     if len(data) < promised:
         whole = promised // form.frame
         raise SoundError(f"{path}: cut short, {held} of {whole} samples are there; copy or record it again")
-    mono = _numbers(data[: held * form.frame], form).reshape(-1, form.channels).mean(axis=1, dtype=np.float32)
-    return Clip(resample(mono, form.rate))
+    sound = _numbers(data[: held * form.frame], form).reshape(-1, form.channels)
+    levels = np.sqrt(np.mean(np.square(sound, dtype=np.float64), axis=0))
+    silent = dead(levels) if form.channels == 2 else None
+    return Recording(resample(mixed(sound, silent), form.rate), silent)
 
 
 def _load(path: Path) -> bytes:

@@ -69,6 +69,9 @@ class Fed:
 
     name: str = "fed"
     overflows: int = 0
+    reopened: int = 0
+    rate: int | None = None
+    dead_channel: str | None = None
     waiting: SimpleQueue[Samples] = field(default_factory=SimpleQueue)
     ended: Event = field(default_factory=Event)
     begun: float = 0.0

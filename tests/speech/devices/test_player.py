@@ -7,14 +7,12 @@ import numpy as np
 import pytest
 
 from companion.errors import SoundError
-from companion.job.facts.sayings import Priority, Tone
-from companion.speech.devices.player import Feed, ScreenOnlyPlayer, SoundDevicePlayer, WavPlayer
+from companion.job.facts.sayings import Priority
+from companion.speech.devices.player import ScreenOnlyPlayer, WavPlayer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.spoken import Failed, Finished, Started
-from companion.speech.saying.tones import tone
-from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import FRAME, RATE
-from tests.speech.fakes import NotedVoice, all_of, told
+from tests.speech.fakes import NotedVoice, all_of
 
 
 @pytest.fixture
@@ -35,18 +33,6 @@ def test_without_sound_every_saying_is_reported_as_not_played(mouth: Mouth) -> N
     assert mouth.events() == [Started("b"), Finished("b")]
 
 
-@pytest.mark.parametrize("rate", [16_000, 44_100, 48_000])
-def test_a_device_of_another_rate_hears_the_same_note(rate: int) -> None:
-    mouth = Mouth(SilentVoice())
-    mouth.say("t", "", tone=Tone.HEARD)
-    feed = Feed(mouth, rate)
-    samples = np.concatenate([feed.take(441) for _ in range(rate // 441)])
-    loudest = np.argmax(np.abs(np.fft.rfft(samples))) * rate / len(samples)
-    assert loudest == pytest.approx(1500, abs=20)
-    energy = float(np.sum(np.square(samples))) / rate
-    assert energy == pytest.approx(float(np.sum(np.square(tone(Tone.HEARD)))) / RATE, rel=0.02)
-
-
 def test_a_wav_file_holds_what_was_pulled(tmp_path: Path, mouth: Mouth) -> None:
     mouth.say("a", "One.")
     player = WavPlayer(mouth, tmp_path / "said.wav")
@@ -63,17 +49,3 @@ def test_a_wav_file_holds_what_was_pulled(tmp_path: Path, mouth: Mouth) -> None:
 def test_a_wav_file_that_cannot_be_written_is_one_clear_line(tmp_path: Path, mouth: Mouth) -> None:
     with pytest.raises(SoundError, match=r"said.wav: cannot be written"):
         WavPlayer(mouth, tmp_path / "none" / "said.wav").start()
-
-
-def test_a_device_that_is_not_there_is_one_clear_line(mouth: Mouth) -> None:
-    """Without PortAudio the same error says what to install."""
-    with pytest.raises(SoundError, match=r"--keys --quiet") as error:
-        SoundDevicePlayer(mouth, "no such loudspeaker").start()
-    assert "\n" not in str(error.value)
-
-
-def test_a_loudspeaker_that_stops_taking_sound_is_noticed(mouth: Mouth) -> None:
-    player = SoundDevicePlayer(mouth)  # never started: it takes no sound
-    assert player.watch()
-    mouth.say("d", "Stop.", Priority.DANGER)
-    assert told(mouth.events()) == ["Failed d"]

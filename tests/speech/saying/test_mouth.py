@@ -259,3 +259,31 @@ def test_a_real_voice_through_the_mouth_is_heard() -> None:
     assert len(samples) / RATE > timedelta(seconds=2).total_seconds()
     assert level(samples) == pytest.approx(SPEECH_LEVEL, abs=2)
     assert told(mouth.events()) == ["Started a", "Finished a"]
+
+
+def test_what_broke_off_on_its_way_is_begun_again(mouth: Mouth, voice: NotedVoice) -> None:
+    mouth.say("a", "One. Two.", tone=Tone.CUE)
+    mouth.pull(len(tone(Tone.CUE)) + HALF_SECOND)
+    mouth.again()
+    samples = all_of(mouth)
+    assert where(samples, tone(Tone.CUE)) == 0, "its tone too"
+    assert voice.heard(samples) == ["One. 0.5", "Two. 0.5"]
+    assert told(mouth.events()) == ["Started a", "Finished a"]
+
+
+@pytest.mark.parametrize("text", ["One.", "One. Two."])
+def test_a_sentence_that_ended_just_now_may_have_been_lost_too(text: str) -> None:
+    """What was pulled last was not yet heard when the sound broke off."""
+    mouth = Mouth(voice := NotedVoice())
+    mouth.say("a", text)
+    mouth.pull(HALF_SECOND + RATE // 10)
+    mouth.again()
+    assert voice.heard(all_of(mouth)) == [f"{sentence}. 0.5" for sentence in text.rstrip(".").split(". ")]
+
+
+def test_nothing_is_begun_again_when_all_was_silent(mouth: Mouth, voice: NotedVoice) -> None:
+    mouth.again()
+    mouth.say("a", "One.")
+    all_of(mouth)
+    mouth.again()
+    assert mouth.idle

@@ -1,0 +1,126 @@
+"""The sound server's own names for its devices, and how a process is made to use one of them.
+
+PortAudio sees a server (PulseAudio, or PipeWire in its place) as one device. Which loudspeaker or microphone
+that is, the server's client library reads from the environment.
+"""
+
+import json
+import subprocess
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from companion.errors import SoundError
+from companion.speech.devices.sound_process import listed
+
+Kind = Literal["microphone", "loudspeaker"]
+_ASKS_WITHIN = 3.0
+"""Seconds; a server that does not answer by then is none."""
+_SERVER_DEVICES = ("pulse", "pipewire", "default")
+"""PortAudio's names for the whole server, the best first."""
+
+
+@dataclass(frozen=True)
+class Device:
+    """A device to play or record with."""
+
+    number: int
+    """As `companion hear --devices` lists it."""
+    name: str
+    rate: int
+    """Its own samples per second."""
+    is_default: bool
+    described: str = ""
+    """In the server's words; empty for a device that PortAudio finds itself."""
+    through: str | None = None
+    """PortAudio's device that leads to it; None when that is `name`."""
+
+    def settings(self, kind: Kind) -> dict[str, str]:
+        """The environment that makes the server's client library use it."""
+        if self.through is None:
+            return {}
+        pulse = "PULSE_SOURCE" if kind == "microphone" else "PULSE_SINK"
+        return {pulse: self.name, "PIPEWIRE_NODE": self.name}
+
+
+def devices(kind: Kind) -> list[Device]:
+    """Every device of a kind: those that PortAudio finds, then those that the sound server names.
+
+    Raises:
+        SoundError: PortAudio is not installed.
+    """
+    way = 0 if kind == "microphone" else 1
+    direct = [
+        Device(d["number"], d["name"], d["rate"], d["default"][way])
+        for d in listed()
+        if d["records" if kind == "microphone" else "plays"]
+    ]
+    names = {d.name for d in direct}
+    through = next((name for name in _SERVER_DEVICES if name in names), None)
+    if through is None:
+        return direct
+    first = 1 + max(d.number for d in direct)
+    return direct + [
+        Device(first + n, d["name"], _rate(d), d["name"] == default, d["description"], through)
+        for default in (_default(kind),)
+        for n, d in enumerate(_named(kind))
+    ]
+
+
+def find(kind: Kind, wanted: str) -> Device:
+    """The device of that number or name, or of which that is part of the name or description.
+
+    Raises:
+        SoundError: there is none.
+    """
+    found = devices(kind)
+    part = wanted.casefold()
+    of_the_server = [d for d in found if d.through is not None]
+    likely = (
+        *(d for d in found if wanted in (str(d.number), d.name, d.described)),
+        *(d for d in of_the_server if part in f"{d.name} {d.described}".casefold()),
+        *(d for d in found if part in d.name.casefold()),
+    )
+    if not likely:
+        raise SoundError(f"there is no {kind} {wanted!r}")
+    return likely[0]
+
+
+def is_there(kind: Kind, name: str) -> bool:
+    """Whether the server has a device of that name now."""
+    return any(d["name"] == name for d in _named(kind))
+
+
+def default_rate(kind: Kind) -> int | None:
+    """Samples per second of the server's default device; None where there is no server."""
+    default = _default(kind)
+    return next((_rate(d) for d in _named(kind) if d["name"] == default), None)
+
+
+def _named(kind: Kind) -> list[dict[str, Any]]:
+    """What the server lists; nothing where there is no server. What a loudspeaker plays is no microphone."""
+    found = _ask("--format=json", "list", "sources" if kind == "microphone" else "sinks")
+    try:
+        listed_there: list[dict[str, Any]] = json.loads(found or "[]")
+    except ValueError:
+        return []
+    return [d for d in listed_there if kind == "loudspeaker" or not d["name"].endswith(".monitor")]
+
+
+def _default(kind: Kind) -> str:
+    return (_ask("get-default-source" if kind == "microphone" else "get-default-sink") or "").strip()
+
+
+def _rate(device: dict[str, Any]) -> int:
+    """From the likes of "s16le 2ch 44100Hz"."""
+    return int(device["sample_specification"].split()[-1].removesuffix("Hz"))
+
+
+def _ask(*arguments: str) -> str | None:
+    """What `pactl` answers; None without a server, or without pactl."""
+    try:
+        done = subprocess.run(
+            ["pactl", *arguments], capture_output=True, text=True, timeout=_ASKS_WITHIN, check=False
+        )
+    except (OSError, subprocess.TimeoutExpired):
+        return None
+    return done.stdout if done.returncode == 0 else None
