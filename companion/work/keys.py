@@ -55,7 +55,7 @@ class Keys:
 
     def _read_lines(self) -> None:
         """A pipe or a file: a line at a time; its end asks the program to end."""
-        for line in sys.stdin.buffer:
+        for line in _lines():
             self._post(Typed(line.decode(sys.stdin.encoding, "replace")))
         self._post(msg.Leaving())
 
@@ -78,6 +78,20 @@ class Keys:
                 line += key
             self._typing(line)
         self._post(msg.Leaving())
+
+
+def _lines() -> Iterator[bytes]:
+    """Lines as they are written; the last one needs no end.
+
+    Not by `sys.stdin` itself: its lock would still be held when a job ends that was closed by voice, and the
+    interpreter aborts over that.
+    """
+    rest = b""
+    while data := os.read(sys.stdin.fileno(), 4096):
+        *lines, rest = (rest + data).split(b"\n")
+        yield from (line + b"\n" for line in lines)
+    if rest:
+        yield rest
 
 
 def _keys() -> Iterator[str]:

@@ -8,6 +8,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from tempfile import TemporaryFile
 
 import pytest
 
@@ -33,13 +34,20 @@ class CommandLine:
         """Run one command."""
         words = ["companion", *map(str, arguments)]
         self._written.readouterr()
-        with self._patch.context() as patch, signals_kept(), warnings.catch_warnings(record=True) as warned:
+        with (
+            self._patch.context() as patch,
+            signals_kept(),
+            TemporaryFile() as typing,
+            warnings.catch_warnings(record=True) as warned,
+        ):
+            typing.write(typed.encode())
+            typing.seek(0)
             warnings.resetwarnings()
             for category in QUIET:
                 warnings.simplefilter("ignore", category)
             patch.chdir(self._folder)
             patch.setattr(sys, "argv", words)
-            patch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(typed.encode()), "utf-8"))
+            patch.setattr(sys, "stdin", io.TextIOWrapper(typing, "utf-8"))
             try:
                 main()
                 code: object = 0

@@ -1,5 +1,7 @@
 """The live loop: a microphone that goes and comes back, an ear that fails, lines that are typed."""
 
+import os
+import sys
 from collections.abc import Iterator
 from datetime import timedelta
 from threading import Event, Thread
@@ -14,6 +16,7 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import FRAME_TIME, Samples, silence
 from companion.work.inbox import Inbox, Typed
+from companion.work.keys import Keys
 from companion.work.live import Live, Microphoning
 from companion.work.views.lines import PlainLines
 from tests.helpers.waiting import PATIENCE, until
@@ -166,10 +169,23 @@ def test_any_number_of_days_can_be_typed_for_a_part(bench, typed, days):
     live = Live(
         bench.session, inbox, mouth, ScreenOnlyPlayer(mouth), bench.clock, PlainLines(), None, quiet=True
     )
-    for line in ("waiting for the oil filter\n", typed, "yes\n"):
+    for line in ("waiting for the oil filter\n", "yes\n", typed, "yes\n"):
         inbox.post(Typed(line))
     inbox.post(msg.Leaving())
     live.run(msg.Opened(bench.clock.boot()))
     (awaited,) = [d for d in bench.session.state.deadlines.values() if d.kind == "part expected"]
     assert awaited.due == bench.clock.now().wall + timedelta(days=days)
     assert "oil filter" in awaited.what
+
+
+def test_lines_come_whole_however_they_are_written(monkeypatch: pytest.MonkeyPatch) -> None:
+    read, write = os.pipe()
+    monkeypatch.setattr(sys, "stdin", os.fdopen(read, encoding="utf-8"))
+    inbox = Inbox()
+    Keys(inbox.post, lambda _: None).start()
+    for part in (b"re", b"peat\n\nnote the ", b"clip\nlast"):
+        os.write(write, part)
+    os.close(write)
+    typed = [until(lambda: inbox.take(0.05)) for _ in range(5)]
+    assert [t.text for t in typed if isinstance(t, Typed)] == ["repeat\n", "\n", "note the clip\n", "last"]
+    assert isinstance(typed[-1], msg.Leaving)
