@@ -1,6 +1,7 @@
 """Recordings heard from the command line, and the look at a microphone without one."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from tests.helpers.sounds import Talker, write_wav
 
 TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]
+BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
 
 
 @pytest.fixture(scope="session")
@@ -81,3 +83,16 @@ def test_without_a_microphone_the_check_says_what_to_do(companion):
     assert result.returncode == 2
     (line,) = result.stderr.splitlines()
     assert "apt install libportaudio2" in line or "hear --devices" in line
+
+
+def test_phrases_that_sound_alike_are_told(companion):
+    result = companion("phrases", "--alike", "--procedure", BRAKES, "--json")
+    pairs = [json.loads(line) for line in result.stdout.splitlines()]
+    assert {"what torque", "what tools"} in [{pair["one"], pair["other"]} for pair in pairs]
+    assert all(0.7 <= pair["likeness"] < 1 for pair in pairs)
+
+
+def test_only_english_is_known_by_its_sound(companion):
+    result = companion("phrases", "--alike", "--lang", "ko")
+    assert result.returncode == 2
+    assert "English" in result.stderr
