@@ -1,4 +1,4 @@
 """The one HTML page of every paper: escaping, shell, look and pictures.
 
-It offers `page` (a page and what it is made of) and `svg` (a chart).
+It offers `html` (a page and what it is made of) and `svg` (a chart).
 """

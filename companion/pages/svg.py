@@ -4,7 +4,7 @@ A picture has its name from its title. Its shapes are hidden from screen readers
 tells the same.
 """
 
-from companion.pages.page import Html, Picture, text
+from companion.pages.html import Html, Picture, text
 
 
 def number(value: float) -> str:

@@ -16,8 +16,8 @@ from companion.job.facts.state import How, State
 from companion.job.rules.held import loose_steps
 from companion.job.rules.ledger import energy_text, open_things
 from companion.job.words.sentences import sentence
-from companion.pages.page import items
-from companion.pages.page import page as whole_page
+from companion.pages.html import items
+from companion.pages.html import page as whole_page
 from companion.procedure.energies import energy_words
 from companion.procedure.nouns import as_many, several
 

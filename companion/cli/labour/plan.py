@@ -125,9 +125,9 @@ def command(
 def _show(plan: "Plan", spread: "FinishSpread | None", of_what: str) -> None:
     from rich.console import Console
 
-    from companion.labour.plan.advice import advice
     from companion.labour.plan.critical_path import critical_path
     from companion.labour.plan.gantt import gantt_text
+    from companion.labour.plan.plan_advice import advice
 
     click.echo(click.style(f"Plan: {plan.project.title}{of_what}", bold=True))
     columns = width()
@@ -149,8 +149,8 @@ def _show(plan: "Plan", spread: "FinishSpread | None", of_what: str) -> None:
 
 
 def _data(plan: "Plan", spread: "FinishSpread | None") -> dict[str, Any]:
-    from companion.labour.plan.advice import advice
     from companion.labour.plan.critical_path import critical_path
+    from companion.labour.plan.plan_advice import advice
 
     def seconds(length: timedelta) -> float:
         return round(length.total_seconds(), 1)

@@ -4,7 +4,7 @@ from datetime import date
 
 from companion.labour.answers.quote import Quote, priced
 from companion.labour.answers.written import hours, minutes, step_words
-from companion.pages.page import Html, join, page, paragraph, table, tiles
+from companion.pages.html import Html, join, page, paragraph, table, tiles
 
 _NOT_ADDED = "Typical times of steps do not add up to the quoted hours: not all are slow on the same day."
 

@@ -1,10 +1,10 @@
 """The plan as a page: a Gantt chart, what to know about it, and its times as a table."""
 
-from companion.labour.plan.advice import advice
 from companion.labour.plan.critical_path import critical_path
 from companion.labour.plan.gantt import Axis
+from companion.labour.plan.plan_advice import advice
 from companion.labour.plan.planner import Placed, Plan, when
-from companion.pages.page import Picture, figure, items, page, table, tiles
+from companion.pages.html import Picture, figure, items, page, table, tiles
 from companion.pages.svg import Svg
 from companion.procedure.units import short
 

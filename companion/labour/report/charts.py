@@ -6,7 +6,7 @@ from datetime import datetime
 
 from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow
-from companion.pages.page import Picture
+from companion.pages.html import Picture
 from companion.pages.svg import Svg
 
 WIDTH = 960.0

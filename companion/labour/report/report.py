@@ -7,7 +7,7 @@ from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
-from companion.pages.page import Html, figure, items, join, page, paragraph, table, text, tiles
+from companion.pages.html import Html, figure, items, join, page, paragraph, table, text, tiles
 
 MOST_STEPS = 60
 """So many steps of one procedure are in a chart. Beyond that, those that differ most from the book."""

@@ -6,13 +6,9 @@ from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
-import numpy as np
 import pytest
 
-from companion.labour.answers.written import clock, ratio_words
 from companion.labour.model.learning import Learnt
-from companion.labour.report.charts import running_median
-from companion.labour.report.foresight import summed
 from companion.labour.report.gather import MOST_POINTS, gather
 from companion.labour.report.report import MOST_STEPS, build_report
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
@@ -249,36 +245,6 @@ def test_a_very_long_procedure_shows_what_differs_most() -> None:
     assert f"The {MOST_STEPS} of {MOST_STEPS + 20} steps that differ most from the book." in words
     assert "step 79" in words
     assert "step 19" not in words
-
-
-def test_words_for_times_and_ratios() -> None:
-    times = [clock(minutes(m)).replace("\u00a0", " ") for m in (0.5, 9.94, 9.96, 59, 99.6)]
-    assert times == ["0.5 min", "9.9 min", "10 min", "59 min", "1.7 h"]
-    ratios = [ratio_words(r).replace("\u00a0", " ") for r in (1.3, 0.88, 1.001)]
-    assert ratios == ["+30 %", "−12 %", "±0 %"]
-
-
-def test_the_running_median_is_not_moved_by_one_rusty_car() -> None:
-    points = [JobPoint(MADE, ratio) for ratio in (1, 1, 1, 9, 1, 1, 1)]
-    assert running_median(points) == [1.0] * 7
-
-
-def test_right_ranges_hold_and_ranges_that_are_too_narrow_are_found_out() -> None:
-    random = np.random.default_rng(4)
-    right = summed(random.uniform(size=20) for _ in range(60))
-    for one in right:
-        assert one.low <= one.level <= one.high
-        assert (one.steps, one.jobs) == (1200, 60)
-    too_narrow = summed(np.clip(0.5 + 1.6 * (random.uniform(size=20) - 0.5), 0, 1) for _ in range(60))
-    assert too_narrow[0].high < 0.5 or too_narrow[1].high < 0.8
-    assert summed([]) == ()
-
-
-def test_steps_of_one_job_that_go_together_widen_what_chance_allows() -> None:
-    random = np.random.default_rng(4)
-    alone = summed(random.uniform(size=20) for _ in range(30))[0]
-    together = summed(np.full(20, random.uniform()) for _ in range(30))[0]
-    assert together.high - together.low > 2 * (alone.high - alone.low)
 
 
 @pytest.fixture(scope="module")
