@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-HERE = Path(__file__).parents[2]
+HERE = Path(__file__).parents[3]
 
 
 def test_the_demo_gives_the_other_commands_something_to_tell(companion):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-HERE = Path(__file__).parents[2]
+HERE = Path(__file__).parents[3]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"
 DEMO_LOG = "2031-02-09-sump-reseal-1.jsonl"
 

@@ -17,7 +17,7 @@ from tests.helpers.waiting import PATIENCE
 from tests.shops.logs import write_logs
 from tests.shops.shop import Shop, Trouble
 
-HERE = Path(__file__).parents[2]
+HERE = Path(__file__).parents[3]
 SUMP = HERE / "procedures" / "sump-reseal.yaml"
 STEPS = re.findall(r"^  - id: (\S+)", SUMP.read_text(encoding="utf-8"), re.MULTILINE)
 WAITS = {"let-drain", "flash-off", "let-oil-settle"}

@@ -9,7 +9,7 @@ import pytest
 
 from companion.procedure.units import parse_duration
 
-HERE = Path(__file__).parents[2]
+HERE = Path(__file__).parents[3]
 COOLANT = HERE / "procedures" / "coolant-pump.yaml"
 OPEN_JOB = "2031-06-02-coolant-pump-and-thermostat-1"
 
