@@ -12,19 +12,20 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question, State
 from companion.job.left import BookTimeLeft, TimeLeft
+from companion.job.talk.answers import answer_question
+from companion.job.talk.asking import answer
+from companion.job.talk.unclear import not_understood, unsure
 from companion.job.turns.advancing import advance, choose, redo
-from companion.job.turns.answers import answer_question
-from companion.job.turns.asking import answer
 from companion.job.turns.closing import close
 from companion.job.turns.desk import at_desk
 from companion.job.turns.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
 from companion.job.turns.noting import drop_note, start_note
 from companion.job.turns.parts import ask_whether_here
-from companion.job.turns.pausing import await_part, carry_on, hold, open_job, stop_work
+from companion.job.turns.pausing import await_part, carry_on, hold, open_job
 from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
 from companion.job.turns.readings import hear_reading
+from companion.job.turns.stopping import stop, stop_work
 from companion.job.turns.turn import Decision, Turn
-from companion.job.turns.unclear import not_understood, unsure
 from companion.job.turns.unlogged import STILL_OBEYED, log_failed, log_mended
 from companion.job.turns.waiting import (
     announce_due,
@@ -149,7 +150,7 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         turn.refuse(command, "the log cannot be written, so nothing you say counts now")
     elif turn.state.closed and command not in _WHEN_CLOSED:
         turn.refuse(command, "the job is closed")
-    elif answer_question(turn, command, arguments, clip) or answer(turn, command):
+    elif answer_question(turn, command, arguments, clip, obey) or answer(turn, command, obey):
         return
     elif turn.state.question is not None and _asks_or_moves(turn.state.question, command, arguments):
         turn.refuse(command, "answer first")
@@ -162,6 +163,7 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
 
 _VOICE_CONTROLS = (
     Command.STOP_TALKING,
+    Command.STOP,
     Command.LOUDER,
     Command.QUIETER,
     Command.SLOWER,
@@ -208,7 +210,9 @@ def _asks_or_moves(question: Question, command: Command, arguments: Mapping[str,
 
 def _voice(turn: Turn, command: Command) -> None:
     """The mouth obeys at the edge; a word shows the new setting."""
-    if command is not Command.STOP_TALKING:
+    if command is Command.STOP:
+        stop(turn)
+    elif command is not Command.STOP_TALKING:
         turn.say(f"{command.capitalize()}.")
 
 

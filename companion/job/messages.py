@@ -50,10 +50,14 @@ class Unsure:
 
 @dataclass(frozen=True)
 class NotUnderstood:
-    """Something was typed, or said when an answer was expected, that is nothing we know."""
+    """Something was typed or said that is nothing we know."""
 
     text: str = ""
     source: str = "voice"
+    near: bool = False
+    """It sounded like something that can be said now."""
+    short: bool = False
+    """It was no longer than an answer is."""
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,7 @@ _ANSWERS: Mapping[Question, Heard] = {
     Question.PART_WHEN: Heard(Command.DURATION, {"minutes": "1440"}),
     Question.PART_RIGHT: Heard(Command.YES),
     Question.PART_HERE: Heard(Command.YES),
+    Question.STOP_WORK: Heard(Command.NO),
 }
 
 

@@ -62,7 +62,7 @@ class Listener:
         judgement = hearing.judgement
         if judgement.phrase is None or judgement.verdict is Verdict.REJECTED:
             # Shown and logged, so that nobody waits for an answer to something that was not understood.
-            return msg.NotUnderstood()
+            return msg.NotUnderstood(near=hearing.near_a_command, short=hearing.short)
         command = Command(judgement.phrase.command)
         arguments = dict(judgement.phrase.arguments)
         if judgement.verdict is Verdict.UNSURE:

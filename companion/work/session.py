@@ -27,6 +27,9 @@ from companion.work.edges.clock import Clock
 from companion.work.edges.wake import Waker
 from companion.work.views.view import View
 
+_QUIET_AFTER = (Command.STOP_TALKING, Command.STOP, Command.REPEAT)
+"""What was cut short by one of these is not said again."""
+
 
 def _reason(error: LogbookError) -> str:
     """Why, without the name of the file and the advice, which nobody wants to hear under a car."""
@@ -164,6 +167,10 @@ class Session:
         return f"{self._why}; what happened since {since:%H:%M} is not in the log"
 
     def _say(self, saying: Saying) -> None:
+        if not saying.text:
+            if saying.tone:
+                self._mouth.sound(saying.tone)
+            return
         self._said += 1
         saying_id = str(self._said)
         self._unheard[saying_id] = saying
@@ -189,7 +196,7 @@ class Session:
                 pass
         self._look_at_the_mouth()
         cut, self._cut = self._cut, []
-        return [] if command in (Command.STOP_TALKING, Command.REPEAT) else [s for s in cut if s.safety]
+        return [] if command in _QUIET_AFTER else [s for s in cut if s.safety]
 
     def _look_at_the_mouth(self) -> None:
         """Find out what became of the sayings."""

@@ -104,12 +104,12 @@ class Mechanic:
         self.state = State(self.procedure)
 
     def post(self, message: msg.Message) -> list[str]:
-        """Hand a message to the job; what was said in answer."""
+        """Hand a message to the job; what was said in answer. A tone without words is only in `sayings`."""
         decision = decide(self.state, message, self.now)
         self.state = decision.state
         self.events += [(event, self.now) for event in decision.events]
         self.sayings += decision.sayings
-        return [s.text for s in decision.sayings]
+        return [s.text for s in decision.sayings if s.text]
 
     def opens(self, boot: str = "boot-1", **settings: timedelta) -> list[str]:
         particulars = ev.JobOpened(

@@ -170,18 +170,6 @@ def test_what_failed_is_named_and_it_is_not_the_microphone(mechanic):
     assert said == "The microphone is gone. Use the keys, or plug it in again."
 
 
-def test_did_you_say_is_asked_once_then_the_list_is_read(mechanic):
-    mechanic.isolates_the_battery()
-    unsure = msg.Unsure(Command.GO_BACK, {}, "go back", 0.5)
-    assert mechanic.post(unsure) == ["Did you say go back? Yes or no?"]
-    said = mechanic.post(unsure)
-    assert said[0] == "Sorry, I did not get that."
-    assert said[1].startswith("Say ")
-    mechanic.says(Command.NO)
-    assert mechanic.post(unsure) == ["Did you say go back? Yes or no?"]
-    assert mechanic.says(Command.YES)[0].startswith("Step 2: ")
-
-
 def test_a_clear_command_takes_the_place_of_the_guess(mechanic):
     mechanic.isolates_the_battery()
     mechanic.post(msg.Unsure(Command.UNDO, {}, "undo", 0.5))

@@ -32,6 +32,7 @@ class Bench:
     clock: StagedClock
     job: OpenJob | None = None
     session: Session | None = None
+    mouth: Mouth | None = None
 
     def begin(self, procedure: str = "front-brakes") -> list[ev.Event]:
         path = PROCEDURES / f"{procedure}.yaml"
@@ -42,8 +43,9 @@ class Bench:
 
     def _open(self, job: OpenJob) -> list[ev.Event]:
         self.job = job
-        mouth = Mouth(SilentVoice())
-        self.session = Session(job.state, Edges(job.logbook, self.clock, mouth, StagedWaker(), PlainLines()))
+        self.mouth = Mouth(SilentVoice())
+        edges = Edges(job.logbook, self.clock, self.mouth, StagedWaker(), PlainLines())
+        self.session = Session(job.state, edges)
         return list(self.session.handle(msg.Opened(self.clock.boot(), job.particulars)))
 
     def shown_on(self, view: View, mouth: Mouth) -> Session:

@@ -16,6 +16,7 @@ from companion.job.facts.state import Alone, Note, Question, State
 from companion.procedure.model import Procedure
 
 SAYINGS_KEPT = 12
+MISSED_KEPT = 3
 REACHED = "acknowledged"
 """How an urgent deadline ends that ran its full time."""
 ARRIVED = "arrived"
@@ -91,6 +92,8 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 boot=event.boot,
                 clocks=state.clocks if event.boot == state.boot else at,
                 alone=_alone(event),
+                last_command="",
+                missed_at=(),
                 sign_of_life=at,
                 check_in_stage=0,
                 question=None,
@@ -102,20 +105,33 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 state,
                 told=(),
                 last_heard=event.text or event.command,
+                last_command=event.command,
+                in_a_row=state.in_a_row + 1 if event.command == state.last_command else 1,
                 last_misheard="",
                 last_said=(),
                 fresh_note=None,
                 asked_back=False,
+                missed=0,
                 sign_of_life=at,
                 check_in_stage=0,
             )
         case ev.Misheard():
-            return replace(state, last_misheard=event.text, asked_back=event.guess is not None)
+            return _misheard(state, event, at)
         case ev.Said():
-            return replace(state, last_said=(*state.last_said, event.text)[-SAYINGS_KEPT:])
+            asked_again = state.question is not None and event.text == state.asked
+            return replace(
+                state,
+                last_said=(*state.last_said, event.text)[-SAYINGS_KEPT:],
+                asked_at=at if asked_again else state.asked_at,
+            )
         case ev.Asked():
             return replace(
-                state, question=Question(event.question), about=dict(event.about), asked=event.text
+                state,
+                question=Question(event.question),
+                about=dict(event.about),
+                asked=event.text,
+                asked_at=at,
+                last_command="",
             )
         case ev.Answered():
             return replace(state, question=None, about={})
@@ -147,6 +163,14 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(state, closed=True, current=None, begun=None)
         case _:
             return state
+
+
+def _misheard(state: State, event: ev.Misheard, at: Instant) -> State:
+    heard = replace(state, last_misheard=event.text, asked_back=event.guess is not None)
+    if not event.told:
+        return heard
+    latest = (*state.missed_at, at.mono)[-MISSED_KEPT:]
+    return replace(heard, missed=state.missed + 1, missed_at=latest)
 
 
 def _alone(event: ev.SessionStarted) -> Alone | None:

@@ -32,7 +32,7 @@ def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
         case ev.StepBegun():
             if event.step == state.current:
                 return replace(state, looking_at=None)
-            return replace(state, current=event.step, begun=at, looking_at=None, **UNTOUCHED)
+            return replace(state, current=event.step, begun=at, looking_at=None, last_command="", **UNTOUCHED)
         case ev.LookedBack():
             return replace(state, looking_at=event.step)
         case ev.StageDone():

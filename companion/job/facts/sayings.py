@@ -23,6 +23,7 @@ class Tone(StrEnum):
     URGENT = "urgent"
     DANGER = "danger"
     ERROR = "error"
+    NOT_UNDERSTOOD = "not understood"
 
 
 @dataclass(frozen=True)

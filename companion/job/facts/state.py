@@ -39,6 +39,8 @@ class Question(StrEnum):
     """About: part, minutes."""
     PART_HERE = "part here"
     """About: deadline."""
+    STOP_WORK = "stop work"
+    """About: the question that was open, when one was."""
     CLOSE = "close"
 
 
@@ -143,6 +145,8 @@ class State:
     about: Mapping[str, str] = field(default_factory=dict)
     asked: str = ""
     """The open question, as asked aloud."""
+    asked_at: Instant | None = None
+    """When it was asked last."""
     deadlines: Mapping[str, Deadline] = field(default_factory=dict)
     """Those not yet settled."""
     told: tuple[str, ...] = ()
@@ -165,9 +169,16 @@ class State:
     sign_of_life: Instant | None = None
     check_in_stage: int = 0
     last_heard: str = ""
+    last_command: str = ""
+    in_a_row: int = 0
+    """How often the last command was heard with no other, no new step and no question in between."""
     last_misheard: str = ""
     last_said: tuple[str, ...] = ()
     """The sayings since the last thing heard."""
+    missed: int = 0
+    """How often something was not understood, and told so, since the last command."""
+    missed_at: tuple[timedelta, ...] = ()
+    """When the latest of these were, on the monotonic clock."""
     asked_back: bool = False
     """ "Did you say ...?" was already asked for what is being said now."""
 

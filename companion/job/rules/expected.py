@@ -12,6 +12,7 @@ ALWAYS = (
     Command.REPEAT,
     Command.HELP,
     Command.STOP_TALKING,
+    Command.STOP,
     Command.STOP_WORK,
     Command.LOUDER,
     Command.QUIETER,
@@ -31,6 +32,7 @@ JOB = (
     Command.HOW_LONG_LEFT,
     Command.WHAT_IS_OPEN,
     Command.WHAT_IS_WAITING,
+    Command.WHAT_IS_NEXT,
     Command.START_TIMER,
     Command.UNDO,
 )
@@ -42,6 +44,7 @@ YES_NO = (
     Question.PART_KNOWN,
     Question.PART_RIGHT,
     Question.PART_HERE,
+    Question.STOP_WORK,
     Question.CLOSE,
 )
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)

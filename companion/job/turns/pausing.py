@@ -6,11 +6,11 @@ from datetime import timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import running
 from companion.job.facts.instant import Instant
-from companion.job.facts.sayings import Priority, Tone
+from companion.job.facts.sayings import Tone
 from companion.job.facts.state import How, Question, State
 from companion.job.messages import Opened
 from companion.job.rules.gates import refusal
-from companion.job.rules.ledger import energy_text, open_things
+from companion.job.rules.ledger import open_things
 from companion.job.turns.advancing import advance, begin
 from companion.job.turns.parts import (
     ask_wait,
@@ -163,20 +163,6 @@ def standing(state: State, now: Instant) -> Iterator[str]:
     dated = {d.about for d in expected}
     missing = [part_name(state, p) for p, there in state.parts.items() if not there and p not in dated]
     yield from in_threes([*waits, *late, *(f"{name} {verb(name)} awaited" for name in missing)])
-
-
-def stop_work(turn: Turn) -> None:
-    """The emergency: hold everything and say where every energy source stands."""
-    turn.record(ev.WorkStopped())
-    turn.say("Work stopped. Keep clear.", Priority.DANGER, Tone.DANGER, safety=True)
-    for text in in_threes(energy_facts(turn.state)):
-        turn.say(text, Priority.URGENT, safety=True)
-    turn.say("Say carry on when it is safe.", safety=True)
-
-
-def energy_facts(state: State) -> list[str]:
-    """ "The battery is disconnected and dead", for every source of the procedure."""
-    return [energy_text(state, id_) for id_ in state.procedure.energy]
 
 
 def carry_on(turn: Turn) -> None:

@@ -65,6 +65,10 @@ class Turn:
         self.record(ev.Said(text=text, priority=int(priority)))
         self.sayings.append(Saying(text, priority, tone, safety))
 
+    def sound(self, tone: Tone) -> None:
+        """A tone without words. Why it sounds is an event of its own."""
+        self.sayings.append(Saying("", tone=tone))
+
     def ask(self, question: Question, text: str, **about: str) -> None:
         """Ask something; the next answer belongs to it."""
         text = f"{text[:1].upper()}{text[1:]}"

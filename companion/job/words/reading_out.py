@@ -3,13 +3,14 @@
 import re
 from collections.abc import Sequence
 
+from companion.job.facts.commands import Command
 from companion.job.facts.energy import licence_reminder
 from companion.job.facts.sayings import Saying, Tone
 from companion.job.facts.state import State
 from companion.job.rules.ledger import OpenItem
 from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.job.words.sentences import FACTS, in_threes, sentence
-from companion.job.words.torques import given_only_at_removal
+from companion.job.words.torques import NO_TORQUE, given_only_at_removal, torque_answer
 from companion.procedure.model import Fastener, Hazard, Signal, Step
 from companion.procedure.nouns import several, the
 from companion.procedure.wording import sentences
@@ -94,7 +95,29 @@ def where_answer(state: State, step: Step) -> str:
         item = state.procedure.items[id_]
         if item.where and not (step.where and step.where.lower() in item.where.lower()):
             places.append(f"{item.name}: {item.where}")
-    return " ".join(map(sentence, places[:FACTS])) or "No place is given for this step."
+    return " ".join(map(sentence, places[:FACTS])) or NO_PLACE
+
+
+NO_PLACE = "No place is given for this step."
+
+
+def has_answer(state: State, step: Step, question: Command) -> bool:
+    """Is there anything to tell about the step, when this is asked?"""
+    match question:
+        case Command.WHAT_SIZE:
+            return bool(sizes(step))
+        case Command.HOW_MANY:
+            return bool(counts(step))
+        case Command.WHAT_TOOLS:
+            return bool(step.tools)
+        case Command.WHAT_TORQUE:
+            return torque_answer(state, step) != NO_TORQUE
+        case Command.WHERE:
+            return where_answer(state, step) != NO_PLACE
+        case Command.MORE:
+            return bool(details(state, step))
+        case _:
+            return True
 
 
 def details(state: State, step: Step) -> list[str]:

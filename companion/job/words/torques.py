@@ -9,11 +9,14 @@ from companion.procedure.nouns import as_many, bare, the, verb
 _GOING_IN = (Act.FIT, Act.CONNECT, Act.RESTORE)
 
 
+NO_TORQUE = "No torque here."
+
+
 def torque_answer(state: State, step: Step) -> str:
     """One torque value: the one wanted now."""
     values = tightenings(step)
     if not values:
-        return _given_elsewhere(state.procedure, step) or "No torque here."
+        return _given_elsewhere(state.procedure, step) or NO_TORQUE
     now = values[min(state.stage, len(values) - 1)] if step.id == state.current else values[0]
     sequence = f" Sequence: {now.fastener.sequence}." if now.fastener.sequence else ""
     return f"{sentence(str(now))}{sequence}"

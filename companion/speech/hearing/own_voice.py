@@ -12,9 +12,9 @@ from companion.speech.language.phrases import Phrase, plain
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Verdict
 
-LIVE = (Command.STOP_TALKING, Command.REPEAT, Command.DONE, Command.STOP_WORK)
+LIVE = (Command.STOP_TALKING, Command.STOP, Command.REPEAT, Command.DONE, Command.STOP_WORK)
 """What can be said over the companion's voice."""
-SAFE = (Command.STOP_TALKING, Command.STOP_WORK)
+SAFE = (Command.STOP_TALKING, Command.STOP, Command.STOP_WORK)
 """Those that are obeyed when unsure: nothing unsafe follows, and whoever says them over it means them."""
 
 

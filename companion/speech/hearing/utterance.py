@@ -118,6 +118,16 @@ class Hearing:
     latency: timedelta = field(default=timedelta(0), compare=False)
     """From `end` to this hearing, had the frames come in real time."""
 
+    @property
+    def near_a_command(self) -> bool:
+        """Rejected, and yet so near that somebody seems to have meant a command."""
+        return self.judgement.phrase is not None and self.judgement.score >= settings.NEAR
+
+    @property
+    def short(self) -> bool:
+        """No longer than an answer is."""
+        return self.end - self.start <= settings.SHORT_ANSWER
+
 
 def level(samples: Samples) -> float:
     """Decibels below full scale of the louder half of the 10 ms stretches of some sound."""

@@ -33,7 +33,9 @@ class Language:
 
     name: str
     commands: Mapping[Command, tuple[str, ...]]
-    """The first phrase of each is the one that help reads out."""
+    """What is listened for, and can be typed."""
+    typed: Mapping[Command, tuple[str, ...]]
+    """What can be typed besides: the ear would mistake it, or hear it where it is not meant."""
     carriers: Mapping[Command, tuple[str, ...]]
     """Words that open a command said in one breath with what follows, longest first."""
     numbers: tuple[str, ...]
@@ -82,7 +84,8 @@ class Language:
 
     def bare(self, words: str) -> Phrase | None:
         """The command that plain words are and nothing else, whatever can be said now."""
-        every = (Phrase(t, c) for c, texts in self.commands.items() for t in (*texts, c.value))
+        every = [Phrase(t, c) for c, texts in self.commands.items() for t in (c.value, *texts)]
+        every += [Phrase(t, c) for c, texts in self.typed.items() for t in texts]
         return bare(words, every)
 
     def carrier(self, text: str) -> tuple[Command, str] | None:
@@ -113,6 +116,7 @@ def language(name: str = "en") -> Language:
     return Language(
         data["language"],
         {Command(key): tuple(texts) for key, texts in data["commands"].items()},
+        {Command(key): tuple(texts) for key, texts in data.get("typed", {}).items()},
         {Command(key): tuple(texts) for key, texts in data["carriers"].items()},
         tuple(data["numbers"]),
         {text: str(minutes) for text, minutes in data["durations"].items()},

@@ -11,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
+from companion.job.facts.commands import Command
 from companion.speech.language.phrases import Phrase
 from companion.speech.network.adapter import freely, spell, spelt
 from companion.speech.network.mel import HOP
@@ -91,7 +92,7 @@ class EmbeddedRecogniser:
         order = [int(i) for i in np.argsort(-fused)]
         first = order[0]
         best = phrases[first]
-        rivals = [i for i in order if not _same(phrases[i], best)]
+        rivals = [i for i in order if not _same(phrases[i], best) and not _may_be_either(best, phrases[i])]
         return Evidence(
             seconds=clip.duration.total_seconds(),
             best=best,
@@ -144,6 +145,11 @@ def frames_of(clip: Clip) -> int:
 
 def _best(scores: Scores) -> set[int]:
     return {int(i) for i in np.argsort(-scores)[: settings.SECOND_LOOK]}
+
+
+def _may_be_either(best: Phrase, other: Phrase) -> bool:
+    """Whoever may have said "stop" in place of "stop work" is taken to have meant the work."""
+    return best.command == Command.STOP_WORK and other.command == Command.STOP
 
 
 def _same(one: Phrase, other: Phrase) -> bool:

@@ -4,7 +4,8 @@ HEARD   one short tick, 1,500 Hz: the command was understood.
 CUE     two rising notes, 660 and 880 Hz: the companion is about to speak.
 URGENT  three even notes, 880 Hz: something is due now.
 DANGER  two sweeps from 700 up to 1,400 Hz: stop and listen.
-ERROR   two falling notes, 440 and 330 Hz: not understood, or not said.
+ERROR   two falling notes, 440 and 330 Hz: refused, or not said.
+NOT UNDERSTOOD  one soft low note that sinks from 262 to 220 Hz: not understood. It is quieter than speech.
 
 Every note carries two overtones, so that a small loudspeaker that loses the lowest still gives the
 pattern. The level lies above that of speech by LIFT: urgent sounds stand out before the words.
@@ -21,7 +22,14 @@ from companion.job.facts.sayings import Tone
 from companion.speech.sound.samples import RATE, Samples
 from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level, soft_limit
 
-LIFT = {Tone.HEARD: 0.0, Tone.CUE: 0.0, Tone.ERROR: 2.0, Tone.URGENT: 6.0, Tone.DANGER: 9.0}
+LIFT = {
+    Tone.NOT_UNDERSTOOD: -3.0,
+    Tone.HEARD: 0.0,
+    Tone.CUE: 0.0,
+    Tone.ERROR: 2.0,
+    Tone.URGENT: 6.0,
+    Tone.DANGER: 9.0,
+}
 """dB above speech."""
 
 _OVERTONES = (1.0, 0.4, 0.2)
@@ -34,6 +42,7 @@ _NOTES: dict[Tone, tuple[tuple[float, float, float], ...]] = {
     Tone.CUE: ((660, 660, 0.10), (0, 0, 0.03), (880, 880, 0.14)),
     Tone.URGENT: ((880, 880, 0.12), (0, 0, 0.06), (880, 880, 0.12), (0, 0, 0.06), (880, 880, 0.12)),
     Tone.DANGER: ((700, 1400, 0.35), (0, 0, 0.05), (700, 1400, 0.35)),
+    Tone.NOT_UNDERSTOOD: ((262, 220, 0.20),),
     Tone.ERROR: ((440, 440, 0.15), (0, 0, 0.03), (330, 330, 0.22)),
 }
 

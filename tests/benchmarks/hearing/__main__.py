@@ -37,6 +37,7 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=1)
     parser.add_argument("--only", help="only groups whose name holds this")
     parser.add_argument("--detail", type=Path, help="write every answer there, one JSON line each")
+    parser.add_argument("--whole", action="store_true", help="listen for all of a plain step, not for twenty")
     parser.add_argument("--ours", action="store_true", help="leave the other engines out")
     parser.add_argument(
         "--read", type=Path, nargs="+", help="listen to nothing: the table of written details"
@@ -49,6 +50,7 @@ def main() -> None:
     work = [job for job in work if not options.only or options.only in job.group]
     for job in work:
         job.compare = not options.ours
+        job.phrases = data.whole_step() if options.whole else job.phrases
     done = []
     log = options.detail.open("w") if options.detail else None
     for job, found in results(work, options.workers):

@@ -24,8 +24,9 @@ from pathlib import Path
 
 import numpy as np
 
+from companion.cli.speech.at_step import expecting_at
 from companion.job.facts.commands import Command
-from companion.speech.language.phrases import Phrase, phrases_for
+from companion.speech.language.phrases import Phrase, language, phrases_for
 from companion.speech.sound.recordings import read_clip, resample
 from companion.speech.sound.samples import RATE, Samples
 
@@ -110,6 +111,12 @@ READINGS = tuple(
 def plain_step() -> tuple[Phrase, ...]:
     """The twenty phrases of the report: those of a plain step, in their plainest words."""
     return tuple(p for p in phrases_for(list(Command)) if p.text in TWENTY)
+
+
+def whole_step() -> tuple[Phrase, ...]:
+    """All that the job listens for at a plain step: more than twice as many."""
+    can = expecting_at(None, None)
+    return language().phrases_for(can.commands, can.states, can.number, can.durations)
 
 
 # --- Speech ---

@@ -50,7 +50,7 @@ def commands_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
 
 def _command(text: str) -> str:
     """Of an accepted phrase; one with words of the mechanic's own counts as the command that opens it."""
-    opened = [p for p in data.plain_step() if text == p.text or text.startswith(f"{p.text} ")]
+    opened = [p for p in data.whole_step() if text == p.text or text.startswith(f"{p.text} ")]
     return str(max(opened, key=lambda p: len(p.text)).command) if opened else text
 
 

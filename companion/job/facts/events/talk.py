@@ -35,6 +35,8 @@ class Misheard(Event):
     """The command that was asked back."""
     score: float = 0.0
     """How sure the recogniser was, 0 to 1."""
+    told: bool = False
+    """Whoever said it was told by a tone."""
 
 
 class Said(Event):

@@ -4,8 +4,9 @@ from collections.abc import Callable
 
 from companion.job.facts.commands import Command
 from companion.job.left import longest_wait
-from companion.job.rules.expected import expected
 from companion.job.rules.ledger import open_things
+from companion.job.talk.helping import tell_what_can_be_said
+from companion.job.talk.looking_ahead import Obey, what_is_next
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import waiting_sayings
 from companion.job.words.reading_out import (
@@ -20,12 +21,14 @@ from companion.job.words.reading_out import (
 from companion.job.words.sentences import in_threes
 from companion.job.words.torques import torque_answer
 from companion.procedure.model import Step
-from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short
 
 
-def answer(turn: Turn, command: Command) -> bool:
+def answer(turn: Turn, command: Command, obey: Obey) -> bool:
     """Answer a question about the step or the job; False when the command is no question."""
+    if command is Command.HELP:
+        tell_what_can_be_said(turn, obey)
+        return True
     if about_job := _ABOUT_JOB.get(command):
         about_job(turn)
         return True
@@ -52,20 +55,6 @@ def repeat(turn: Turn) -> None:
         turn.say("No step is being worked on. Say carry on to hear why.")
 
 
-def help_(turn: Turn) -> None:
-    """What can be said now, the moving commands first."""
-    can = expected(turn.state)
-    said = [*can.states, *(c.value for c in can.commands)]
-    if can.free_speech:
-        turn.say("Say it in your own words.")
-    if can.reading:
-        turn.say(f"Say the reading in {unit_name(can.reading)}.")
-    if can.durations:
-        turn.say("Say a length of time, such as ten minutes.")
-    for start in range(0, min(len(said), 9), 3):
-        turn.say(f"Say {', '.join(said[start : start + 3])}.")
-
-
 def _how_long_left(turn: Turn) -> None:
     left = turn.time_left.left(turn.state, turn.now)
     careful = f", {short(left.careful)} to be careful" if left.careful else ""
@@ -88,6 +77,10 @@ def _what_is_waiting(turn: Turn) -> None:
         turn.say(text)
 
 
+def _what_is_next(turn: Turn) -> None:
+    turn.say(what_is_next(turn))
+
+
 def _more(turn: Turn, step: Step) -> list[str]:
     return list(in_threes(details(turn.state, step))) or ["There is no more to this step."]
 
@@ -106,10 +99,10 @@ def _tools(turn: Turn, step: Step) -> list[str]:
 
 _ABOUT_JOB: dict[Command, Callable[[Turn], None]] = {
     Command.REPEAT: repeat,
-    Command.HELP: help_,
     Command.HOW_LONG_LEFT: _how_long_left,
     Command.WHAT_IS_OPEN: _what_is_open,
     Command.WHAT_IS_WAITING: _what_is_waiting,
+    Command.WHAT_IS_NEXT: _what_is_next,
 }
 _ABOUT_STEP: dict[Command, Callable[[Turn, Step], list[str]]] = {
     Command.MORE: _more,

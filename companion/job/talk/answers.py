@@ -8,6 +8,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.state import FREE_SPEECH, Question
 from companion.job.rules.expected import LEAVES, READ_BACK
 from companion.job.rules.wanting import proof_measure, proof_words
+from companion.job.talk.looking_ahead import Obey
 from companion.job.turns.advancing import advance
 from companion.job.turns.closing import confirm_close
 from companion.job.turns.moving import skip
@@ -23,6 +24,7 @@ from companion.job.turns.parts import (
 from companion.job.turns.pausing import answer_part
 from companion.job.turns.proof import ask_proof, prove_again
 from companion.job.turns.readings import back_to_work, confirm_reading, finite, hear_reading
+from companion.job.turns.stopping import answer_stop_work
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import start_timer
 
@@ -30,7 +32,9 @@ OWN_WORDS = (*FREE_SPEECH, Question.TIMER_LENGTH, Question.PART_WHEN)
 """Questions for something that the mechanic has to say; any of `LEAVES` leaves them."""
 
 
-def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> bool:
+def answer_question(
+    turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None, obey: Obey
+) -> bool:
     """Take the command as the answer to the open question; False when it is none."""
     question = turn.state.question
     if question is None:
@@ -42,7 +46,7 @@ def answer_question(turn: Turn, command: Command, arguments: Mapping[str, str], 
             return _left(turn, question) and _back_to_proof(turn)
         return _given(turn, question, command, arguments, clip) and _back_to_proof(turn)
     if command is Command.YES or command in (LEAVES if question in READ_BACK else (Command.NO,)):
-        _yes_or_no(turn, question, command is Command.YES)
+        _yes_or_no(turn, question, command is Command.YES, obey)
         return True
     return False
 
@@ -133,7 +137,7 @@ def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
     return False
 
 
-def _yes_or_no(turn: Turn, question: Question, yes: bool) -> None:
+def _yes_or_no(turn: Turn, question: Question, yes: bool, obey: Obey) -> None:
     about = dict(turn.state.about)
     match question:
         case Question.PART_ON_BENCH:
@@ -148,10 +152,12 @@ def _yes_or_no(turn: Turn, question: Question, yes: bool) -> None:
             confirm_wait(turn, yes)
         case Question.PART_HERE:
             confirm_here(turn, yes)
+        case Question.STOP_WORK:
+            answer_stop_work(turn, yes)
         case Question.CLOSE:
             confirm_close(turn, yes)
         case Question.DID_YOU_SAY:
-            _did_you_say(turn, about, yes)
+            _did_you_say(turn, about, yes, obey)
         case _:
             turn.refuse("yes" if yes else "no", "that answers nothing I asked")
 
@@ -166,9 +172,7 @@ def _wanted(turn: Turn, step_id: str, yes: bool) -> None:
         advance(turn, "Left as it is.")
 
 
-def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool) -> None:
-    from companion.job.decide import obey
-
+def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool, obey: Obey) -> None:
     turn.answered("yes" if yes else "no")
     if not yes:
         turn.say("Say it again, or say help.")

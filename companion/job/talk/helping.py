@@ -1,0 +1,110 @@
+"""Help: what can be said now. What is wanted comes first, then questions that have an answer, then the rest.
+
+Nothing is offered that would be refused. A list longer than two sayings goes on when help is said again.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from companion.job.facts.commands import Command
+from companion.job.facts.state import Question
+from companion.job.rules.expected import ALWAYS, ASKING, Expecting, expected
+from companion.job.talk.looking_ahead import Obey, would_be_refused
+from companion.job.turns.turn import Turn
+from companion.job.words.reading_out import has_answer
+from companion.procedure.numbers import number
+from companion.procedure.unit_table import unit_name
+
+A_SAYING = 5
+"""No more than this in one saying."""
+SAYINGS = 2
+"""No more of them at once."""
+
+Offer = tuple[str, Command, Mapping[str, str]]
+"""The words as they are offered, and what they would mean."""
+
+
+def tell_what_can_be_said(turn: Turn, obey: Obey) -> None:
+    """One group; said again right after, the next one, and after the last the first."""
+    words = what_can_be_said(turn, obey)
+    group = A_SAYING * SAYINGS
+    groups = -(-len(words) // group)
+    times = turn.state.in_a_row - 1 if turn.state.last_command == Command.HELP else 0
+    told = words[times % groups * group :][:group]
+    more = " Say help again for more." if groups > 1 else ""
+    turn.say(f"Say {', '.join(told[:A_SAYING])}.{'' if told[A_SAYING:] else more}")
+    if told[A_SAYING:]:
+        turn.say(f"Or {', '.join(told[A_SAYING:])}.{more}")
+
+
+def what_can_be_said(turn: Turn, obey: Obey) -> list[str]:
+    """All that can be said now, in the order in which it is likely to be wanted."""
+    can = expected(turn.state)
+    wanted = _allowed(turn, obey, _wanted(can)) or [Command.WHAT_IS_WAITING.value]
+    beside = _allowed(turn, obey, [*_questions(turn, can), *_others(can)])
+    return list(dict.fromkeys([*wanted, *beside]))
+
+
+def _allowed(turn: Turn, obey: Obey, offers: Iterable[Offer]) -> list[str]:
+    return [words for words, command, given in offers if not would_be_refused(turn, obey, command, given)]
+
+
+def _wanted(can: Expecting) -> Iterator[Offer]:
+    """What would go on with the job."""
+    if can.free_speech:
+        yield "it in your own words", Command.WORDS, {"text": "words"}
+    if can.durations:
+        yield "a length of time, such as ten minutes", Command.DURATION, {"minutes": "10"}
+    for words in can.states:
+        yield words, Command.STATE, {"state": words}
+    if can.reading:
+        yield f"the reading in {unit_name(can.reading)}", Command.READING, {"value": "1", "unit": can.reading}
+    if can.number:
+        yield number(can.number), Command.COUNT, {"number": str(can.number)}
+    for command in _FIRST:
+        if command in can.commands:
+            yield command.value, command, {}
+
+
+_FIRST = (
+    Command.GOT_IT,
+    Command.YES,
+    Command.NO,
+    Command.DONE,
+    Command.CLOSE_JOB,
+    Command.CARRY_ON,
+    Command.SCRATCH_THAT,
+    Command.AGAIN,
+    Command.PART_HERE,
+)
+"""What moves on or answers, the most pressing first."""
+
+
+def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
+    """About the step, those that have an answer; while something else is asked, not at all."""
+    step = turn.state.shown_step
+    if step is None or turn.state.question not in (None, Question.PROOF):
+        return
+    for command in ASKING:
+        if command in can.commands and has_answer(turn.state, step, command):
+            yield command.value, command, {}
+
+
+def _others(can: Expecting) -> Iterator[Offer]:
+    """The rest; what is about the companion itself comes last."""
+    apart = (*_FIRST, *ASKING, *ALWAYS)
+    for command in (*_THEN, *(c for c in can.commands if c not in apart), Command.STOP_WORK, *ALWAYS):
+        if command in can.commands and command not in _UNTOLD:
+            yield command.value, command, {}
+
+
+_THEN = (
+    Command.WHAT_IS_NEXT,
+    Command.REPEAT,
+    Command.NOTE,
+    Command.SKIP,
+    Command.UNDO,
+    Command.GO_BACK,
+    Command.WHAT_IS_OPEN,
+)
+_UNTOLD = (Command.HELP, Command.STOP)
+"""It was just said; and "stop talking" is told in its place."""

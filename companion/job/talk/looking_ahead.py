@@ -1,0 +1,54 @@
+"""What would come of something, tried on paper: nothing of it is logged, and nothing is said."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from companion.job.facts import events as ev
+from companion.job.facts.commands import Command
+from companion.job.facts.state import Question, State
+from companion.job.turns.advancing import advance, choose
+from companion.job.turns.moving import finish
+from companion.job.turns.turn import Turn
+
+Obey = Callable[[Turn, Command, Mapping[str, str], str | None], None]
+"""Carries a command out."""
+
+
+def would_be_refused(turn: Turn, obey: Obey, command: Command, arguments: Mapping[str, str]) -> bool:
+    """Would the job say no to this now? Nothing to carry on with is a no too."""
+    paper = Turn(turn.state, turn.now, turn.time_left)
+    obey(paper, command, arguments, None)
+    goes_on = any(isinstance(event, _GOING_ON) for event in paper.events)
+    refused = any(isinstance(event, ev.Refused) for event in paper.events)
+    return refused or (command is Command.CARRY_ON and not goes_on)
+
+
+_GOING_ON = (ev.StepBegun, ev.Asked, ev.JobCarriedOn, ev.LookedBack)
+
+
+def what_is_next(turn: Turn) -> str:
+    """What comes after the step being worked on, or, between two steps, what comes at all."""
+    state = turn.state
+    after, nothing = ("After this", "After this nothing") if state.step else ("Next", "Nothing")
+    paper = Turn(replace(state, question=None, about={}, to_prove=()), turn.now, turn.time_left)
+    if state.step:
+        for seal in state.step.renews:
+            paper.record(ev.SealRenewed(seal=seal))
+        finish(paper, state.step)
+    else:
+        advance(paper)
+    coming = paper.state
+    optional = coming.question is Question.STEP_WANTED
+    id_ = coming.about["step"] if optional else coming.current
+    if id_ is not None:
+        return f"{after}, {'if you want it, ' if optional else ''}{_step(coming, id_)}"
+    shut = choose(coming, paper.wall)[1]
+    if shut is None:
+        return f"{after} the job can be closed."
+    later = next((s.id for s in coming.procedure.steps if s.id not in coming.settled), None)
+    then = f" Then {_step(coming, later)}" if later else ""
+    return f"{nothing} can be done at once: {shut.reason}.{then}"
+
+
+def _step(state: State, id_: str) -> str:
+    return f"step {state.procedure.number(id_)}: {state.procedure.step(id_).say}"
