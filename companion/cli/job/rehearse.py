@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.procedure.nouns import several
 
 if TYPE_CHECKING:
     from companion.rehearsal.rehearse import Result
@@ -88,9 +89,13 @@ def summarise(result: "Result") -> None:
     how = Counter(settled.how for settled in state.settled.values())
     click.echo(f"Steps: {how[How.DONE]} done, {how[How.SKIPPED]} skipped, {how[How.NOT_NEEDED]} not needed")
     for note in state.notes:
-        click.echo(f"Note {note.number} (step {note.step}): {note.text} [{note.clip}]")
+        where = f"step {note.step}" if note.step else "between steps"
+        click.echo(f"Note {note.number} ({where}): {note.text} [{note.clip}]")
     outcomes = Counter(attempt.outcome for attempt in result.attempts)
-    click.echo(f"Said: {len(result.attempts)} things; " + ", ".join(f"{n} {o}" for o, n in outcomes.items()))
+    click.echo(
+        f"Said: {several(len(result.attempts), 'thing')}; "
+        + ", ".join(f"{n} {o}" for o, n in outcomes.items())
+    )
     for attempt in result.attempts:
         if attempt.outcome is not Outcome.UNDERSTOOD:
             heard = f" as {attempt.heard!r}" if attempt.heard else ""

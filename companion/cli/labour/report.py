@@ -7,6 +7,7 @@ import click
 from companion.cli import options
 from companion.cli.labour.asked import logged_title, warn_of_faults, write
 from companion.cli.labour.tables import show_line
+from companion.procedure.nouns import several
 
 
 @click.command(epilog="Example: companion report --logs logs/demo --out report.html")
@@ -42,4 +43,5 @@ def command(procedure: Path | None, title: str | None, shop: str, out: Path, log
         data = gather(table, logged_title(table, title, logs), shop=shop)
     write(out, build_report(data))
     hours = data.work.total_seconds() / 3600
-    show_line(f"{out}: {data.jobs} jobs, {hours:.1f} h of active time, {len(data.steps)} steps")
+    jobs, steps = several(data.jobs, "job"), several(len(data.steps), "step")
+    show_line(f"{out}: {jobs}, {hours:.1f} h of active time, {steps}")

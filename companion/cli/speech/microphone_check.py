@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from companion.procedure.nouns import several
 from companion.speech.devices.device_microphone import SoundDeviceMicrophone
 from companion.speech.devices.microphone import FileMicrophone, Microphone
 from companion.speech.hearing.advice import advice, loudness_advice
@@ -63,7 +64,7 @@ def run(
         click.echo(json.dumps(found, ensure_ascii=False))
     else:
         if microphone.overflows:
-            click.echo(f"Sound was lost {microphone.overflows} times: this machine is too busy.")
+            click.echo(f"Sound was lost {several(microphone.overflows, 'time')}: this machine is too busy.")
         _tell(findings, learnt, calibration)
     if keep is not None:
         learnt.write(keep)

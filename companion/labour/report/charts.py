@@ -8,6 +8,7 @@ from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow
 from companion.pages.html import Picture
 from companion.pages.svg import Svg
+from companion.procedure.nouns import several
 
 WIDTH = 960.0
 _NAMES = 190.0
@@ -41,8 +42,8 @@ def step_chart(name: str, rows: Sequence[StepRow], procedure: str = "") -> Pictu
     """
     over = [r for r in rows if r.ratio > 1]
     told = (
-        f"{len(rows)} steps, in the order in which they are done; {len(over)} typically take longer than the "
-        "book. The figures are in the table below the chart."
+        f"{several(len(rows), 'step')}, in the order in which they are done; {len(over)} typically take "
+        "longer than the book. The figures are in the table below the chart."
     )
     height = 34 + _ROW * len(rows) + 6
     title = f"{procedure}: actual time against book time, by step"
@@ -76,7 +77,8 @@ def trend_chart(points: Sequence[JobPoint]) -> Picture:
     names = mechanics(points)
     grouped = any(p.jobs > 1 for p in points)
     height, left, bottom = 300.0, 44.0, 250.0
-    told = f"{sum(p.jobs for p in points)} jobs by date. {_direction(points)} The figures are in the table."
+    jobs = several(sum(p.jobs for p in points), "job")
+    told = f"{jobs} by date. {_direction(points)} The figures are in the table."
     svg = Svg("trend", WIDTH, height, "Time of each job against the book, over time", told)
     scale = _RatioScale(
         min(p.low or p.ratio for p in points), max(p.high or p.ratio for p in points), bottom, 34.0
@@ -91,7 +93,9 @@ def trend_chart(points: Sequence[JobPoint]) -> Picture:
         told_point = f"{point.started:%d %b %Y}: {ratio_words(point.ratio)} against the book"
         if grouped:
             svg.line(x, scale(point.low), x, scale(point.high), "range")
-            svg.mark(0, x, scale(point.ratio), "bar", f"{told_point} (median of {point.jobs} jobs)", 4)
+            svg.mark(
+                0, x, scale(point.ratio), "bar", f"{told_point} (median of {several(point.jobs, 'job')})", 4
+            )
         else:
             sign = names.index(point.mechanic) if point.mechanic in names else _MOST_NAMED
             told_point += "".join(f", {one}" for one in (point.mechanic, point.vehicle, point.title) if one)
@@ -202,7 +206,9 @@ def _verdict(held: Held) -> str:
 def lost_chart(lost: Sequence[Lost]) -> Picture:
     """Where interruptions and waits go, in hours together."""
     longest = max(one.together for one in lost)
-    told = f"The most: {lost[0].reason}, {clock(lost[0].together)} together, {lost[0].times} times."
+    told = (
+        f"The most: {lost[0].reason}, {clock(lost[0].together)} together, {several(lost[0].times, 'time')}."
+    )
     height = 8 + _ROW * len(lost)
     svg = Svg("lost", WIDTH, height, "Time that was not work", told)
     right = WIDTH - 178

@@ -8,6 +8,7 @@ from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
 from companion.pages.html import Html, figure, items, join, page, paragraph, table, text, tiles
+from companion.procedure.nouns import several
 
 MOST_STEPS = 60
 """So many steps of one procedure are in a chart. Beyond that, those that differ most from the book."""
@@ -99,7 +100,9 @@ def _findings(data: ReportData) -> list[str]:
     told += [f"{name}: {how}, as by interruptions that nobody logged." for name, how in data.odd]
     if broken := [one for one in data.lost if not one.waiting]:
         worst = broken[0]
-        told.append(f"Most time is lost to “{worst.reason}”: {clock(worst.together)}, {worst.times} times.")
+        told.append(
+            f"Most time is lost to “{worst.reason}”: {clock(worst.together)}, {several(worst.times, 'time')}."
+        )
     return told
 
 
@@ -211,9 +214,10 @@ def _calibration(held: Sequence[Held]) -> Html:
             "Too few jobs to say: nine of one procedure are needed before its later third can be checked."
         )
     caption = (
-        f"The later third of the jobs ({held[0].jobs} jobs, {held[0].steps} step times), foretold from the "
-        "earlier two thirds alone. Dot: the share that fell inside the stated range. Upright line: the share "
-        "that should. Pale bar: what chance alone allows (95 %). Red: the ranges are too narrow."
+        f"The later third of the jobs ({several(held[0].jobs, 'job')}, "
+        f"{several(held[0].steps, 'step time')}), foretold from the earlier two thirds alone. Dot: the share "
+        "that fell inside the stated range. Upright line: the share that should. Pale bar: what chance alone "
+        "allows (95 %). Red: the ranges are too narrow."
     )
     rows = [(*(f"{100 * share:.0f} %" for share in (h.level, h.share, h.low, h.high)), h.steps) for h in held]
     heads = ("Stated", "Held", "By chance from", "to", "Step times")

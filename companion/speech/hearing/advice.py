@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from companion.procedure.nouns import several
 from companion.speech.hearing.microphone_check import Findings
 from companion.speech.sound.first_look import CLIPPED_SHARE
 from companion.speech.sound.level import SILENCE, Ambient
@@ -51,8 +52,8 @@ def advice(findings: Findings) -> list[str]:
         )
     if findings.unasked:
         said.append(
-            f"{findings.unasked} commands were heard that nobody was asked to say: turn the radio down, "
-            "or choose a word of your own with companion work --attention WORD."
+            f"{several(findings.unasked, 'command')} heard that nobody was asked to say: turn the radio "
+            "down, or choose a word of your own with companion work --attention WORD."
         )
     wrong = [t.asked for t in findings.spoken if not t.understood]
     if wrong and not said:
