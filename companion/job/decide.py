@@ -15,7 +15,7 @@ from companion.job.left import BookTimeLeft, TimeLeft
 from companion.job.talk.answers import answer_question
 from companion.job.talk.asking import answer
 from companion.job.talk.unclear import not_understood, unsure
-from companion.job.turns.advancing import advance, choose, redo
+from companion.job.turns.advancing import advance, choose, redo, take_up
 from companion.job.turns.closing import close
 from companion.job.turns.desk import at_desk
 from companion.job.turns.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
@@ -182,6 +182,7 @@ _WHILE_HELD = (
 )
 _MOVES = (
     Command.DONE,
+    Command.STEP,
     Command.STATE,
     Command.COUNT,
     Command.SKIP,
@@ -193,6 +194,7 @@ _MOVES = (
 )
 
 
+_OF_THE_STEP_IN_HAND = (Command.STATE, Command.READING, Command.COUNT, Command.SKIP, Command.STEP)
 _WHEN_CLOSED = (Command.REPEAT, Command.HELP, Command.WHAT_IS_WAITING)
 _ANSWERS_A_GUESS = (Command.YES, Command.NO, Command.REPEAT, Command.HELP, *_VOICE_CONTROLS)
 _ANSWERS = (Command.YES, Command.NO, Command.WORDS, Command.DURATION)
@@ -217,7 +219,7 @@ def _voice(turn: Turn, command: Command) -> None:
 
 
 def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
-    if turn.state.looking_at and command in (Command.STATE, Command.READING, Command.COUNT, Command.SKIP):
+    if turn.state.looking_at and command in _OF_THE_STEP_IN_HAND:
         turn.refuse(command, "this is an earlier step; say carry on first")
         return
     match command:
@@ -227,6 +229,8 @@ def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
             move_on(turn, arguments.get("state", ""))
         case Command.READING:
             hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
+        case Command.STEP:
+            take_up(turn, arguments.get("number", ""))
         case Command.COUNT:
             count(turn, arguments.get("number", ""))
         case Command.NOTE:

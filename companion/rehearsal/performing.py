@@ -137,7 +137,7 @@ class Performance:
 def meaning(text: str, stage: Stage) -> msg.Heard | None:
     """What the words mean in the present state of the job."""
     can = stage.session.expecting()
-    phrases = language().phrases_for(can.commands, can.states, can.number, can.durations)
+    phrases = language().that_answer(can)
     phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech)
     return msg.Heard(Command(phrase.command), dict(phrase.arguments), text) if phrase else None
 

@@ -28,7 +28,7 @@ def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
     text = line.text
     if not text.strip():
         return msg.Heard(Command.DONE, {}, "done", "keys")
-    phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
+    phrases = language(lang).that_answer(can)
     phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech, lang=lang)
     if phrase is None and can.durations:
         name, wait = name_and_wait(text)

@@ -45,7 +45,7 @@ class Listener:
         wanted = self._wanted
         if wanted is None or wanted == self._met:
             return
-        phrases = self._language.phrases_for(wanted.commands, wanted.states, wanted.number, wanted.durations)
+        phrases = self._language.that_answer(wanted)
         self._ear.expect(phrases, wanted.free_speech, self._bias, wanted.reading)
         self._met = wanted
 

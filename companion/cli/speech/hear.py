@@ -90,7 +90,7 @@ def command(
     known = None if check else options.kept_profile(profile, logs)
     ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
     can = expecting_at(procedure, step)
-    phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
+    phrases = language(lang).that_answer(can)
     ear.expect(phrases, can.free_speech, _trade_words(procedure), can.reading)
     if check:
         from companion.cli.speech.microphone_check import run

@@ -29,7 +29,7 @@ def command(procedure: Path | None, step: str | None, alike: bool, lang: str, as
     from companion.speech.language.phrases import language
 
     can = expecting_at(procedure, step)
-    phrases = language(lang).phrases_for(can.commands, can.states, can.number, can.durations)
+    phrases = language(lang).that_answer(can)
     if alike:
         _tell_alike(phrases, lang, as_json)
         return

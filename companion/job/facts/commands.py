@@ -50,6 +50,8 @@ class Command(StrEnum):
     """Acknowledges an urgent reminder."""
     YES = "yes"
     NO = "no"
+    STEP = "step"
+    """Another step that can be done now; argument `number`."""
     STATE = "state"
     """A spoken state such as "battery disconnected"; argument `state`."""
     READING = "reading"

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.state import FREE_SPEECH, Question, State
+from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import not_closable
 from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
 
@@ -69,6 +70,8 @@ class Expecting:
     durations: bool = False
     reading: str | None = None
     """The unit of a measured value."""
+    steps: tuple[int, ...] = ()
+    """Numbers of the steps that are offered beside the one in hand."""
     free_speech: bool = False
     """The next utterance is the mechanic's own words, unless it is one of the commands and nothing else."""
 
@@ -101,7 +104,7 @@ def expected(state: State) -> Expecting:
     if step is None:
         closing = () if not_closable(state) else (Command.CLOSE_JOB,)
         between = (Command.GO_BACK, Command.HOLD, Command.AWAIT_PART, Command.CARRY_ON)
-        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra))
+        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra), steps=_offered(state))
     if state.looking_at:
         looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
         return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra))
@@ -113,7 +116,15 @@ def expected(state: State) -> Expecting:
         states=want.states,
         number=state.counted + 1 if want.kind is Kind.COUNT else None,
         reading=measure.unit if measure and want.kind is Kind.READING else None,
+        steps=_offered(state),
     )
+
+
+def _offered(state: State) -> tuple[int, ...]:
+    """As it stood when something last happened."""
+    if state.last is None:
+        return ()
+    return tuple(state.procedure.number(step.id) for step in other_steps(state, state.last.wall))
 
 
 def _about_waiting(state: State) -> tuple[Command, ...]:

@@ -72,6 +72,12 @@ def tightenings(step: Step) -> tuple[Tightening, ...]:
     )
 
 
+def nothing_given(state: State, step: Step) -> bool:
+    """Has the step been read and no more, so that another may be taken in its place?"""
+    mended = any(seal in state.mended_seals for seal in step.renews)
+    return not (state.counted or state.stage or state.reading or state.new_fasteners or mended)
+
+
 def wanting(state: State, step: Step) -> Want:
     """The first thing that is missing before the step is done."""
     if step.count and state.counted < step.count:

@@ -12,14 +12,16 @@ from companion.job.facts.energy import EnergyState
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import How, Question, State
 from companion.job.facts.work import work_digest
+from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
 from companion.job.rules.ledger import Why, open_things
+from companion.job.rules.wanting import nothing_given
 from companion.job.turns.closing import all_settled
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.starting import start_skin_over, start_step_wait
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due
-from companion.job.words.reading_out import step_sayings
+from companion.job.words.reading_out import in_short, step_sayings
 from companion.job.words.sentences import sentence
 from companion.procedure.model import Step
 from companion.procedure.nouns import as_many, verb
@@ -101,17 +103,23 @@ def _round_of(state: State, energy: str) -> list[str]:
 def choose(state: State, now: datetime) -> tuple[Step | None, Refusal | None]:
     """The first unsettled step with every gate open; else the first shut gate that leads on, but for order.
 
-    One that waits for a step which is itself shut leads nowhere.
+    A step that is itself a wait, and runs already, comes after all that can be done meanwhile. A gate that
+    waits for a step which is itself shut leads nowhere.
     """
     shuts: list[Refusal] = []
+    running: Step | None = None
     for step in state.procedure.steps:
         if step.id in state.settled:
             continue
         shut = refusal(state, step, now)
-        if shut is None:
+        if shut is None and is_running(state, step, now):
+            running = running or step
+        elif shut is None:
             return step, None
-        if shut.gate is not Shut.ORDER:
+        elif shut.gate is not Shut.ORDER:
             shuts.append(shut)
+    if running:
+        return running, None
     leading = (shut for shut in shuts if shut.gate not in GOES_BACK or way_through(state, shut))
     return None, next(leading, next(iter(shuts), None))
 
@@ -154,6 +162,36 @@ def begin(turn: Turn, step: Step, lead: str = "") -> None:
     )  # fmt: skip
     start_step_wait(turn, step)
     read(turn, step, lead)
+    offer_others(turn)
+
+
+def offer_others(turn: Turn) -> None:
+    """While something waits, what could be done in place of the step in hand."""
+    others = [turn.state.procedure.number(step.id) for step in other_steps(turn.state, turn.wall)]
+    for number in others:
+        step = turn.state.procedure.steps[number - 1]
+        turn.say(f"Or step {number}: {in_short(step)}. Say step {number}.")
+
+
+def take_up(turn: Turn, text: str) -> None:
+    """ "Step nine": go to that step, when its gates are open and the one in hand loses nothing by it."""
+    state, procedure = turn.state, turn.state.procedure
+    number = int(text) if text.isdecimal() and len(text) < 4 else 0
+    if not 1 <= number <= len(procedure.steps):
+        turn.refuse("step", f"there is no such step, they go from 1 to {len(procedure.steps)}")
+        return
+    step = procedure.steps[number - 1]
+    shut = refusal(state, step, turn.wall)
+    if step.id == state.current:
+        read(turn, step)
+    elif step.id in state.settled:
+        turn.refuse("step", f"step {number} is {state.settled[step.id].how}")
+    elif state.step and not nothing_given(state, state.step):
+        turn.refuse("step", f"step {procedure.number(state.step.id)} is begun, finish it first")
+    elif shut:
+        turn.refuse("step", shut.reason)
+    else:
+        _offer(turn, step, "")
 
 
 def read(turn: Turn, step: Step, lead: str = "") -> None:

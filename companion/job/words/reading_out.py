@@ -30,6 +30,12 @@ def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
     return [*warned, Saying(say), *([Saying(only_there)] if only_there else []), *_wants(state, step)]
 
 
+def in_short(step: Step) -> str:
+    """The first words of a step, to name it by: "raise the vehicle and set it on four stands"."""
+    first = re.split(r"[.,;:]", step.say, maxsplit=1)[0].strip()
+    return first[:1].lower() + first[1:]
+
+
 def hazard_saying(hazard: Hazard) -> Saying:
     """Signal word, hazard, how to avoid it; a tone before the two that can kill."""
     text = f"{hazard.signal}: {sentence(hazard.hazard)} {sentence(hazard.avoid)}"

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.job.facts.commands import Command
+from companion.job.rules.expected import Expecting
 
 _FOLDER = Path(__file__).parent / "phrases"
 _NOT_WORDS = re.compile(r"[^\w' ]+")
@@ -42,6 +43,8 @@ class Language:
     """Counting words from one."""
     durations: Mapping[str, str]
     """A spoken length of time, and that length in minutes."""
+    step: str = "step"
+    """The word before the number of a step."""
 
     def phrases_for(
         self,
@@ -67,6 +70,13 @@ class Language:
         if durations:
             found += [Phrase(t, Command.DURATION, (("minutes", m),)) for t, m in self.durations.items()]
         return tuple(dict.fromkeys(found))
+
+    def that_answer(self, can: Expecting) -> tuple[Phrase, ...]:
+        """The closed set to listen for, given what can be said now."""
+        steps = [
+            Phrase(f"{self.step} {self.counted(n)}", Command.STEP, (("number", str(n)),)) for n in can.steps
+        ]
+        return (*self.phrases_for(can.commands, can.states, can.number, can.durations), *steps)
 
     def counted(self, number: int) -> str:
         """A counting word.
@@ -182,7 +192,7 @@ def parse_typed(
         if words == phrase.text or _same_number(words, phrase):
             return phrase
     spoken = language(lang)
-    if bare := spoken.bare(words):
+    if bare := spoken.bare(words) or _step(words, spoken):
         return bare
     if free_speech:
         return Phrase(words, Command.WORDS, (("text", text.strip()),))
@@ -196,6 +206,16 @@ def parse_typed(
         return Phrase(words, Command.DURATION, (("minutes", minutes),))
     opened = spoken.carrier(text)
     return in_one_breath(words, *opened, spoken) if opened else None
+
+
+def _step(words: str, spoken: Language) -> Phrase | None:
+    """ "Step nine" or "step 9", whether or not it is offered: the job can answer why not."""
+    if not words.startswith(f"{spoken.step} "):
+        return None
+    said = words.removeprefix(f"{spoken.step} ")
+    numbers = {spoken.counted(n): str(n) for n in range(1, LARGEST_COUNT + 1)}
+    number = said if said.isdecimal() else numbers.get(said)
+    return Phrase(words, Command.STEP, (("number", number),)) if number else None
 
 
 def _same_number(words: str, phrase: Phrase) -> bool:

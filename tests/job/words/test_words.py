@@ -80,7 +80,7 @@ def test_what_has_just_been_done_is_said_before_the_hazards_of_the_next_step(mec
 def test_stop_work_tells_where_each_source_stands_in_its_own_words(mechanic_for):
     mechanic = mechanic_for(read_procedure(PATHS[1]))
     mechanic.opens()
-    while mechanic.state.current != "remove-wheels":
+    while mechanic.state.current != "unplug-wear-sensor":
         answer = next_answer(mechanic.state, mechanic.now.wall)
         if isinstance(answer, msg.Heard):
             mechanic.post(answer)
@@ -92,12 +92,10 @@ def test_stop_work_tells_where_each_source_stands_in_its_own_words(mechanic_for)
         "The brake pressure is let off and gone.",
     ]
     back = mechanic.says(Command.CARRY_ON)
-    assert back[-1].startswith("Before going on, prove again that the battery is dead. Say the reading, ")
-    said = mechanic.reads("0.1")
-    assert said[-2:] == [
-        "The battery is dead.",
-        'Before going on, prove again that the vehicle stands firm. Say "stands hold firm".',
-    ]
+    assert back[-1] == 'Before going on, prove again that the vehicle stands firm. Say "stands hold firm".'
+    said = mechanic.state_is("stands hold firm")
+    assert said[-2] == "The vehicle stands firm."
+    assert said[-1].startswith("Before going on, prove again that the battery is dead. Say the reading, ")
 
 
 def test_a_warning_is_not_said_when_what_it_warned_of_has_come(mechanic):

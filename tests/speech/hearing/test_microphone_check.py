@@ -28,7 +28,7 @@ def listening(*lines: str) -> tuple[Ear, list[Phrase]]:
     """An ear that takes each utterance for the next line: what is tested is the measuring."""
     ear = Ear(ScriptedRecogniser(lines))
     can = expecting_at(None, None)
-    phrases = language().phrases_for(can.commands, can.states, can.number, can.durations)
+    phrases = language().that_answer(can)
     ear.expect(phrases)
     return ear, prompts(phrases)
 
