@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-SUMP = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
+SUMP = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"
 
 
 @pytest.mark.parametrize(("words", "command"), [("go bag", "go back"), ("what torque", "what torque")])

@@ -9,7 +9,7 @@ import pytest
 from tests.helpers.sounds import Talker, write_wav
 
 TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]
-BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
+BRAKES = Path(__file__).parents[3] / "procedures" / "front-brakes.yaml"
 
 
 @pytest.fixture(scope="session")

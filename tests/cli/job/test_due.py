@@ -20,7 +20,7 @@ from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 
-SUMP = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
+SUMP = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"
 
 
 def timers(logs: Path, vehicle: str, begun: datetime, *minutes: float) -> str:

@@ -12,7 +12,7 @@ from companion.speech.sound.samples import Clip
 from companion.work.edges.clock import SystemClock
 from companion.work.opening import read_job, resume_job
 
-BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
+BRAKES = Path(__file__).parents[3] / "procedures" / "front-brakes.yaml"
 TYPED = (
     "yes\n" * 4
     + "battery disconnected\nnote Ana's bracket is cracked\nnote the clip is loose\nhold the job\n"

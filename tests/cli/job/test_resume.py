@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-PROCEDURES = Path(__file__).parents[2] / "procedures"
+PROCEDURES = Path(__file__).parents[3] / "procedures"
 HELD = "yes\n" * 6 + "hold the job\n"
 
 
