@@ -144,16 +144,16 @@ def _apart(one: Any, other: Any) -> float:
 def stage_left(_: Path) -> dict[str, Any]:
     """How long left, in a job of 60 steps, at every step; fit loaded from JSON."""
     from companion.labour.answers.left import time_left
-    from companion.labour.model.fitted import Fitted
+    from companion.labour.model.kept import from_data, to_data
     from tests.shops.fitting import fit_after
     from tests.shops.logs import MECHANICS, tasks_of
     from tests.shops.shop import Shop
 
     shop = Shop.of(1, steps=60)
     tasks = tasks_of(shop)
-    kept = json.dumps(fit_after(shop, 20).to_data())
+    kept = json.dumps(to_data(fit_after(shop, 20)))
     started = time.perf_counter()
-    fitted = Fitted.from_data(json.loads(kept))
+    fitted = from_data(json.loads(kept))
     loading = time.perf_counter() - started
     truth = shop.work(1).true_s[0]
     took, used = [], []
