@@ -42,7 +42,7 @@ class Jobs:
     logged_s: Array
     """(n, s) The active time as an attentive reader of the log sees it."""
     repetition: NDArray[np.int64]
-    """(n,) The how-manieth job of its mechanic, from 1."""
+    """(n,) The repetition: 1 for the first job of its mechanic."""
 
     def observations(self, book_s: Array, mechanics: int) -> Observations:
         """The jobs as the model is given them."""

@@ -132,11 +132,11 @@ class Quote:
     @property
     def labour_cost(self) -> Decimal | None:
         """The quoted time at the rate, to the cent. None without a rate."""
-        return None if self.rate is None else money(self.rate * Decimal(f"{hours(self.time):.2f}"))
+        return None if self.rate is None else money(self.rate * Decimal(f"{as_hours(self.time):.2f}"))
 
     @property
     def parts_cost(self) -> Decimal:
-        """All parts together."""
+        """The price of all parts together."""
         return money(sum((p.price * p.count for p in self.parts), Decimal()))
 
     @property
@@ -197,18 +197,18 @@ def as_csv(quote: Quote) -> str:
     write = csv.writer(out).writerow
     write(["kind", "item", "book_h", "hours", "price"])
     for line in quote.lines:
-        write(["step", _inert(line.step), f"{hours(line.book):.3f}", f"{hours(line.mean):.3f}", ""])
+        write(["step", _inert(line.step), f"{as_hours(line.book):.3f}", f"{as_hours(line.mean):.3f}", ""])
     for part in quote.parts:
         write(["part", _inert(f"{part.count} x {part.name}"), "", "", part.cost])
     cost = "" if quote.labour_cost is None else quote.labour_cost
-    write(["labour", f"P{quote.confidence * 100:g}, allowance {quote.allowance}", f"{hours(quote.book):.3f}",
-           f"{hours(quote.time):.3f}", cost])  # fmt: skip
+    promise = f"P{quote.confidence * 100:g}, allowance {quote.allowance}"
+    write(["labour", promise, f"{as_hours(quote.book):.3f}", f"{as_hours(quote.time):.3f}", cost])
     if quote.total is not None:
         write(["total", quote.currency, "", "", quote.total])
     return out.getvalue()
 
 
-def hours(time: timedelta) -> float:
+def as_hours(time: timedelta) -> float:
     """A length as a number of hours."""
     return time.total_seconds() / 3600
 

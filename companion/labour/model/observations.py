@@ -27,8 +27,8 @@ class Observations:
     mechanics: int
     """How many there are."""
     repetition: NDArray[np.int64] | None = None
-    """(jobs,) The how-manieth job of its mechanic on this procedure, from 1. None: the model is to know of no
-    learning."""
+    """(jobs,) The repetition: 1 for the first job of its mechanic on this procedure. None: the model is to
+    know of no learning."""
     book_s: Array | None = None
     """(steps,) Book times in seconds. None: no time is to count as odd (`odd_times.py`)."""
 
@@ -50,7 +50,7 @@ class Observations:
 
 
 def repetitions(mechanic: NDArray[np.int64], number: NDArray[np.int64]) -> NDArray[np.int64]:
-    """For each job the how-manieth of its mechanic it was, from 1. Jobs are done in order of `number`."""
+    """The repetition of each job: 1 for the first of its mechanic. Jobs are done in order of `number`."""
     order = np.lexsort((number, mechanic))
     firsts = np.r_[True, np.diff(mechanic[order]) != 0]
     place = np.arange(len(order))

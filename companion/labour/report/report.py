@@ -15,9 +15,9 @@ MOST_STEPS = 60
 _MOST_LOST = 15
 _REPETITIONS = (1, 2, 3, 4, 5, 7, 10, 15, 20, 30, 50)
 _LEARNING = (
-    f"By the {MODEL} model each doubling of the times done multiplies the time by the rate. So long the n-th "
-    "takes, as a part of the first, and so many times the first all of them take together. Repetitions are "
-    "those of one mechanic, counted in the logs."
+    f"By the {MODEL} model, each doubling of the times done multiplies the time by the rate. “Takes” is the "
+    "time of that repetition, as a part of the first. “All up to it” is the time of all so far, in times of "
+    "the first. Repetitions are those of one mechanic, counted in the logs."
 )
 _OFF = 1.25
 """A step is named when it typically takes a quarter more or less than the book."""
