@@ -7,6 +7,7 @@ from threading import Thread
 import pytest
 
 from companion.files import replacing, write_whole
+from tests.helpers.waiting import PATIENCE
 
 
 def test_what_fails_halfway_leaves_the_old_file_and_nothing_else(tmp_path: Path) -> None:
@@ -35,8 +36,8 @@ def test_a_link_is_replaced_and_what_it_leads_to_stays(tmp_path: Path) -> None:
 def test_a_pipe_is_written_to_and_stays_a_pipe(tmp_path: Path) -> None:
     pipe, read = tmp_path / "pipe", list[bytes]()
     os.mkfifo(pipe)
-    reader = Thread(target=lambda: read.append(pipe.read_bytes()))
+    reader = Thread(target=lambda: read.append(pipe.read_bytes()), daemon=True)
     reader.start()
     write_whole(pipe, b"kind,item\r\n")
-    reader.join(10)
+    reader.join(PATIENCE)
     assert (read, pipe.is_fifo()) == ([b"kind,item\r\n"], True)

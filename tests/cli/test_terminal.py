@@ -2,8 +2,6 @@
 
 import json
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -11,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.terminal import Letters, one_line
+from tests.helpers.programs import PYTHON, run
 
 BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"
-COMPANION = (sys.executable, "-m", "companion")
 EVIL = "\x1b[2J\x1b[HALL SAFE, battery dead\x07\x9b8m\r\nnothing is open\u202e"
 
 
@@ -48,22 +46,17 @@ def test_no_error_does(companion, tmp_path):
     assert not {"\x1b", "\x07", "\x9b", "\u202e"} & set(shown.stderr)
 
 
-def test_a_terminal_without_the_letters_gets_the_nearest_that_it_has(tmp_path):
+def test_a_terminal_without_the_letters_gets_the_nearest_that_it_has(companion_process):
     """Click by itself goes round a stream that says it is ASCII and writes UTF-8."""
     typed = b"yes\nyes\nyes\nyes\nwhat torque\n"
     for encoding in ("ascii", "latin-1", "cp437"):
-        done = subprocess.run(
-            [*COMPANION, "work", str(BRAKES), "--keys", "--quiet", "--vehicle", "Škoda"],
-            input=typed, capture_output=True, cwd=tmp_path, check=False,
-            env=os.environ | {"PYTHONIOENCODING": encoding},
-        )  # fmt: skip
+        env = os.environ | {"PYTHONIOENCODING": encoding}
+        work = ("work", BRAKES, "--keys", "--quiet", "--vehicle", "Škoda")
+        done = companion_process(*work, typed=typed, env=env)
         assert done.returncode == 0, done.stderr
-        assert b"On the bench: 2 " in done.stdout
+        assert b"Are 2 new pairs of copper washers on the bench?" in done.stdout
         done.stdout.decode(encoding)
-        listed = subprocess.run(
-            [*COMPANION, "jobs"], capture_output=True, cwd=tmp_path, check=False,
-            env=os.environ | {"PYTHONIOENCODING": encoding},
-        )  # fmt: skip
+        listed = companion_process("jobs", typed=b"", env=env)
         assert b"Skoda" in listed.stdout, listed
 
 
@@ -74,7 +67,7 @@ def test_the_styles_of_the_program_itself_pass():
         "with harmless_output(): "
         "click.echo(click.style('bold', bold=True) + '\\x1b[8mhidden\\x1b[30mblack\\x1b[40m', color=True)"
     )
-    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    out = run(PYTHON, "-c", code).stdout
     assert out.startswith("\x1b[1mbold\x1b[0m")
     assert out.count("\x1b") == 2
 

@@ -1,7 +1,7 @@
 """What several tests share, in one place.
 
 `waiting`: waits for what must happen, with an end. `programs`: programs in processes of their own.
-`commands`: the command line within this process. `logs`: what they wrote down. `sounds`: speech, hiss and
-recordings. `mechanic`: somebody who speaks to a running companion and hears it out; `sound_card/` is the
-microphone that they speak into.
+`commands`: the command line within this process. `terminal`: one that shows what is drawn, or stalls.
+`logs`: what was written down. `sounds`: speech, hiss and recordings. `mechanic`: somebody who speaks to a
+running companion and hears it out; `sound_card/` is the microphone that they speak into.
 """

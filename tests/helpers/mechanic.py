@@ -59,11 +59,14 @@ class Mechanic:
 
     def _has_spoken(self) -> bool:
         """Whether the companion said something since the last time, and is silent now."""
-        written = self.loudspeaker.read_bytes() if self.loudspeaker.exists() else b""
-        count = max(0, len(written) - HEADER) // 2
-        sound = np.frombuffer(written, "<i2", count, HEADER) if count else np.zeros(0, "<i2")
-        loud = np.flatnonzero(np.abs(sound[self._listened_to :].astype(int)) > LOUD)
-        if not len(loud) or len(sound) - self._listened_to - loud[-1] < SILENT * RATE:
+        if not self.loudspeaker.exists():
             return False
-        self._listened_to = len(sound)
+        with self.loudspeaker.open("rb") as file:
+            file.seek(HEADER + 2 * self._listened_to)
+            written = file.read()
+        sound = np.frombuffer(written, "<i2", len(written) // 2)
+        loud = np.flatnonzero(np.abs(sound.astype(int)) > LOUD)
+        if not len(loud) or len(sound) - loud[-1] < SILENT * RATE:
+            return False
+        self._listened_to += len(sound)
         return True

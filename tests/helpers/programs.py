@@ -11,7 +11,7 @@ from queue import Empty, SimpleQueue
 from threading import Thread
 from time import monotonic
 from types import TracebackType
-from typing import IO
+from typing import Any
 
 from tests.helpers.waiting import PATIENCE
 
@@ -19,14 +19,17 @@ PYTHON = sys.executable
 
 
 def run(
-    *command: object, typed: str = "", folder: Path | None = None, env: Mapping[str, str] | None = None
-) -> "subprocess.CompletedProcess[str]":
-    """Run a program to its end."""
+    *command: object,
+    typed: str | bytes = "",
+    folder: Path | None = None,
+    env: Mapping[str, str] | None = None,
+) -> "subprocess.CompletedProcess[Any]":
+    """Run a program to its end. What it writes comes as text, or as bytes where bytes are typed."""
     return subprocess.run(
         [*map(str, command)],
         input=typed,
         capture_output=True,
-        text=True,
+        text=isinstance(typed, str),
         cwd=folder,
         env=env,
         timeout=PATIENCE,
@@ -45,38 +48,39 @@ class Program:
     """
 
     def __init__(
-        self, *command: object, folder: Path | None = None, env: Mapping[str, str] | None = None
+        self,
+        *command: object,
+        folder: Path | None = None,
+        env: Mapping[str, str] | None = None,
+        terminal: int | None = None,
     ) -> None:
+        """`terminal` is the descriptor of one to work on, in place of two pipes; see `terminal.Emulator`."""
         self._process = subprocess.Popen(
             [*map(str, command)],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
+            stdin=subprocess.PIPE if terminal is None else terminal,
+            stdout=subprocess.PIPE if terminal is None else terminal,
             stderr=subprocess.PIPE,
             text=True,
             cwd=folder,
             env=env,
             start_new_session=True,  # so that whatever it has started can be ended with it
         )
-        assert self._process.stdin
-        assert self._process.stdout
-        assert self._process.stderr
-        self._typing = self._process.stdin
         self.shown: list[str] = []
         """The lines that were waited for, and those before them; all, once it has ended."""
         self.errors: list[str] = []
         """What it wrote to its standard error; whole, once it has ended."""
         self._coming: SimpleQueue[str | None] = SimpleQueue()
         self._readers = (
-            Thread(target=self._read, args=(self._process.stdout,), daemon=True),
-            Thread(target=self._read_errors, args=(self._process.stderr,), daemon=True),
+            Thread(target=self._read, daemon=True),
+            Thread(target=self._read_errors, daemon=True),
         )
         for reader in self._readers:
             reader.start()
 
     @classmethod
-    def companion(cls, *arguments: object, folder: Path, env: Mapping[str, str] | None = None) -> "Program":
-        """The program itself, as its user starts it."""
-        return cls(PYTHON, "-m", "companion", *arguments, folder=folder, env=env)
+    def companion(cls, *arguments: object, **where: Any) -> "Program":
+        """The companion itself, as its user starts it."""
+        return cls(PYTHON, "-m", "companion", *arguments, **where)
 
     @property
     def code(self) -> int:
@@ -109,8 +113,9 @@ class Program:
 
     def types(self, *lines: str) -> None:
         """Type into it."""
-        self._typing.write("".join(f"{line}\n" for line in lines))
-        self._typing.flush()
+        assert self._process.stdin
+        self._process.stdin.write("".join(f"{line}\n" for line in lines))
+        self._process.stdin.flush()
 
     def signal(self, number: int) -> None:
         """Send it a signal."""
@@ -123,7 +128,8 @@ class Program:
 
     def hang_up(self) -> None:
         """Nothing more is typed."""
-        self._typing.close()
+        assert self._process.stdin
+        self._process.stdin.close()
 
     def ends(self) -> int:
         """Wait for its end; its exit code."""
@@ -151,7 +157,7 @@ class Program:
         self._process.wait(PATIENCE)
         for reader in self._readers:
             reader.join(PATIENCE)
-        for pipe in (self._process.stdin, self._process.stdout, self._process.stderr):
+        for pipe in filter(None, (self._process.stdin, self._process.stdout, self._process.stderr)):
             with suppress(BrokenPipeError):
                 pipe.close()
 
@@ -164,10 +170,11 @@ class Program:
         self.shown.append(line)
         return line
 
-    def _read(self, pipe: IO[str]) -> None:
-        for line in pipe:
+    def _read(self) -> None:
+        for line in self._process.stdout or ():
             self._coming.put(line)
         self._coming.put(None)
 
-    def _read_errors(self, pipe: IO[str]) -> None:
-        self.errors.extend(pipe)
+    def _read_errors(self) -> None:
+        assert self._process.stderr
+        self.errors.extend(self._process.stderr)

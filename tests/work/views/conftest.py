@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from tests.work.views.emulator import Emulator
+from tests.helpers.terminal import Emulator
 from tests.work.views.looking import drawn
 
 

@@ -1,10 +1,5 @@
 """What a terminal must not get, and what becomes of a thread of the companion that dies."""
 
-import json
-import time
-from collections.abc import Callable
-from pathlib import Path
-
 import pytest
 
 from companion.job import messages as msg
@@ -16,18 +11,6 @@ from companion.work.inbox import Inbox
 from companion.work.live import Live
 from companion.work.views.lines import PlainLines
 from companion.work.views.screen import FullScreen
-
-
-def events(log: Path) -> list[dict]:
-    return [json.loads(line) for line in log.read_text().splitlines() if line.endswith("}")]
-
-
-def awaits(what: Callable[[], bool], seconds: float = 60) -> None:
-    """Wait for it to be so. The limit is for a busy machine."""
-    end = time.monotonic() + seconds
-    while not what():
-        assert time.monotonic() < end, "it never came"
-        time.sleep(0.02)
 
 
 def test_nothing_that_a_terminal_obeys_gets_through_a_say(bench, terminal, tmp_path):
@@ -42,8 +25,7 @@ def test_nothing_that_a_terminal_obeys_gets_through_a_say(bench, terminal, tmp_p
     screen.show(bench.session.state, bench.clock.now().wall)
     terminal.until("ALL SAFE")
     screen.close([evil])
-    while "\x1b[?1049l" not in terminal.raw:
-        terminal.takes(1)
+    terminal.until_written("\x1b[?1049l")
     while terminal.takes(0.5):
         pass
     for forbidden in ("\x1b[2J", "\x1b[H", "\x07", "\x9b", "\u202e"):
@@ -78,7 +60,7 @@ def test_a_fault_in_the_thread_that_draws_is_no_silence(bench, terminal, monkeyp
         assert not told, "nothing is printed over the screen"
     assert isinstance(told[0], ZeroDivisionError)
     assert "\x1b[?1049l" in terminal.raw
-    logged = events(bench.log)
+    logged = bench.logged()
     assert logged[-1]["event"] == "session_ended"
     assert "I have a fault and must stop" in [e for e in logged if e["event"] == "said"][-1]["text"]
 
@@ -93,4 +75,4 @@ def test_a_key_thread_that_dies_takes_the_program_to_its_end(bench):
     inbox.post(Died("keys", RuntimeError("deque mutated")))
     with pytest.raises(CompanionError, match="deque mutated"):
         live.run(msg.Opened(bench.clock.boot()))
-    assert events(bench.log)[-1]["event"] == "session_ended"
+    assert bench.logged()[-1]["event"] == "session_ended"

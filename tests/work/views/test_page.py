@@ -170,7 +170,7 @@ def test_a_long_text_is_cut_with_the_way_to_hear_it(bench, seen):
 @given(
     width=st.integers(1, 220), height=st.integers(1, 70), text=st.text(max_size=80), which=st.integers(0, 400)
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_any_size_and_any_words_make_a_page(width, height, text, which):
     """No row is wider than the terminal, there are as many as it has, and no word is obeyed by it."""
     state, now = _states()[which % len(_states())]

@@ -1,12 +1,9 @@
 """A terminal that takes nothing any more: the job, its check-ins and its alarms go on."""
 
-import json
 import os
 import signal
-import subprocess
-import sys
-import time
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from datetime import timedelta
 from pathlib import Path
 from threading import Thread
@@ -25,21 +22,12 @@ from companion.work.views.lines import PlainLines
 from companion.work.views.outlet import MOST, Behind
 from companion.work.views.screen import FullScreen
 from companion.work.views.view import View
-from tests.work.views.emulator import Emulator
+from tests.helpers.logs import lines_of
+from tests.helpers.programs import PYTHON, Program, run
+from tests.helpers.terminal import Emulator
+from tests.helpers.waiting import PATIENCE, until
 
-SHORT = Path(__file__).parents[2] / "rehearsal" / "short-job.yaml"
-
-
-def events(log: Path) -> list[dict]:
-    return [json.loads(line) for line in log.read_text().splitlines() if line.endswith("}")]
-
-
-def awaits(what: Callable[[], bool], seconds: float = 60) -> None:
-    """Wait for it to be so. The limit is for a busy machine."""
-    end = time.monotonic() + seconds
-    while not what():
-        assert time.monotonic() < end, "it never came"
-        time.sleep(0.02)
+WORK = ("work", Path(__file__).parents[2] / "rehearsal" / "short-job.yaml", "--keys", "--quiet")
 
 
 def on_the_screen(terminal: Emulator) -> View:
@@ -63,24 +51,21 @@ def test_check_ins_and_the_alarm_come_while_the_terminal_takes_nothing(bench, te
     loop.start()
 
     def stages() -> list[int]:
-        return [e["stage"] for e in events(bench.log) if e["event"] == "check_in_escalated"]
+        return [e["stage"] for e in bench.logged() if e["event"] == "check_in_escalated"]
 
     for stage, silence in enumerate((timedelta(minutes=15), REPEAT_EVERY, REPEAT_EVERY), start=1):
         bench.clock.advance(silence)
         inbox.post(msg.Woken())
-        awaits(lambda stage=stage: stages() == list(range(1, stage + 1)))
-    said = [e["text"] for e in events(bench.log) if e["event"] == "said"]
+        until(lambda stage=stage: stages() == list(range(1, stage + 1)))
+    said = [e["text"] for e in bench.logged() if e["event"] == "said"]
     assert "Alarm: no answer from the mechanic." in said
     inbox.post(Typed("got it"))
-    awaits(lambda: events(bench.log)[-1]["event"] == "said" and events(bench.log)[-1]["text"] == "Good.")
+    until(lambda: bench.logged()[-1]["event"] == "said" and bench.logged()[-1]["text"] == "Good.")
     inbox.post(msg.Leaving())
-    loop.join(20)
+    loop.join(PATIENCE)
     assert not loop.is_alive()
-    begun = time.monotonic()
-    view.close(["kept"])
-    assert time.monotonic() - begun < 20, "giving the terminal back waits for nobody"
-    while "kept" not in terminal.raw:
-        assert terminal.takes(20), terminal.raw[-200:]
+    view.close(["kept"])  # It waits for nobody: nothing is taken before it is back.
+    terminal.until_written("kept")
     if shown is in_plain_lines:
         assert "Alarm: no answer" in terminal.raw
 
@@ -104,8 +89,7 @@ def test_lines_that_a_pipe_does_not_take_are_dropped_and_counted(terminal):
     lines = PlainLines(behind)
     for n in range(3 * MOST):
         lines.said(Saying(f"Saying number {n}."))
-    while f"number {3 * MOST - 1}." not in terminal.raw:
-        assert terminal.takes(20)
+    terminal.until_written(f"number {3 * MOST - 1}.")
     assert "lines were not taken in time and are not shown" in terminal.raw
     behind.close()
 
@@ -124,11 +108,10 @@ def test_what_is_told_from_many_threads_while_it_is_drawn_breaks_nothing(bench, 
         except BaseException as error:
             failed.append(error)
 
-    threads = [Thread(target=talk, args=(who,)) for who in range(4)]
+    threads = [Thread(target=talk, args=(who,), daemon=True) for who in range(4)]
     for thread in threads:
         thread.start()
-    while any(thread.is_alive() for thread in threads):
-        terminal.takes(0.02)
+    until(lambda: terminal.takes(0.02) is not None and not any(thread.is_alive() for thread in threads))
     assert not failed
     screen.tell("the last word")
     terminal.until("the last word")
@@ -139,46 +122,33 @@ class TestProcess:
     """`companion work` on a terminal of its own."""
 
     @pytest.fixture
-    def work(self, terminal, tmp_path) -> Iterator[Callable[..., subprocess.Popen]]:
-        begun = []
+    def work(self, terminal, tmp_path) -> Iterator[Callable[..., Program]]:
+        with ExitStack() as ending:
 
-        def begin(*options: str, **environment: str) -> subprocess.Popen:
-            command = [sys.executable, "-m", "companion", "work", str(SHORT), "--keys", "--quiet", *options]
-            begun.append(
-                subprocess.Popen(
-                    command,
-                    cwd=tmp_path,
-                    stdin=terminal.slave,
-                    stdout=terminal.slave,
-                    stderr=subprocess.PIPE,
-                    env=os.environ | {"TERM": "xterm"} | environment,
-                    start_new_session=True,
-                    text=True,
+            def begin(*options: str, **environment: str) -> Program:
+                env = os.environ | {"TERM": "xterm"} | environment
+                working = Program.companion(
+                    *WORK, *options, folder=tmp_path, env=env, terminal=terminal.slave
                 )
-            )
-            return begun[-1]
+                return ending.enter_context(working)
 
-        yield begin
-        for process in begun:
-            process.kill()
-            process.wait()
-            process.stderr.close()
+            yield begin
 
     @staticmethod
     def log(folder: Path) -> list[dict]:
-        return [event for path in (folder / "logs").glob("*.jsonl") for event in events(path)]
+        return [event for path in (folder / "logs").glob("*.jsonl") for event in lines_of(path)]
 
     def heard(self, folder: Path) -> int:
         return sum(event["event"] == "heard" for event in self.log(folder))
 
     def test_what_is_typed_is_obeyed_though_nobody_reads_the_screen(self, work, terminal, tmp_path):
         process = work()
-        awaits(lambda: any(e["event"] == "asked" for e in self.log(tmp_path)))
+        until(lambda: any(e["event"] == "asked" for e in self.log(tmp_path)))
         for n in range(1, 81):
             terminal.types("repeat\r")
-            awaits(lambda n=n: self.heard(tmp_path) == n)
-        process.send_signal(signal.SIGTERM)
-        assert process.wait(60) == 0
+            until(lambda n=n: self.heard(tmp_path) == n)
+        process.signal(signal.SIGTERM)
+        assert process.ends() == 0
         assert self.log(tmp_path)[-1]["event"] == "session_ended"
 
     def test_control_s_stops_nothing_and_the_terminal_is_given_back_as_it_was(self, work, terminal, tmp_path):
@@ -191,7 +161,7 @@ class TestProcess:
         terminal.types("help\r")
         terminal.until("you: help")
         terminal.types("\x03")
-        assert process.wait(60) == 0
+        assert process.ends() == 0
         assert termios.tcgetattr(terminal.slave) == before
 
     def test_any_byte_may_be_typed(self, work, terminal, tmp_path):
@@ -202,7 +172,7 @@ class TestProcess:
         terminal.types(b"hold the job because caf\xe9 \xff\xfe\r")
         terminal.until("HELD")
         terminal.types("\x03")
-        assert process.wait(60) == 0
+        assert process.ends() == 0
         (held,) = [e for e in self.log(tmp_path) if e["event"] == "job_held"]
         assert held["because"].startswith("caf")
 
@@ -212,29 +182,26 @@ class TestProcess:
         assert "Skoda x 2deg" in shown
         assert shown.isascii()
         terminal.types("\x03")
-        assert process.wait(60) == 0
-        assert process.stderr.read() == ""
+        assert process.ends() == 0
+        assert process.errors == []
 
     def test_a_terminal_that_goes_away_ends_it_cleanly(self, work, terminal, tmp_path):
         process = work()
         terminal.until("Yes or no?")
         os.close(terminal.master)
         terminal.master = os.open(os.devnull, os.O_RDWR)
-        process.wait(60)
+        process.ends()
         assert self.log(tmp_path)[-1]["event"] == "session_ended"
-        assert "Traceback" not in process.stderr.read()
+        assert not any("Traceback" in line for line in process.errors)
 
 
 @pytest.mark.parametrize("words", ["caf\xe9 \xff".encode("latin-1"), b"\xf0\x28\x8c\x28", b"\x80\x00\x1b[2J"])
 def test_any_byte_may_come_through_a_pipe_and_stand_on_the_handover_page(tmp_path, words):
-    command = [sys.executable, "-m", "companion", "work", str(SHORT), "--keys", "--quiet"]
     typed = b"yes\nhold the job because " + words + b"\n"
     for locale in ({}, {"LC_ALL": "C"}, {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}):
         folder = tmp_path / str(len(locale))
         folder.mkdir()
-        done = subprocess.run(
-            command, input=typed, capture_output=True, cwd=folder, env=os.environ | locale, check=False
-        )
+        done = run(PYTHON, "-m", "companion", *WORK, typed=typed, folder=folder, env=os.environ | locale)
         assert done.returncode == 0, done.stderr
         assert b"Traceback" not in done.stderr
         assert b"\x1b" not in done.stdout

@@ -172,7 +172,7 @@ def test_a_closed_job(bench, seen):
 def test_no_colour_is_needed(bench, monkeypatch):
     """With NO_COLOR no colour is written at all; the words are the same."""
     from companion.work.views.screen import FullScreen
-    from tests.work.views.emulator import Emulator
+    from tests.helpers.terminal import Emulator
 
     monkeypatch.setenv("NO_COLOR", "1")
     terminal = Emulator()

@@ -7,7 +7,9 @@ import re
 import select
 import struct
 import termios
-import time
+from collections.abc import Callable
+
+from tests.helpers.waiting import until
 
 ROW = re.compile(r"\x1b\[(\d+);1H\x1b\[K([^\n]*?)(?=\x1b\[\d+;1H|\x1b\[\?1049l|$)", re.DOTALL)
 STYLE = re.compile(r"\x1b\[[0-9;]*m")
@@ -33,13 +35,14 @@ class Emulator:
     def types(self, text: str | bytes) -> None:
         os.write(self.master, text.encode() if isinstance(text, str) else text)
 
-    def until(self, words: str, seconds: float = 60) -> str:
-        """What stands on the screen, once these words are there. The limit is for a busy machine."""
-        end = time.monotonic() + seconds
-        while words not in self.screen():
-            assert time.monotonic() < end, f"no {words!r} on\n{self.screen()}"
-            self.takes(0.1)
+    def until(self, words: str) -> str:
+        """What stands on the screen, once these words are there."""
+        self._reads(self.screen, words)
         return self.screen()
+
+    def until_written(self, words: str) -> None:
+        """Read until these words have been written to it, whatever stands there now."""
+        self._reads(lambda: self.raw, words)
 
     def takes(self, seconds: float) -> bytes:
         """Read what is there, waiting at most so long for it."""
@@ -56,6 +59,12 @@ class Emulator:
         """The rows as they were drawn last."""
         rows = {int(row): STYLE.sub("", text) for row, text in ROW.findall(self.raw)}
         return "\n".join(rows[n] for n in sorted(rows))
+
+    def _reads(self, where: Callable[[], str], words: str) -> None:
+        until(
+            lambda: words in where() or (self.takes(0.1) and words in where()),
+            lambda: f"no {words!r} in\n{where()[-2000:]}",
+        )
 
     def close(self) -> None:
         os.close(self.master)
