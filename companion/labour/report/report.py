@@ -136,8 +136,8 @@ def _steps(rows: Sequence[StepRow]) -> Html:
                 "to",
                 "Against book",
                 "Over ten jobs",
-                "More jobs for ±10 %",
-                "for ±5 %",
+                "More jobs for ±10\u00a0%",
+                "for ±5\u00a0%",
             ),
             [
                 (

@@ -229,7 +229,7 @@ def test_it_tells_how_many_more_jobs_to_log() -> None:
     first, second = report().steps
     source = build_report(replace(report(), steps=(replace(first, more_10=12, more_5=88), second)))
     assert '<td class="n">12</td><td class="n">88</td>' in source
-    assert "More jobs for ±10 %" in source
+    assert "More jobs for ±10\u00a0%" in source
 
 
 def test_with_nothing_logged_it_says_so() -> None:
