@@ -38,8 +38,9 @@ def _reason(error: LogbookError) -> str:
 
 
 def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
-    """Is it a command that is carried out? An unclear "stop work" is."""
-    unclear_stop = isinstance(message, msg.Unsure) and message.command is Command.STOP_WORK
+    """Is it a command that is carried out? An unclear "stop work" is, and an unclear "stop"."""
+    stops = (Command.STOP_WORK, Command.STOP)
+    unclear_stop = isinstance(message, msg.Unsure) and message.command in stops
     return isinstance(message, msg.Heard) or unclear_stop
 
 

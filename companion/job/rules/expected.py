@@ -82,8 +82,8 @@ def expected(state: State) -> Expecting:
     if state.closed:
         return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
     if state.question in FREE_SPEECH:
-        beside = expected(replace(state, question=None)).commands
-        return Expecting(tuple(dict.fromkeys((*LEAVES, *beside))), free_speech=True)
+        beside = (c for c in expected(replace(state, question=None)).commands if c is not Command.NOTE)
+        return Expecting(tuple(dict.fromkeys((*LEAVES, *beside))), free_speech=True)  # "note" is near "no"
     if state.question in YES_NO:
         waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
         leaves = LEAVES if state.question in READ_BACK else (Command.NO,)

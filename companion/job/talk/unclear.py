@@ -12,7 +12,7 @@ from companion.job.facts.folding import MISSED_KEPT
 from companion.job.facts.sayings import Tone
 from companion.job.facts.state import Question
 from companion.job.messages import NotUnderstood, Unsure
-from companion.job.turns.stopping import offer_stop_work, stop_unsure
+from companion.job.turns.stopping import stop, stop_unsure
 from companion.job.turns.turn import Turn
 
 NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)
@@ -36,8 +36,9 @@ def unsure(turn: Turn, message: Unsure) -> None:
         turn.record(unclear)
         stop_unsure(turn)
     elif message.command is Command.STOP:
-        turn.record(unclear)
-        offer_stop_work(turn)
+        # Silence harms nobody, and it counts as the first of two.
+        turn.record(ev.HeardCommand(command=message.command, text=message.text, score=unclear.score))
+        stop(turn)
     elif message.command in NEVER_ON_A_GUESS:
         turn.record(unclear)
         turn.say("I am not sure what you said. Say it again.", tone=Tone.ERROR)

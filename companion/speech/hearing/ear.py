@@ -205,7 +205,7 @@ class Ear:
             began = perf_counter()
             text = self.recogniser.transcribe(utterance.clip(), self._expected.bias)
             if self._expected.dictation:
-                judgement, transcript = own_words(text, self._expected.phrases), text
+                judgement, transcript = own_words(text, self._expected.phrases, self._language), text
             else:
                 judgement, transcript = one_breath(text, opening, self._carriers(), self._language), text
             ready = self.now + timedelta(seconds=perf_counter() - began)

@@ -25,7 +25,7 @@ class Alternatives(Protocol):
         """Which of a few texts was said."""
 
 
-def own_words(text: str, live: Sequence[Phrase] = ()) -> Judgement:
+def own_words(text: str, live: Sequence[Phrase], spoken: Language) -> Judgement:
     """The words of a note or a reason. Accepted even when empty: the sound is kept whatever happens.
 
     A command that was written down, and nothing else, is no answer; nor is what opens with "stop work".
@@ -33,10 +33,11 @@ def own_words(text: str, live: Sequence[Phrase] = ()) -> Judgement:
     Args:
         text: what was written down.
         live: the commands that can be said beside free speech.
+        spoken: the language; its other commands are no answer either.
     """
     words = plain(text)
     stops = (p for p in live if p.command == Command.STOP_WORK and f"{words} ".startswith(f"{p.text} "))
-    command = bare(words, live) or next(stops, None)
+    command = bare(words, live) or spoken.bare(words) or next(stops, None)
     free = Phrase(words, Command.WORDS, (("text", text),))
     return Judgement(Verdict.ACCEPTED, command or free, SURE_ENOUGH)
 

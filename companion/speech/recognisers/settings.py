@@ -78,7 +78,7 @@ ACCEPT_FINAL = 0.73
 """CHOSEN: the same for a command that cannot be undone by saying "undo"."""
 ASK = 0.2
 """FITTED: confidence from which it is worth asking "Did you say ...?" """
-NEAR = 0.05
+NEAR = 0.02
 """FITTED: confidence from which a rejected utterance is told by a tone."""
 SHORT_ANSWER = timedelta(seconds=1.5)
 """CHOSEN: what is said right after a question, and is no longer, is told by a tone when not understood."""

@@ -33,6 +33,9 @@ from companion.speech.sound.samples import RATE, Samples
 CACHE = Path(tempfile.gettempdir()) / "bonnet-hearing"
 ENGLISH_PROMPTS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
 GAME_VOICES = Path("/usr/share/games/hedgewars/Data/Sounds/voices")
+ORDERS = Path(__file__).parents[4] / "shared" / "people" / "orders"
+"""Some fifty people ordering coffee, 89 minutes of whole sentences, where they lie beside this repository:
+Picovoice/speech-to-intent-benchmark, Apache 2.0. They serve no fitting."""
 GAME_FITTED, GAME_REPORTED = (
     ("HillBilly", "Surfer", "Singer", "Classic"),
     ("Default", "British", "Mobster", "Pirate", "Robot"),
@@ -198,11 +201,16 @@ def game_voices(names: tuple[str, ...]) -> list[tuple[str, Samples]]:
     """What people call out in a game (package hedgewars-data), with the names of the recordings."""
     found = []
     for path in (p for name in names for p in sorted((GAME_VOICES / name).glob("*.ogg"))):
-        raw = subprocess.run(
-            ["sox", str(path), "-t", "f32", "-r", str(RATE), "-c", "1", "-"], check=True, capture_output=True
-        ).stdout
-        found.append((f"{path.parent.name}/{path.stem}", np.frombuffer(raw, np.float32)))
+        found.append((f"{path.parent.name}/{path.stem}", read_any(path)))
     return found
+
+
+def read_any(path: Path) -> Samples:
+    """Any recording that sox reads."""
+    raw = subprocess.run(
+        ["sox", str(path), "-t", "f32", "-r", str(RATE), "-c", "1", "-"], check=True, capture_output=True
+    ).stdout
+    return np.frombuffer(raw, np.float32)
 
 
 def is_for_fitting(text: str) -> bool:

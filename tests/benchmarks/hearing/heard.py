@@ -32,7 +32,7 @@ CONDITIONS = {
     "impact 5 dB": ("impact", 5.0),
 }
 FINAL = set(settings.FINAL_COMMANDS)
-PROMPTS, CALLS = "people: prompts", "people: calls in a game"
+PROMPTS, CALLS, ORDERS = "people: prompts", "people: calls in a game", "people: orders"
 
 
 @dataclass
@@ -121,6 +121,7 @@ def listen(job: Job) -> dict[str, object]:
     ]
     found: dict[str, object] = {
         OURS: [p.text for p in accepted], "unsure": unsure, "spent": spent, "length": len(sound) / RATE,
+        "tones": sum(h.judgement.verdict is Verdict.REJECTED and h.near_a_command for h in heard),
         "best": [(h.judgement.phrase.text, h.judgement.score) for h in heard if h.judgement.phrase],
     }  # fmt: skip
     if job.compare and not job.group.startswith("noise"):
@@ -139,6 +140,8 @@ def _sound(job: Job) -> Samples:
         return noises.scene(data.say(job.speaker, job.said), noise, job.snr, job.seed)
     if job.group in (PROMPTS, CALLS):
         return noises.scene(_people()[job.said], None, 0, job.seed)
+    if job.group == ORDERS:
+        return data.read_any(data.ORDERS / job.said)
     name = job.group.removeprefix("noise: ")
     return np.float32(0.1) * noises.WORKSHOP[name](np.random.default_rng(job.seed), job.seconds)
 
@@ -169,7 +172,7 @@ def _by_grammar(clip: Clip) -> str:
 def people() -> list[Job]:
     """People speaking English who served no fitting; what is a command is left out.
 
-    They need Debian's packages asterisk-core-sounds-en-wav and hedgewars-data.
+    They need Debian's packages asterisk-core-sounds-en-wav and hedgewars-data, and `data.ORDERS`.
     """
     found = []
     if data.ENGLISH_PROMPTS.is_dir():
@@ -177,4 +180,5 @@ def people() -> list[Job]:
     if data.GAME_VOICES.is_dir():
         found += [(CALLS, t) for t, _ in data.game_voices(data.GAME_REPORTED)]
     once = [(group, t) for group, t in dict.fromkeys(found) if plain(t) not in data.TWENTY]
+    once += [(ORDERS, path.name) for path in sorted(data.ORDERS.glob("*.flac"))]
     return [Job(group, t, "people", seed=n) for n, (group, t) in enumerate(once)]

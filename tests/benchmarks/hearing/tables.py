@@ -72,10 +72,10 @@ def families_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
 
 
 def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
-    """Commands heard where none was said."""
+    """Commands heard where none was said, and how often a tone would tell that none was understood."""
     table = Table(title="False accepts")
     others = [e for e in _engines(done) if e != OURS]
-    for name in ("sound", "minutes", OURS, "an hour", *others):
+    for name in ("sound", "minutes", OURS, "an hour", "tones a minute", *others):
         table.add_column(name, justify="left" if name == "sound" else "right")
     groups = {g: (g,) for g in dict.fromkeys(j.group for j, _ in done) if g not in CONDITIONS}
     if PROMPTS in groups and CALLS in groups:
@@ -85,5 +85,6 @@ def false_accepts_table(done: list[tuple[Job, dict[str, object]]]) -> Table:
         minutes = sum(float(f["length"]) for f in rows) / 60
         counts = [sum(len(f[e]) for f in rows) if e in rows[0] else None for e in (OURS, *others)]
         cells = ["" if c is None else str(c) for c in counts]
-        table.add_row(group, f"{minutes:.1f}", cells[0], f"{60 * (counts[0] or 0) / minutes:.1f}", *cells[1:])
+        hourly, tones = 60 * (counts[0] or 0) / minutes, sum(f.get("tones", 0) for f in rows) / minutes
+        table.add_row(group, f"{minutes:.1f}", cells[0], f"{hourly:.1f}", f"{tones:.2f}", *cells[1:])
     return table

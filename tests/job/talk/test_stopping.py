@@ -69,8 +69,11 @@ def test_a_clear_no_goes_on_and_nothing_else_moves_the_job(offered):
     assert offered.state.current == current
 
 
-def test_an_unclear_stop_offers_it_too(at_work):
-    assert at_work.post(msg.Unsure(Command.STOP, {}, "stop", 0.3)) == [OFFER]
+def test_an_unclear_stop_counts_as_one_and_asks_nothing_back(at_work):
+    unclear = msg.Unsure(Command.STOP, {}, "stop", 0.3)
+    assert at_work.post(unclear) == []
+    assert at_work.state.question is None
+    assert at_work.post(unclear) == [OFFER]
 
 
 def test_what_was_asked_before_is_asked_again_after_a_no(at_work):

@@ -1,10 +1,18 @@
 """Which phrases sound alike."""
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
 from companion.job.facts.commands import Command
+from companion.job.facts.state import Question, State
+from companion.job.rules.expected import expected
+from companion.procedure.read import read_procedure
 from companion.speech.language.confusion import confusions, likeness, phonemes, sounds_like
 from companion.speech.language.phrases import Phrase, phrases_for
+
+PROCEDURES = Path(__file__).parents[3] / "procedures"
 
 
 @pytest.mark.parametrize(
@@ -41,6 +49,28 @@ def test_the_commands_of_a_plain_step_are_far_enough_apart() -> None:
     asked_for_alone = (Command.YES, Command.NO, Command.WHAT_TOOLS)
     plain = [c for c in Command if c not in asked_for_alone]
     assert confusions(phrases_for(plain)) == []
+
+
+def test_what_is_listened_for_together_is_far_enough_apart_at_every_point_of_a_job() -> None:
+    """The tools and the torque are asked for alike; whichever is heard, nothing moves."""
+    procedure = read_procedure(PROCEDURES / "front-brakes.yaml")
+    state = State(procedure, job="job", current=procedure.steps[0].id)
+    states = [state, replace(state, held=True), replace(state, current=None), replace(state, fresh_note=1)]
+    about = {
+        "energy": next(iter(procedure.energy)),
+        "step": procedure.steps[0].id,
+        "part": "",
+        "deadline": "",
+    }
+    states += [
+        replace(s, question=question, about=about) for s in (state, states[1]) for question in Question
+    ]
+    known = {("what torque", "what tools")}
+    for moment in states:
+        can = expected(moment)
+        found = confusions(phrases_for(can.commands, can.states, durations=can.durations))
+        alike = {(c.one.text, c.other.text) for c in found if c.one.command != c.other.command}
+        assert alike <= known, (moment.question, moment.held)
 
 
 def test_step_words_that_sound_like_a_command_are_found() -> None:
