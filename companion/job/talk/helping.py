@@ -63,6 +63,8 @@ def _wanted(can: Expecting) -> Iterator[Offer]:
     for command in _FIRST:
         if command in can.commands:
             yield command.value, command, {}
+    for n in can.steps:
+        yield f"step {number(n)}", Command.STEP, {"number": str(n)}
 
 
 _FIRST = (

@@ -118,8 +118,7 @@ def plain_step() -> tuple[Phrase, ...]:
 
 def whole_step() -> tuple[Phrase, ...]:
     """All that the job listens for at a plain step: more than twice as many."""
-    can = expecting_at(None, None)
-    return language().phrases_for(can.commands, can.states, can.number, can.durations)
+    return language().that_answer(expecting_at(None, None))
 
 
 # --- Speech ---

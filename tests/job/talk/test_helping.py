@@ -16,10 +16,12 @@ from companion.job.decide import decide  # noqa: E402
 from companion.job.facts import events as ev  # noqa: E402
 from companion.job.facts.commands import Command  # noqa: E402
 from companion.job.rules.expected import expected  # noqa: E402
+from companion.procedure.numbers import number  # noqa: E402
 from companion.procedure.read import read_procedure  # noqa: E402
 from companion.rehearsal.obliging import next_answer  # noqa: E402
 from companion.work.inbox import Typed  # noqa: E402
 from companion.work.keys import understood  # noqa: E402
+from tests.job.conftest import Mechanic  # noqa: E402
 
 SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
 QUESTIONS = ("what size", "what torque", "how many", "where", "what tools", "more")
@@ -188,3 +190,15 @@ class TestWhatIsNext:
         mechanic.says(Command.HOLD)
         assert mechanic.says(Command.WHAT_IS_NEXT)[0].startswith("After this, step 4")
         assert mechanic.state.held
+
+
+def test_another_step_that_can_be_done_meanwhile_is_offered_too():
+    mechanic = Mechanic(next(procedure for procedure in SHIPPED if procedure.title == "Sump reseal"))
+    mechanic.opens()
+    while not expected(mechanic.state).steps:
+        answer = next_answer(mechanic.state, mechanic.now.wall)
+        assert not isinstance(answer, timedelta), "a wait is offered another step before it is sat out"
+        mechanic.post(answer)
+    words = [word for group in all_groups(mechanic) for saying in group for word in saying]
+    steps = [f"step {number(n)}" for n in expected(mechanic.state).steps]
+    assert steps == [word for word in words if word.startswith("step ")]

@@ -10,7 +10,7 @@ from companion.job.facts.state import Question, State
 from companion.job.rules.expected import expected
 from companion.procedure.read import read_procedure
 from companion.speech.language.confusion import confusions, likeness, phonemes, sounds_like
-from companion.speech.language.phrases import Phrase, phrases_for
+from companion.speech.language.phrases import Phrase, language, phrases_for
 
 PROCEDURES = Path(__file__).parents[3] / "procedures"
 
@@ -68,7 +68,7 @@ def test_what_is_listened_for_together_is_far_enough_apart_at_every_point_of_a_j
     known = {("what torque", "what tools")}
     for moment in states:
         can = expected(moment)
-        found = confusions(phrases_for(can.commands, can.states, durations=can.durations))
+        found = confusions(language().that_answer(can))
         alike = {(c.one.text, c.other.text) for c in found if c.one.command != c.other.command}
         assert alike <= known, (moment.question, moment.held)
 

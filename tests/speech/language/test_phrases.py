@@ -6,7 +6,9 @@ from companion.errors import CompanionError
 from companion.job.facts.commands import Command
 from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
 
-NEVER_FIXED = {Command.STATE, Command.READING, Command.COUNT, Command.DURATION, Command.WORDS}
+NEVER_FIXED = {
+    *(Command.STATE, Command.READING, Command.COUNT, Command.DURATION, Command.WORDS, Command.STEP)
+}
 EVERYTHING = phrases_for(set(Command) - NEVER_FIXED)
 
 
