@@ -18,12 +18,14 @@ from companion.job.talk.unclear import not_understood, unsure
 from companion.job.turns.advancing import advance, choose, redo, take_up
 from companion.job.turns.closing import close
 from companion.job.turns.desk import at_desk
-from companion.job.turns.moving import carry_on_from_look, count, go_back, may_skip, move_on, skip, undo
+from companion.job.turns.moving import carry_on_from_look, count, go_back, move_on, undo
 from companion.job.turns.noting import drop_note, start_note
 from companion.job.turns.parts import ask_whether_here
 from companion.job.turns.pausing import await_part, carry_on, hold, open_job
 from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
 from companion.job.turns.readings import hear_reading
+from companion.job.turns.skipped.leaving import leave_out
+from companion.job.turns.skipped.skipping import ask_to_skip
 from companion.job.turns.stopping import stop, stop_work
 from companion.job.turns.turn import Decision, Turn
 from companion.job.turns.unlogged import STILL_OBEYED, log_failed, log_mended
@@ -186,6 +188,7 @@ _MOVES = (
     Command.STATE,
     Command.COUNT,
     Command.SKIP,
+    Command.LEAVE_OUT,
     Command.GO_BACK,
     Command.CLOSE_JOB,
     Command.UNDO,
@@ -238,7 +241,9 @@ def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         case Command.SCRATCH_THAT | Command.AGAIN:
             drop_note(turn, again=command is Command.AGAIN)
         case Command.SKIP:
-            _skip(turn, arguments.get("reason", ""))
+            ask_to_skip(turn, arguments.get("reason", ""))
+        case Command.LEAVE_OUT:
+            leave_out(turn, arguments.get("item", ""), arguments.get("reason", ""))
         case Command.GO_BACK:
             go_back(turn)
         case Command.UNDO:
@@ -269,20 +274,6 @@ def _done(turn: Turn) -> None:
         carry_on_from_look(turn)
     else:
         move_on(turn)
-
-
-def _skip(turn: Turn, reason: str) -> None:
-    step = turn.state.step
-    why_not = may_skip(turn.state, step) if step else "there is no step to skip"
-    if why_not:
-        turn.refuse("skip", why_not)
-    elif reason:
-        skip(turn, reason)
-    else:
-        assert step is not None
-        turn.ask(
-            Question.SKIP_REASON, f"Skip step {turn.state.procedure.number(step.id)}. Why?", step=step.id
-        )
 
 
 def _carry_on(turn: Turn) -> None:

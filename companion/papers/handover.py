@@ -14,7 +14,7 @@ from companion.job.facts.energy import OPEN
 from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
 from companion.job.rules.held import loose_steps
-from companion.job.rules.ledger import energy_text, open_things
+from companion.job.rules.ledger import OpenItem, energy_text, left_out, open_things
 from companion.job.words.sentences import sentence
 from companion.pages.html import items
 from companion.pages.html import page as whole_page
@@ -56,9 +56,10 @@ def handover(state: State, records: Sequence[Record], now: datetime, shown: Show
         Section(FIRST, tuple(_first(state, now))),
         Section("Isolated, not restored", tuple(_isolated(state))),
         Section("Open", tuple(_open(state))),
+        Section("Left out for good", tuple(_left_out(state, shown))),
         Section("Curing and awaited", tuple(_awaited(state, now, shown))),
         Section("Bagged fasteners", tuple(_bags(state))),
-        Section("Left out", tuple(_left_out(state))),
+        Section("Skipped", tuple(_skipped(state))),
         Section("Notes", tuple(_notes(state))),
         Section("Said last", tuple(_said_last(records))),
     ]
@@ -103,9 +104,12 @@ def _open(state: State) -> Iterator[str]:
             continue
         opener = f"since step {state.procedure.number(opened_by[thing.id])}"
         closer = f", put right in step {state.procedure.number(thing.closed_by)}" if thing.closed_by else ""
-        item = state.procedure.items.get(thing.id)
-        where = f" ({item.where})" if item and item.where else ""
-        yield sentence(f"{thing.text}{where}: {opener}{closer}")
+        yield sentence(f"{thing.text}{_where(state, thing)}: {opener}{closer}")
+
+
+def _where(state: State, thing: OpenItem) -> str:
+    item = state.procedure.items.get(thing.id)
+    return f" ({item.where})" if item and item.where else ""
 
 
 def _awaited(state: State, now: datetime, shown: Shown) -> Iterator[str]:
@@ -114,16 +118,25 @@ def _awaited(state: State, now: datetime, shown: Shown) -> Iterator[str]:
 
 
 def _bags(state: State) -> Iterator[str]:
-    """Bags of steps that are done and whose things are not put back yet."""
+    """Bags of steps that are done and whose things are not put back."""
+    still_open = {*state.open_items, *state.left_out}
     for step in state.procedure.steps:
-        still_out = not step.opens or any(item in state.open_items for item in step.opens)
+        still_out = not step.opens or any(item in still_open for item in step.opens)
         if state.is_done(step.id) and still_out:
             for fastener in step.fasteners:
                 if fastener.bag:
                     yield sentence(f"{several(fastener.count, fastener.what)}: {fastener.bag}")
 
 
-def _left_out(state: State) -> Iterator[str]:
+def _left_out(state: State, shown: Shown) -> Iterator[str]:
+    for thing in left_out(state):
+        left = state.left_out.get(thing.id)
+        where = _where(state, thing)
+        by = f" Decided{f' by {left.by}' if left.by else ''}, {shown(left.at)}." if left else ""
+        yield f"{sentence(f'{thing.text}{where}: {thing.because}')}{by}"
+
+
+def _skipped(state: State) -> Iterator[str]:
     for settled in state.settled.values():
         if settled.how is How.SKIPPED:
             step = state.procedure.step(settled.step)

@@ -16,6 +16,8 @@ _ANSWERS: Mapping[Question, Heard] = {
     Question.STEP_WANTED: Heard(Command.YES),
     Question.READING_RIGHT: Heard(Command.YES),
     Question.CLOSE: Heard(Command.YES),
+    Question.LEAVE_OUT: Heard(Command.NO),
+    Question.LEAVE_OUT_REASON: Heard(Command.WORDS, {"text": "the part is not to be had"}),
     Question.DID_YOU_SAY: Heard(Command.NO),
     Question.NOTE_WORDS: Heard(Command.WORDS, {"text": "nothing to remark"}),
     Question.SKIP_REASON: Heard(Command.WORDS, {"text": "not needed on this one"}),

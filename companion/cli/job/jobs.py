@@ -110,7 +110,7 @@ def _local(moment: datetime) -> str:
 
 
 def _show(job: str, logs: Path, as_json: bool) -> None:
-    from companion.job.rules.ledger import open_things
+    from companion.job.rules.ledger import left_out, open_things
     from companion.job.words.sentences import sentence
     from companion.work.opening import read_job
 
@@ -124,6 +124,7 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
             "step": state.current,
             "settled": {s.step: {"how": str(s.how), "because": s.because} for s in state.settled.values()},
             "open": [t.text for t in things],
+            "left_out": [{"what": t.text, "because": t.because} for t in left_out(state)],
             "waiting": {d.id: d.due.isoformat() for d in state.deadlines.values()},
             "notes": [
                 {"note": n.number, "step": n.step, "text": n.text, "clip": n.clip} for n in state.notes
@@ -138,6 +139,8 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
         click.echo(f"At step {state.procedure.number(state.step.id)}: {state.step.say}")
     for thing in things:
         click.echo(f"Open: {sentence(thing.text)}")
+    for thing in left_out(state):
+        click.echo(f"Left out for good: {sentence(f'{thing.text}: {thing.because}')}")
     for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
         click.echo(f"Due {_local(deadline.due)}: {sentence(deadline.name)}")
     for note in state.notes:

@@ -16,6 +16,8 @@ class Command(StrEnum):
     GO_BACK = "go back"
     SKIP = "skip"
     """A spoken reason follows; argument `reason` when it came in the same breath."""
+    LEAVE_OUT = "leave it out"
+    """For good. Argument `item` when it was named."""
     UNDO = "undo"
     HOLD = "hold the job"
     """Argument `text` when the reason came in the same breath."""

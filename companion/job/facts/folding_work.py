@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState
+from companion.job.facts.folding_left_out import fold_left_out, open_again
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import How, Reading, Settled, State
 from companion.job.rules.gates import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
@@ -55,7 +56,7 @@ def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
         case ev.StepDone():
             return _done(state, event, at)
         case ev.StepSkipped():
-            return _left_out(state, event.step, How.SKIPPED, at, event.reason)
+            return _skipped(state, event, at)
         case ev.StepNotNeeded():
             return _left_out(state, event.step, How.NOT_NEEDED, at)
         case ev.StepWanted():
@@ -63,7 +64,7 @@ def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
         case ev.StepUndone():
             return _undone(state, event.step)
         case _:
-            return _fold_safety(state, event)
+            return fold_left_out(state, event, at) or _fold_safety(state, event)
 
 
 def _settle(state: State, step: str, how: How, at: Instant, because: str = "") -> State:
@@ -76,6 +77,7 @@ def _settle(state: State, step: str, how: How, at: Instant, because: str = "") -
 def _done(state: State, event: ev.StepDone, at: Instant) -> State:
     """What doing a step opens and closes, and the waits it ends."""
     step = state.procedure.step(event.step)
+    state = open_again(state, *step.opens, *step.closes)
     opened = {**without(state.open_items, *step.opens), **dict.fromkeys(step.opens, step.id)}
     closed = {item: opened[item] for item in step.closes if item in opened}
     energy = dict(state.energy)
@@ -98,6 +100,12 @@ def _done(state: State, event: ev.StepDone, at: Instant) -> State:
     )
 
 
+def _skipped(state: State, event: ev.StepSkipped, at: Instant) -> State:
+    state = _left_out(state, event.step, How.SKIPPED, at, event.reason)
+    for_good = replace(state.settled[event.step], for_good=event.for_good)
+    return replace(state, settled={**state.settled, event.step: for_good})
+
+
 def _left_out(state: State, step_id: str, how: How, at: Instant, because: str = "") -> State:
     """A step that is not done starts nothing. One that was free to leave out has opened nothing either."""
     step = state.procedure.step(step_id)
@@ -108,6 +116,7 @@ def _left_out(state: State, step_id: str, how: How, at: Instant, because: str = 
         state,
         open_items={item: by for item, by in state.open_items.items() if by != step_id},
         open_seals={seal: by for seal, by in state.open_seals.items() if by != step_id},
+        left_out={item: left for item, left in state.left_out.items() if left.opener != step_id},
     )
 
 

@@ -41,10 +41,14 @@ class Question(StrEnum):
     """About: deadline."""
     STOP_WORK = "stop work"
     """About: the question that was open, when one was."""
+    LEAVE_OUT = "leave out"
+    """About: step, the one that would put it back; reason, when it was said too."""
+    LEAVE_OUT_REASON = "leave out reason"
+    """About: step."""
     CLOSE = "close"
 
 
-FREE_SPEECH = (Question.NOTE_WORDS, Question.SKIP_REASON, Question.PART_NAME)
+FREE_SPEECH = (Question.NOTE_WORDS, Question.SKIP_REASON, Question.PART_NAME, Question.LEAVE_OUT_REASON)
 """Questions answered in the mechanic's own words."""
 
 
@@ -65,6 +69,23 @@ class Settled:
     at: datetime
     because: str = ""
     """The spoken state, or the reason for skipping."""
+    for_good: bool = False
+    """Skipped by decision: what it would have tightened or filled is to stay as it is."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """An item that is not put back in this job."""
+
+    item: str
+    opener: str
+    """The step that opened it."""
+    because: str
+    by: str
+    """The mechanic who decided it."""
+    at: datetime
+    seals: Mapping[str, str] = field(default_factory=dict)
+    """Seals of its joint that were not renewed -> the step that disturbed each."""
 
 
 @dataclass(frozen=True)
@@ -128,6 +149,8 @@ class State:
     """On the bench or not, by part id."""
     open_items: Mapping[str, str] = field(default_factory=dict)
     """Item id -> the step that opened it, in the order they were opened."""
+    left_out: Mapping[str, LeftOut] = field(default_factory=dict)
+    """Items left out for good, in the order it was decided. They are not among the open ones."""
     open_seals: Mapping[str, str] = field(default_factory=dict)
     """Seal id -> the step that disturbed it."""
     closed_items: Mapping[str, str] = field(default_factory=dict)

@@ -6,6 +6,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.state import FREE_SPEECH, Question, State
 from companion.job.rules.choice import other_steps
+from companion.job.rules.leaving import names_to_leave, steps_to_leave
 from companion.job.rules.ledger import not_closable
 from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
 
@@ -46,6 +47,7 @@ YES_NO = (
     Question.PART_RIGHT,
     Question.PART_HERE,
     Question.STOP_WORK,
+    Question.LEAVE_OUT,
     Question.CLOSE,
 )
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
@@ -54,6 +56,7 @@ READ_BACK = (
     Question.READING_RIGHT,
     Question.PART_KNOWN,
     Question.PART_RIGHT,
+    Question.LEAVE_OUT,
     Question.CLOSE,
 )
 """Questions whether something was meant that the mechanic said; to any of them `LEAVES` is a no."""
@@ -74,6 +77,8 @@ class Expecting:
     """Numbers of the steps that are offered beside the one in hand."""
     free_speech: bool = False
     """The next utterance is the mechanic's own words, unless it is one of the commands and nothing else."""
+    leaves_out: tuple[str, ...] = ()
+    """Names of what can be left out for good, as in "leave the oil strainer out"."""
 
 
 def expected(state: State) -> Expecting:
@@ -101,13 +106,15 @@ def expected(state: State) -> Expecting:
     if state.held:
         return Expecting((Command.CARRY_ON, Command.AWAIT_PART, *ALWAYS, *JOB, *extra))
     step = state.step
+    names = names_to_leave(state)
+    extra += (Command.LEAVE_OUT,) if next(steps_to_leave(state), None) else ()
     if step is None:
         closing = () if not_closable(state) else (Command.CLOSE_JOB,)
         between = (Command.GO_BACK, Command.HOLD, Command.AWAIT_PART, Command.CARRY_ON)
-        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra), steps=_offered(state))
+        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra), steps=_offered(state), leaves_out=names)
     if state.looking_at:
         looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
-        return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra))
+        return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra), leaves_out=names)
     moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD, Command.AWAIT_PART)
     want = wanting(state, step)
     measure = measure_of(state.procedure, step)
@@ -117,6 +124,7 @@ def expected(state: State) -> Expecting:
         number=state.counted + 1 if want.kind is Kind.COUNT else None,
         reading=measure.unit if measure and want.kind is Kind.READING else None,
         steps=_offered(state),
+        leaves_out=names,
     )
 
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
 from companion.job.rules.held import acted_on, closed_over
-from companion.job.rules.ledger import Why, open_things
+from companion.job.rules.ledger import Why, left_out, open_things
 from companion.procedure.energies import energy_words
 from companion.procedure.holds.circuits import restores_pressure, runs_engine
 from companion.procedure.model import ClockStart, SealUse, Step
@@ -212,7 +212,8 @@ def _pressed(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
 
 
 def _told(state: State, about: str) -> str:
-    return next(t.text for t in open_things(state) if t.id == about and t.why in (Why.OPENED, Why.LOOSE))
+    things = (*open_things(state), *left_out(state))
+    return next(t.text for t in things if t.id == about and t.why not in (Why.NOT_RESTORED, Why.SEAL))
 
 
 def _deed(state: State, step: Step) -> str:

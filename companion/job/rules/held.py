@@ -8,28 +8,33 @@ from companion.procedure.holds.reach import Opening
 from companion.procedure.model import Step
 
 
-def loose_steps(state: State) -> Iterator[Step]:
+def loose_steps(state: State, for_good: bool = False) -> Iterator[Step]:
     """Skipped steps that would have tightened or filled something that the ledger has no item for."""
     for settled in state.settled.values():
-        if settled.how is How.SKIPPED and leaves_loose(step := state.procedure.step(settled.step)):
-            yield step
+        if settled.how is How.SKIPPED and settled.for_good is for_good:
+            step = state.procedure.step(settled.step)
+            if leaves_loose(step):
+                yield step
 
 
 def closed_over(state: State, step: Step) -> Iterator[Opening]:
     """What is open and would be hidden by what this step closes, or helps to close."""
-    return _open_among(state, holds_of(state.procedure).buries[step.id])
+    awaited = holds_of(state.procedure).buries[step.id]
+    return (opening for opening in _open(state) if opening in awaited) if awaited else iter(())
 
 
 def acted_on(state: State, step: Step) -> Iterator[Opening]:
-    """What is open in a circuit that this step fills, bleeds, puts under pressure or runs."""
-    return _open_among(state, holds_of(state.procedure).presses[step.id])
-
-
-def _open_among(state: State, awaited: frozenset[Opening]) -> Iterator[Opening]:
-    if awaited:
-        yield from (opening for opening in _open(state) if opening in awaited)
+    """What is open, even for good, in a circuit that this step fills, bleeds, pressurises or runs."""
+    awaited = holds_of(state.procedure).presses[step.id]
+    openings = (*_open(state), *_left_out(state)) if awaited else ()
+    return (opening for opening in openings if opening in awaited)
 
 
 def _open(state: State) -> Iterator[Opening]:
     yield from (Opening(item, opener) for item, opener in state.open_items.items())
     yield from (Opening("", step.id) for step in loose_steps(state))
+
+
+def _left_out(state: State) -> Iterator[Opening]:
+    yield from (Opening(left.item, left.opener) for left in state.left_out.values())
+    yield from (Opening("", step.id) for step in loose_steps(state, for_good=True))

@@ -1,6 +1,6 @@
 """The ledger: everything opened, isolated and disturbed that is not put back yet."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
@@ -21,6 +21,8 @@ class Why(StrEnum):
     SEAL = "seal"
     LOOSE = "loose"
     """A step was skipped that would have tightened or filled something."""
+    LEFT_OUT = "left out"
+    """For good, by decision: it keeps nothing from being closed."""
     NOT_DONE = "not done"
 
 
@@ -34,6 +36,8 @@ class OpenItem:
     """As said aloud: "the oil level connector is off"."""
     closed_by: str | None
     """The id of the step that settles it."""
+    because: str = ""
+    """Why it is left out, in the mechanic's words."""
 
 
 _OPEN_WORDS = {
@@ -64,8 +68,28 @@ def open_things(state: State) -> list[OpenItem]:
         OpenItem(Why.OPENED, i, _item_text(procedure.items[i]), _closer(state, i, opener))
         for i, opener in state.open_items.items()
     ]
-    loose = [OpenItem(Why.LOOSE, s.id, _loose_text(state, s), s.id) for s in loose_steps(state)]
+    loose = [loose_end(state, step) for step in loose_steps(state)]
     return energy + items + seals + loose
+
+
+def left_out(state: State) -> list[OpenItem]:
+    """What is left out for good: no longer open, never forgotten."""
+    procedure = state.procedure
+    items = [
+        OpenItem(
+            Why.LEFT_OUT,
+            left.item,
+            f"{the(procedure.items[left.item].name)} {verb(procedure.items[left.item].name)} left out",
+            _closer(state, left.item, left.opener),
+            left.because,
+        )
+        for left in state.left_out.values()
+    ]
+    loose = [
+        replace(loose_end(state, step), why=Why.LEFT_OUT, because=state.settled[step.id].because)
+        for step in loose_steps(state, for_good=True)
+    ]
+    return items + loose
 
 
 def stays(thing: OpenItem) -> str:
@@ -110,13 +134,15 @@ def _item_text(item: Item) -> str:
     return f"{the(name)} {verb(name)} {so}"
 
 
-def _loose_text(state: State, step: Step) -> str:
-    """What a skipped step leaves: "the cover bolts are not tightened"."""
+def loose_end(state: State, step: Step) -> OpenItem:
+    """What a skipped step leaves that no item stands for: "the cover bolts are not tightened"."""
+    text = f"step {state.procedure.number(step.id)} is not done"
     for fastener in step.fasteners:
         if fastener.tightening:
             name = as_many(fastener.count, fastener.what)
-            return f"{the(name)} {verb(name)} not tightened"
-    return f"step {state.procedure.number(step.id)} is not done"
+            text = f"{the(name)} {verb(name)} not tightened"
+            break
+    return OpenItem(Why.LOOSE, step.id, text, step.id)
 
 
 def _seal_text(state: State, seal: str) -> str:

@@ -11,7 +11,6 @@ from companion.job.rules.wanting import proof_measure, proof_words
 from companion.job.talk.looking_ahead import Obey
 from companion.job.turns.advancing import advance
 from companion.job.turns.closing import confirm_close
-from companion.job.turns.moving import skip
 from companion.job.turns.noting import take_note
 from companion.job.turns.parts import (
     ask_when,
@@ -24,6 +23,8 @@ from companion.job.turns.parts import (
 from companion.job.turns.pausing import answer_part
 from companion.job.turns.proof import ask_proof, prove_again
 from companion.job.turns.readings import back_to_work, confirm_reading, finite, hear_reading
+from companion.job.turns.skipped.leaving import confirm_leaving, hear_why
+from companion.job.turns.skipped.skipping import skip
 from companion.job.turns.stopping import answer_stop_work
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import start_timer
@@ -65,6 +66,8 @@ def _given(
             turn.answered(text)
         case Question.SKIP_REASON:
             _reason(turn, text)
+        case Question.LEAVE_OUT_REASON:
+            hear_why(turn, text)
         case Question.PART_NAME:
             hear_name(turn, text)
         case Question.PART_WHEN:
@@ -154,6 +157,8 @@ def _yes_or_no(turn: Turn, question: Question, yes: bool, obey: Obey) -> None:
             confirm_here(turn, yes)
         case Question.STOP_WORK:
             answer_stop_work(turn, yes)
+        case Question.LEAVE_OUT:
+            confirm_leaving(turn, yes)
         case Question.CLOSE:
             confirm_close(turn, yes)
         case Question.DID_YOU_SAY:

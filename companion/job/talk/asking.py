@@ -12,6 +12,7 @@ from companion.job.turns.waiting import waiting_sayings
 from companion.job.words.reading_out import (
     counts,
     details,
+    left_out_sayings,
     open_sayings,
     sizes,
     step_sayings,
@@ -65,7 +66,7 @@ def _how_long_left(turn: Turn) -> None:
 
 
 def _what_is_open(turn: Turn) -> None:
-    for text in open_sayings(open_things(turn.state)):
+    for text in (*open_sayings(open_things(turn.state)), *left_out_sayings(turn.state)):
         turn.say(text)
     to_go = to_go_saying(turn.state)
     if to_go:

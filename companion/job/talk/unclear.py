@@ -15,7 +15,7 @@ from companion.job.messages import NotUnderstood, Unsure
 from companion.job.turns.stopping import stop, stop_unsure
 from companion.job.turns.turn import Turn
 
-NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT)
+NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT, Command.LEAVE_OUT)
 """An unclear one of these is not even offered as "did you say": it must be said again."""
 HINT = "Say help to hear what I listen for."
 HINT_AFTER = 2

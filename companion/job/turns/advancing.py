@@ -14,7 +14,8 @@ from companion.job.facts.state import How, Question, State
 from companion.job.facts.work import work_digest
 from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
-from companion.job.rules.ledger import Why, open_things
+from companion.job.rules.leaving import left_by, why_not_ever
+from companion.job.rules.ledger import Why, left_out, open_things
 from companion.job.rules.wanting import nothing_given
 from companion.job.turns.closing import all_settled
 from companion.job.turns.proof import ask_proof
@@ -24,7 +25,7 @@ from companion.job.turns.waiting import announce_due
 from companion.job.words.reading_out import in_short, step_sayings
 from companion.job.words.sentences import sentence
 from companion.procedure.model import Step
-from companion.procedure.nouns import as_many, verb
+from companion.procedure.nouns import as_many, bare, the, verb
 
 GOES_BACK = (Shut.STILL_OPEN, Shut.BURIED, Shut.PRESSED)
 """Gates that something left open keeps shut: the companion goes back to it by itself."""
@@ -43,6 +44,7 @@ def advance(turn: Turn, lead: str = "") -> None:
     elif shut is None:
         reopened = all_settled(turn, lead)
         if reopened:
+            turn.say(ways_out(turn.state, [reopened]), safety=True)
             redo(turn, reopened)
             advance(turn)
     elif shut.gate is Shut.PART_MISSING:
@@ -71,8 +73,13 @@ def _find_a_way(turn: Turn, shut: Refusal, lead: str) -> None:
 
 def ways_out(state: State, again: Sequence[str]) -> str:
     """What can be done about a step that was skipped and holds up the rest."""
-    number = state.procedure.number(again[0])
-    return f"Back to step {number}. Do it now, or say waiting for a part."
+    step = state.procedure.step(again[0])
+    ways = ["do it now", "say waiting for a part"]
+    if why_not_ever(state, step) is None:
+        opened = [thing.id for thing in left_by(state, step.id) if thing.why is Why.OPENED]
+        name = f"the {bare(state.procedure.items[opened[0]].name)}" if opened else "it"
+        ways.append(f"say leave {name} out")
+    return f"Back to step {state.procedure.number(step.id)}: {', '.join(ways[:-1])}, or {ways[-1]}."
 
 
 def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
@@ -81,7 +88,7 @@ def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
         case Shut.SKIN_OVER | Shut.CURE:
             again = [shut.about]
         case Shut.STILL_OPEN | Shut.SEAL | Shut.BURIED | Shut.PRESSED:
-            things = [t for t in open_things(state) if t.why is not Why.NOT_RESTORED]
+            things = [t for t in (*open_things(state), *left_out(state)) if t.why is not Why.NOT_RESTORED]
             again = [t.closed_by for t in things if t.id == shut.about and t.closed_by]
         case Shut.LIVE:
             again = _round_of(state, shut.about)
@@ -204,10 +211,20 @@ def redo(turn: Turn, step_id: str) -> None:
     """Mark a settled step as to be done again. A joint apart again gets what is left of its open time."""
     step = turn.state.procedure.step(step_id)
     was_assembled = turn.state.is_done(step_id) and step.assembles
-    turn.record(ev.StepUndone(step=step_id))
+    _undo(turn, step)
     if was_assembled and turn.state.is_done(was_assembled):
         applied = turn.state.settled[was_assembled]
         start_skin_over(turn, turn.state.procedure.step(was_assembled), turn.start - applied.at)
     for dependent in turn.state.procedure.steps:
         if dependent.only_if == step_id and dependent.id in turn.state.settled:
-            turn.record(ev.StepUndone(step=dependent.id))
+            _undo(turn, dependent)
+
+
+def _undo(turn: Turn, step: Step) -> None:
+    """What it would have put back is left out no longer: should the log end in between, it is only open."""
+    for item in step.closes:
+        if item in turn.state.left_out:
+            turn.record(ev.LeftOutTakenBack(item=item))
+            name = the(turn.state.procedure.items[item].name)
+            turn.say(sentence(f"{name} {verb(name)} not left out any more"), safety=True)
+    turn.record(ev.StepUndone(step=step.id))

@@ -7,7 +7,7 @@ from companion.job.facts.state import How, Question
 from companion.job.rules.ledger import not_closable, open_things
 from companion.job.turns.parts import awaited, part_name
 from companion.job.turns.turn import Turn
-from companion.job.words.reading_out import open_sayings, to_go_saying
+from companion.job.words.reading_out import left_out_sayings, open_sayings, to_go_saying
 from companion.job.words.sentences import in_threes
 from companion.procedure.model import FollowUp
 from companion.procedure.units import short
@@ -20,10 +20,16 @@ def all_settled(turn: Turn, lead: str = "") -> str | None:
         turn.say(lead)
     things = not_closable(turn.state)
     if not things:
+        _say_left_out(turn)
         turn.say("Nothing is left to do and nothing is open. Say close the job.")
         return None
     _say_open(turn)
     return next((t.closed_by for t in things if t.closed_by in turn.state.settled), None)
+
+
+def _say_left_out(turn: Turn) -> None:
+    for text in left_out_sayings(turn.state):
+        turn.say(text, safety=True)
 
 
 def _say_open(turn: Turn) -> None:
@@ -31,6 +37,7 @@ def _say_open(turn: Turn) -> None:
     things = open_things(turn.state)
     for text in open_sayings(things) if things else ():
         turn.say(text, safety=True)
+    _say_left_out(turn)
     to_go = to_go_saying(turn.state)
     if to_go:
         turn.say(to_go)
@@ -45,6 +52,7 @@ def close(turn: Turn) -> str | None:
         settled = [t.closed_by for t in things if t.closed_by in turn.state.settled]
         return settled[0] if settled and turn.state.current is None else None
     if not _timers_run(turn):
+        _say_left_out(turn)
         names = listing([part_name(turn.state, d.about) for d in awaited(turn.state)])
         late = f"Still awaited: {names}. " if next(awaited(turn.state), None) else ""
         turn.ask(Question.CLOSE, f"{late}Close the job for good? Yes or no?")
@@ -85,6 +93,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
             )
     turn.record(ev.JobClosed())
     turn.say(_summary(turn))
+    _say_left_out(turn)
     facts = [f"{follow_up_text(f)}{_when_asked(f)}" for f in turn.state.procedure.follow_ups]
     facts += [d.told(turn.wall) for d in turn.state.deadlines.values() if d.kind is Kind.CURE]
     for text in in_threes(facts):

@@ -23,7 +23,7 @@ from companion.job.turns.parts import (
 from companion.job.turns.proof import ask_proof, lose_proofs
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
-from companion.job.words.reading_out import hazard_saying, open_sayings
+from companion.job.words.reading_out import hazard_saying, left_out_sayings, open_sayings
 from companion.job.words.sentences import in_threes
 from companion.procedure.nouns import as_many, bare, verb
 from companion.procedure.units import short
@@ -154,6 +154,7 @@ def standing(state: State, now: Instant) -> Iterator[str]:
         yield from open_sayings(things)
     else:
         yield "Nothing is open."
+    yield from left_out_sayings(state)
     waits = [d.told(now.wall) for d in running(state.deadlines.values(), now.wall)]
     expected = list(awaited(state))
     late = [

@@ -1,13 +1,13 @@
 """How a step and its details are said: short sayings of at most three facts each."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from companion.job.facts.commands import Command
 from companion.job.facts.energy import licence_reminder
 from companion.job.facts.sayings import Saying, Tone
 from companion.job.facts.state import State
-from companion.job.rules.ledger import OpenItem
+from companion.job.rules.ledger import OpenItem, left_out
 from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.job.words.sentences import FACTS, in_threes, sentence
 from companion.job.words.torques import NO_TORQUE, given_only_at_removal, torque_answer
@@ -32,7 +32,7 @@ def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
 
 def in_short(step: Step) -> str:
     """The first words of a step, to name it by: "raise the vehicle and set it on four stands"."""
-    first = re.split(r"[.,;:]", step.say, maxsplit=1)[0].strip()
+    first = re.split(r"[.,;:!?](?:\s|$)", step.say, maxsplit=1)[0].strip()
     return first[:1].lower() + first[1:]
 
 
@@ -64,8 +64,7 @@ def _wants(state: State, step: Step) -> list[Saying]:
 
 def named(state: State, step: Step) -> str:
     """A step in the midst of a sentence: "Step 24, fit the sump,"."""
-    first = re.split(r"[.,;:!?](?:\s|$)", step.say, maxsplit=1)[0]
-    return f"Step {state.procedure.number(step.id)}, {first[:1].lower()}{first[1:]},"
+    return f"Step {state.procedure.number(step.id)}, {in_short(step)},"
 
 
 def drive(fastener: Fastener) -> str | None:
@@ -147,6 +146,11 @@ def to_go_saying(state: State) -> str | None:
     if not unsettled:
         return None
     return "One step to go." if unsettled == 1 else f"{unsettled} steps to go."
+
+
+def left_out_sayings(state: State) -> Iterator[str]:
+    """What is left out for good, and why: said wherever what is open is said."""
+    yield from in_threes([f"{thing.text}: {thing.because}" for thing in left_out(state)])
 
 
 def open_sayings(things: Sequence[OpenItem]) -> list[str]:

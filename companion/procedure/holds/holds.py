@@ -45,6 +45,8 @@ class Holds:
     """Step -> what it would fill, bleed or run while open."""
     closed_by: Mapping[Opening, str | None]
     """Opening -> the step that puts it right."""
+    behind: Mapping[str, frozenset[str]]
+    """Item -> the items that are reached through it."""
     contradictions: tuple[Contradiction, ...]
 
 
@@ -71,8 +73,17 @@ def _holds(procedure: Procedure) -> Holds:
         {step: frozenset(waits) for step, waits in found.buries.items()},
         {step: frozenset(waits) for step, waits in found.presses.items()},
         {**reach.closed_by, **loose},
+        _behind(reach),
         tuple(found.contradictions),
     )
+
+
+def _behind(reach: Reach) -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    for opening in reach.closed_by:
+        for hider in reach.through(opening):
+            found.setdefault(hider, set()).add(opening.item)
+    return {hider: frozenset(items) for hider, items in found.items()}
 
 
 class _Finder:

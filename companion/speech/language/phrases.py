@@ -45,6 +45,8 @@ class Language:
     """A spoken length of time, and that length in minutes."""
     step: str = "step"
     """The word before the number of a step."""
+    leaves_out: tuple[str, ...] = ()
+    """How a thing is left out by its name, which stands for `{}`."""
 
     def phrases_for(
         self,
@@ -76,7 +78,21 @@ class Language:
         steps = [
             Phrase(f"{self.step} {self.counted(n)}", Command.STEP, (("number", str(n)),)) for n in can.steps
         ]
-        return (*self.phrases_for(can.commands, can.states, can.number, can.durations), *steps)
+        left = [self.leaving(name) for name in can.leaves_out if self.leaves_out]
+        return (*self.phrases_for(can.commands, can.states, can.number, can.durations), *steps, *left)
+
+    def leaving(self, name: str) -> Phrase:
+        """Leaving out the thing of that name."""
+        return Phrase(plain(self.leaves_out[0].replace("{}", name)), Command.LEAVE_OUT, (("item", name),))
+
+    def left_out(self, words: str) -> Phrase | None:
+        """What plain words leave out, whatever can be left out now; None when they leave out nothing."""
+        for how in self.leaves_out:
+            before, _, after = how.partition("{}")
+            if words.startswith(before) and words.endswith(after) and len(words) > len(before + after):
+                name = words.removeprefix(before).removesuffix(after)
+                return Phrase(words, Command.LEAVE_OUT, (("item", name),))
+        return None
 
     def counted(self, number: int) -> str:
         """A counting word.
@@ -130,6 +146,7 @@ def language(name: str = "en") -> Language:
         {Command(key): tuple(texts) for key, texts in data["carriers"].items()},
         tuple(data["numbers"]),
         {text: str(minutes) for text, minutes in data["durations"].items()},
+        leaves_out=tuple(data.get("leaves out", ())),
     )
 
 
@@ -205,7 +222,7 @@ def parse_typed(
     ):
         return Phrase(words, Command.DURATION, (("minutes", minutes),))
     opened = spoken.carrier(text)
-    return in_one_breath(words, *opened, spoken) if opened else None
+    return in_one_breath(words, *opened, spoken) if opened else spoken.left_out(words)
 
 
 def _step(words: str, spoken: Language) -> Phrase | None:

@@ -129,7 +129,7 @@ class TestSkipping:
         work_until(mechanic, at_step(mechanic.procedure.step("sump-on")))
         said = mechanic.says(Command.SKIP, reason="the sump is cracked")
         assert "The sump joint is apart, and step 10 would close over it." in said
-        assert "Back to step 9. Do it now, or say waiting for a part." in said
+        assert "Back to step 9: do it now, or say waiting for a part." in said
         assert mechanic.state.current == "sump-on"
 
     def test_of_nothing_that_closes_is_told_as_before(self, mechanic):

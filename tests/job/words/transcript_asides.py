@@ -67,6 +67,12 @@ def _commands(state: State) -> "Iterator[tuple[Move, ...]]":
     yield Heard(Command.COUNT, {"number": str(state.counted + 1)}), Heard(Command.UNDO)
     yield Heard(Command.SKIP), Heard(Command.WORDS, {"text": ""}), Heard(Command.WORDS, {"text": "no time"})
     yield Heard(Command.SKIP), Heard(Command.NO)
+    yield Heard(Command.LEAVE_OUT), Heard(Command.NO)
+    yield (
+        Heard(Command.LEAVE_OUT), Heard(Command.YES),
+        Heard(Command.WORDS, {"text": ""}), Heard(Command.WORDS, {"text": "it is not to be had"}),
+        Heard(Command.WHAT_IS_OPEN), Heard(Command.UNDO),
+    )  # fmt: skip
     yield (Heard(Command.SKIP, {"reason": "the thread is worn"}),)
     yield Heard(Command.NOTE), Heard(Command.WORDS, {"text": "the bracket is cracked"}), Heard(Command.AGAIN)
     yield Heard(Command.NOTE, {"text": "the clip is broken"}), Heard(Command.SCRATCH_THAT)

@@ -4,6 +4,7 @@ import pytest
 
 from companion.errors import CompanionError
 from companion.job.facts.commands import Command
+from companion.job.rules.expected import Expecting
 from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
 
 NEVER_FIXED = {
@@ -124,3 +125,24 @@ def test_what_means_nothing_is_nothing(typed: str) -> None:
 def test_an_unknown_language_is_told_with_the_known_ones() -> None:
     with pytest.raises(CompanionError, match=r"'tlh'.*en, ko"):
         language("tlh")
+
+
+def test_what_can_be_left_out_is_listened_for_by_its_name() -> None:
+    can = Expecting((Command.DONE, Command.LEAVE_OUT), leaves_out=("oil strainer",))
+    phrases = language().that_answer(can)
+    named = Phrase("leave the oil strainer out", "leave it out", (("item", "oil strainer"),))
+    assert named in phrases
+    assert parse_typed("Leave the oil strainer out.", phrases) == named
+    assert not [p for p in language("ko").that_answer(can) if p.command == Command.LEAVE_OUT]
+
+
+@pytest.mark.parametrize("typed", ["leave the strainer out", "Leave strainer out!"])
+def test_a_thing_is_left_out_typed_by_any_of_its_names(typed: str) -> None:
+    """What cannot be left out now is understood too, so that the job can say why not."""
+    found = parse_typed(typed, ())
+    assert found is not None
+    assert (found.command, dict(found.arguments)) == ("leave it out", {"item": "strainer"})
+
+
+def test_leaving_nothing_out_means_nothing() -> None:
+    assert parse_typed("leave out", ()) is None

@@ -46,6 +46,26 @@ class FastenersTakenBack(Event):
     """Their name in the procedure."""
 
 
+class ItemLeftOut(Event):
+    """Something that was opened is not put back in this job: asked back, decided, and told why."""
+
+    event: Literal["item_left_out"] = "item_left_out"
+    item: str
+    """The item, by its id. The seals of its joint go with it."""
+    reason: str
+    """In the mechanic's words."""
+    by: str = ""
+    """The mechanic."""
+
+
+class LeftOutTakenBack(Event):
+    """An item that was left out is to be put back after all."""
+
+    event: Literal["left_out_taken_back"] = "left_out_taken_back"
+    item: str
+    """The item, by its id."""
+
+
 class ProofLost(Event):
     """An interruption could have re-energised this source: it must be proved dead again."""
 
@@ -81,6 +101,8 @@ LedgerEvent = (
     | SealTakenBack
     | FastenersRenewed
     | FastenersTakenBack
+    | ItemLeftOut
+    | LeftOutTakenBack
     | ProofLost
     | EnergyProved
     | ProofFailed

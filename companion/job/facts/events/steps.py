@@ -34,6 +34,8 @@ class StepSkipped(Event):
     step: str
     reason: str
     """In the mechanic's words."""
+    for_good: bool = False
+    """What it would have tightened or filled is to stay as it is."""
 
 
 class StepNotNeeded(Event):

@@ -1,0 +1,1 @@
+"""What is skipped, and what is left out for good."""
