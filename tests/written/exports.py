@@ -57,6 +57,7 @@ EXPORTS = (
             "settled.*.how": "`done`, `skipped` or `not needed`",
             "settled.*.because": "the spoken state, or the reason",
             "open": "what is open, in words",
+            "left_out": "what is left out for good, and why, in words",
             "waiting": "deadline id: when it is due, UTC",
             "notes": "what was noted",
             "notes.note": "its number",

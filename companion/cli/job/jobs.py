@@ -124,7 +124,7 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
             "step": state.current,
             "settled": {s.step: {"how": str(s.how), "because": s.because} for s in state.settled.values()},
             "open": [t.text for t in things],
-            "left_out": [{"what": t.text, "because": t.because} for t in left_out(state)],
+            "left_out": [f"{t.text}: {t.because}" for t in left_out(state)],
             "waiting": {d.id: d.due.isoformat() for d in state.deadlines.values()},
             "notes": [
                 {"note": n.number, "step": n.step, "text": n.text, "clip": n.clip} for n in state.notes
