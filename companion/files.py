@@ -35,6 +35,18 @@ def _why(error: OSError) -> str:
     return f"{error.strerror or error}: choose another folder with --logs if this does not pass"
 
 
+def write_named(path: Path, text: str) -> None:
+    """Write a page to a file that the user named: all of it or none.
+
+    Raises:
+        LogbookError: it cannot be written, or the name is that of the log of a job.
+    """
+    if path.suffix == ".jsonl":
+        raise LogbookError(f"{path}: that is the name of a job's log: give the page another name")
+    with failures_named(path):
+        write_whole(path, text.encode())
+
+
 def write_all(descriptor: int, data: bytes) -> None:
     """Write every byte; the system may take fewer at a time."""
     rest = memoryview(data)

@@ -20,6 +20,8 @@ class Opened:
     """Check-in interval; None turns check-ins off."""
     alone_under_vehicle: timedelta | None = None
     """Check-in interval while a vehicle stands supported; `alone_every` when None."""
+    mechanic: str = ""
+    """Who works now, where somebody is named."""
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,8 @@ _MADE = ("handover.html", "handover.txt", "record.html")
 _KEPT = frozenset({"schema", "seq", "at", "mono", "event"})
 _TALK = ("note_taken", "heard", "misheard", "said", "asked", "answered", "refused")
 """Events that may repeat the words of a note."""
+_NAMED = ("job_opened", "session_started")
+"""Events that name who works."""
 _WORDS = ("text", "reason", "because", "answer", "line", "state", "what")
 """Fields that may hold what somebody said."""
 
@@ -109,7 +111,7 @@ def forget_person(logs: Path, name: str) -> Forgotten:
         raise LogbookError("--person needs a name")
 
     def without(line: dict[str, Any]) -> dict[str, Any]:
-        if line.get("event") == "job_opened" and named.fullmatch(str(line.get("mechanic", "")).strip()):
+        if line.get("event") in _NAMED and named.fullmatch(str(line.get("mechanic", "")).strip()):
             line = {**line, "mechanic": ""}
         return _without_words(line, lambda text: bool(named.search(text)))
 

@@ -17,6 +17,7 @@ from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path
 from companion.logbook.recover import read_log
 from companion.papers.handover import Handover, as_html, as_text, handover
+from companion.papers.record import RecordOfWork, record_of_work
 from companion.work.edges.hook import run_hook
 from companion.work.inbox import Post
 from companion.work.opening import read_job
@@ -28,6 +29,11 @@ def local(moment: datetime) -> str:
     return f"{moment.astimezone():%A %d %B %Y, %H:%M}"
 
 
+def local_short(moment: datetime) -> str:
+    """The same for a table."""
+    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+
+
 def handover_of(job: str, logs: Path, now: datetime) -> Handover:
     """The handover of a job as its log tells it.
 
@@ -35,6 +41,15 @@ def handover_of(job: str, logs: Path, now: datetime) -> Handover:
         LogbookError: there is no such job, or its log cannot be used.
     """
     return handover(read_job(job, logs), read_log(log_path(logs, job)).records, now, local)
+
+
+def record_of(job: str, logs: Path) -> RecordOfWork:
+    """The record of work of a job as its log tells it.
+
+    Raises:
+        LogbookError: there is no such job, or its log cannot be used.
+    """
+    return record_of_work(read_job(job, logs), read_log(log_path(logs, job)).records, local_short)
 
 
 def write_page(page: Handover, html: Path, text: Path | None = None) -> None:

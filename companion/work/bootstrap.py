@@ -112,7 +112,8 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
         live = Live(
             session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
         )
-        live.run(msg.Opened(clock.boot(), job_at_work.particulars, choices.alone, choices.alone_under))
+        particulars, who = job_at_work.particulars, about.mechanic
+        live.run(msg.Opened(clock.boot(), particulars, choices.alone, choices.alone_under, who))
 
 
 def _leave_on_signals(inbox: Inbox) -> None:

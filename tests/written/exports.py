@@ -64,6 +64,7 @@ EXPORTS = (
             "notes.step": "the step it was said at",
             "notes.text": "in words",
             "notes.clip": "its sound, a file beside the log",
+            "record": "the record of work: each part a list of rows, by the heads of its columns, as shown",
         },
     ),
     Export("due --json", "something due, soonest first; then what no clock can tell", _DUE | {

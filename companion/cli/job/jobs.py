@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 @click.command(
     epilog="Examples: companion jobs; companion jobs 2031-03-04-sump-reseal-1 --handover page.html; "
+    "companion jobs 2031-03-04-sump-reseal-1 --record record.html; "
     "companion jobs 2031-03-04-sump-reseal-1 --await 'coolant pump' --days 3"
 )
 @click.argument("job", required=False, metavar="[JOB]")
@@ -35,6 +36,12 @@ if TYPE_CHECKING:
     metavar="FILE.html",
     help="Write the job's handover page, and print it.",
 )
+@click.option(
+    "--record",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html",
+    help="Write the job's record of work, to print: what was measured, renewed, tightened, left out, noted.",
+)
 def command(
     job: str | None,
     logs: Path,
@@ -44,25 +51,27 @@ def command(
     arrived: str | None,
     done: str | None,
     page: Path | None,
+    record: Path | None,
 ) -> None:
-    """List jobs, the one last worked on first; or tell where one stands, hand it over, or await a part."""
+    """List jobs, the one last worked on first; or tell where one stands and what was done, hand it over, or
+    await a part."""
     if (part is None) != (days is None):
         raise click.UsageError("--await names the part and --days says when: give both")
-    given = [option for option in (part, arrived, done, page) if option is not None]
-    if job is None and given and page is None:
-        raise click.UsageError("--await, --arrived and --done need the name of a job")
+    given = [option for option in (part, arrived, done, page, record) if option is not None]
     if len(given) > 1:
-        raise click.UsageError("--await, --arrived, --done and --handover are done one at a time")
+        raise click.UsageError("--await, --arrived, --done, --handover and --record are done one at a time")
+    if job is None and given:
+        raise click.UsageError("--await, --arrived, --done, --handover and --record need the name of a job")
     if job is not None and part is not None:
         _await(job, logs, part, days or 0)
     elif job is not None and arrived is not None:
         _arrived(job, logs, arrived)
     elif job is not None and done is not None:
         _done(job, logs, done)
-    elif page is not None:
-        if job is None:
-            raise click.UsageError("--handover needs the name of a job")
+    elif job is not None and page is not None:
         _hand_over(job, logs, page)
+    elif job is not None and record is not None:
+        _write_record(job, logs, record)
     elif job is None:
         _list(logs, as_json)
     else:
@@ -112,9 +121,11 @@ def _local(moment: datetime) -> str:
 def _show(job: str, logs: Path, as_json: bool) -> None:
     from companion.job.rules.ledger import left_out, open_things
     from companion.job.words.sentences import sentence
+    from companion.papers.record import as_data, as_text
+    from companion.work.after import record_of
     from companion.work.opening import read_job
 
-    state = read_job(job, logs)
+    state, record = read_job(job, logs), record_of(job, logs)
     things = open_things(state)
     if as_json:
         line = {
@@ -129,6 +140,7 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
             "notes": [
                 {"note": n.number, "step": n.step, "text": n.text, "clip": n.clip} for n in state.notes
             ],
+            "record": as_data(record),
         }
         click.echo(json.dumps(line, ensure_ascii=False))
         return
@@ -143,9 +155,17 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
         click.echo(f"Left out for good: {sentence(f'{thing.text}: {thing.because}')}")
     for deadline in sorted(state.deadlines.values(), key=lambda d: d.due):
         click.echo(f"Due {_local(deadline.due)}: {sentence(deadline.name)}")
-    for note in state.notes:
-        where = f"step {state.procedure.number(note.step)}" if note.step else "between steps"
-        click.echo(f"Note {note.number}, {where}: {note.text} [{note.clip or 'typed'}]")
+    click.echo()
+    click.echo("\n".join(as_text(record)))
+
+
+def _write_record(job: str, logs: Path, path: Path) -> None:
+    from companion.files import write_named
+    from companion.papers.record import as_html
+    from companion.work.after import record_of
+
+    write_named(path, as_html(record_of(job, logs)))
+    click.echo(f"Record of work: {path}")
 
 
 def _await(job: str, logs: Path, part: str, days: float) -> None:

@@ -94,6 +94,7 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 alone=_alone(event),
                 last_command="",
                 missed_at=(),
+                mechanic=event.mechanic or state.mechanic,
                 sign_of_life=at,
                 check_in_stage=0,
                 question=None,

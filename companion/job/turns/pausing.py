@@ -52,6 +52,7 @@ def open_job(turn: Turn, message: Opened) -> None:
             away_s=away.total_seconds(),
             alone_every_s=_seconds(message.alone_every),
             alone_under_vehicle_s=_seconds(message.alone_under_vehicle),
+            mechanic=message.mechanic,
         )
     )
     if turn.state.settled or turn.state.current or turn.state.closed:

@@ -60,6 +60,11 @@ class Stopwatch:
             spent += max(0.0, (now.mono - self._last.mono).total_seconds())
         return spent
 
+    @property
+    def total(self) -> float:
+        """The active seconds of all steps, all attempts together."""
+        return sum(self._spent.values())
+
     def _count(self, now: Instant) -> None:
         if self._last is not None and self._there and not self._held:
             self._add(max(0.0, (now.mono - self._last.mono).total_seconds()))

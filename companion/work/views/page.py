@@ -54,6 +54,7 @@ def page(seen: Seen, width: int, height: int, letters: Letters) -> list[Row]:
     head, alarm, hazards, words = sheet.head(), sheet.alarm(), sheet.hazards(), sheet.words()
     failed, prompt, foot = sheet.failed(), sheet.prompt(), sheet.foot()
     standing, next_, talk = sheet.standing(), sheet.next_step(), sheet.talk()
+    meanwhile = sheet.meanwhile()
     urgent = 1 if seen.typed or seen.warning else 0
     room = _give(
         height, (alarm, 1), (words, 1), (prompt, 1), (head, 1), (foot, urgent), (words, 3), (failed, 1),
@@ -62,14 +63,15 @@ def page(seen: Seen, width: int, height: int, letters: Letters) -> list[Row]:
     )  # fmt: skip
     big, small = sheet.figures(room)
     room = _give(
-        room, (big, ALL), (small, 1), (head, ALL), (alarm, ALL), (foot, 1), (small, ALL), (standing, 3),
-        (next_, 1), (talk, 2), (standing, 5), (next_, ALL), (foot, ALL), (standing, 8), (talk, 4),
+        room, (big, ALL), (small, 1), (head, ALL), (alarm, ALL), (foot, 1), (small, ALL), (meanwhile, ALL),
+        (standing, 3), (next_, 1), (talk, 2), (standing, 5), (next_, ALL), (foot, ALL), (standing, 8),
+        (talk, 4),
     )  # fmt: skip
     top = [part for part in (head, alarm, hazards, failed, words, big, small, prompt) if part.given]
     blanks = min(room, len(top))
     room = _give(room - blanks, (talk, TALK), (standing, ALL), (talk, ALL)) + blanks
     upper, room = _spaced([part.drawn() for part in top], room)
-    lower = [row for part in (standing, next_, talk, foot) for row in part.drawn()]
+    lower = [row for part in (meanwhile, standing, next_, talk, foot) for row in part.drawn()]
     return [*upper, *[Row()] * room, *lower]
 
 
@@ -138,7 +140,10 @@ class _Sheet:
         return self._text([told.prompt(self._state, self._now)], "bold")
 
     def next_step(self) -> _Part:
-        return self._text([told.next_step(self._state)], "dim", "")
+        return self._text([told.next_step(self._state)], "dim", "say what is next")
+
+    def meanwhile(self) -> _Part:
+        return self._text([told.meanwhile(self._state, self._now)], "", "say what is next")
 
     def figures(self, room: int) -> tuple[_Part, _Part]:
         """In large numerals as many as fit beside each other, where there is room; the others in words."""

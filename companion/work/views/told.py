@@ -6,6 +6,7 @@ from datetime import datetime
 from companion.job.facts.deadlines import Kind as Waits
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import State
+from companion.job.rules.choice import other_steps
 from companion.job.rules.gates import finishing_refusal, refusal
 from companion.job.rules.ledger import not_closable
 from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting
@@ -117,13 +118,20 @@ def alarm(state: State, now: datetime) -> str:
 
 
 def next_step(state: State) -> str:
-    """The step after this one."""
+    """The step after this one, as far as the order tells."""
     if state.closed:
         return ""
+    settled = {*state.settled, state.current}
     for step in state.procedure.steps:
-        if step.id not in state.settled and step.id != state.current:
+        if step.id not in settled and settled.issuperset(state.procedure.predecessors(step.id)):
             return f"next: {step.say}"
     return ""
+
+
+def meanwhile(state: State, now: datetime) -> str:
+    """What can be done in place of the step in hand while something waits, and what to say for it."""
+    found = [(state.procedure.number(step.id), step.say) for step in other_steps(state, now)]
+    return " ".join(f"Or step {n}: {say} Say step {n}." for n, say in found)
 
 
 def waits(state: State, now: datetime) -> list[tuple[str, str]]:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.state import Question, State
+from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import open_things
 from companion.job.rules.wanting import Kind, measure_of, tightenings, wanting
 from companion.work.views.numerals import large
@@ -103,17 +104,26 @@ def test_the_numbers_wanted_now_are_large(bench, procedure):
 
 def test_the_time_left_of_a_wait_is_large_and_never_too_short(bench, seen):
     bench.begin("sump-reseal")
-    while bench.session.state.step is None or not bench.session.state.step.isolates:
-        bench.obliges()
-    bench.obliges()
-    assert bench.session.state.step is None
+    to_a_step(bench, lambda step: step.wait == timedelta(minutes=10))
     bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "1"}))
-    assert "WAITING: isolation wait for the battery, 3 min left." in seen()
-    bench.clock.advance(timedelta(seconds=28.6))
+    for passed, shown_left in ((0, "10:00"), (28.6, "9:32"), (570, "0:02")):
+        bench.clock.advance(timedelta(seconds=passed))
+        for width, height in SIZES:
+            shown = seen(width, height)
+            assert all(line.strip() in shown for line in large(shown_left)), f"no {shown_left} on\n{shown}"
+            assert "minutes to wait" in shown
+
+
+def test_what_can_be_done_meanwhile_is_offered_with_its_words(bench, seen):
+    bench.begin("sump-reseal")
+    for _ in range(200):
+        if other := other_steps(bench.session.state, bench.clock.now().wall):
+            break
+        bench.obliges()
+    number = bench.session.state.procedure.number(other[0].id)
     for width, height in SIZES:
-        shown = seen(width, height)
-        assert all(line.strip() in shown for line in large("2:32"))
-        assert "minutes to wait" in shown
+        text = run_together(seen(width, height).splitlines())
+        assert f"Or step {number}: {other[0].say} Say step {number}." in text
 
 
 def test_a_cure_of_a_day_is_told_in_hours(bench, seen):

@@ -39,6 +39,8 @@ class SessionStarted(Event):
     """The check-in interval; None when nobody asked for check-ins."""
     alone_under_vehicle_s: float | None = None
     """The same while the vehicle stands supported."""
+    mechanic: str = ""
+    """Who goes on, where somebody was named; it may be another than the one who began."""
 
 
 class SessionEnded(Event):
