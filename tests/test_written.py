@@ -12,7 +12,7 @@ from typing import Any, get_args
 import pytest
 from click.testing import CliRunner
 
-from companion.cli import group
+from companion.cli import COMMANDS, group
 from companion.job.facts.events import AnyEvent
 from companion.procedure.read import procedure_from_bytes
 from companion.rehearsal.obliging import next_answer
@@ -141,6 +141,11 @@ def test_the_readme_can_be_read_in_one_go() -> None:
     assert len(text.split()) <= 900
     shown = re.findall(r"^### .*|^- \*\*", text, re.MULTILINE)
     assert len([line for line in shown if line.startswith("- **")]) == 5, "five figures"
+
+
+def test_the_readme_names_every_command() -> None:
+    named = set(re.findall(r"`(\w+)`", (ROOT / "README.md").read_text("utf-8")))
+    assert set(COMMANDS) - named == {"completion"}
 
 
 def test_the_two_commands_of_the_readme_fail_apart() -> None:
