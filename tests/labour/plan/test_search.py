@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import LabourError
@@ -18,6 +18,7 @@ from tests.helpers.waiting import PATIENCE
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")
 MONDAY = datetime(2026, 3, 2, 8, 0)
 ALWAYS = Hours.parse("Mon-Sun 00:00-24:00")
+CP_SAT_S = 5.0
 
 
 def minutes(number: float) -> timedelta:
@@ -146,10 +147,11 @@ def timings(draw: st.DrawFn) -> Timing:
 @settings(max_examples=120)
 @given(timings())
 def test_the_search_finds_what_cp_sat_finds(timing: Timing) -> None:
-    ours, theirs = Search(timing, PATIENCE).run(), cpsat.solve(timing, PATIENCE)
+    """Where CP-SAT proves nothing in its few seconds, ours must lie between its bound and its best."""
+    ours, theirs = Search(timing, PATIENCE).run(), cpsat.solve(timing, CP_SAT_S)
+    event(f"proven by CP-SAT: {theirs.proven}")
     assert ours.proven
-    assert theirs.proven
-    assert ours.finish == theirs.finish
+    assert theirs.bound <= ours.finish <= theirs.finish, "equal when proven"
     for found in (ours, theirs):
         if found.times is not None:
             keeps_every_rule(timing, found.times)
