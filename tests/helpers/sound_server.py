@@ -31,6 +31,8 @@ LOUD = 300
 SILENT = 1.5
 """Seconds of silence after which nothing more is said."""
 JUST_NOW = 0.3
+LEAK = 1e-4
+"""Seconds a block of 10 ms by which two clocks may differ."""
 _STREAM = ("--raw", f"--rate={RATE}", "--channels=1", "--format=s16le")
 
 
@@ -64,9 +66,11 @@ class SoundServer:
         self._folder = folder
         self._server: subprocess.Popen[bytes] | None = None
         self._recorders: list[subprocess.Popen[bytes]] = []
-        self.loud_at: dict[str, list[float]] = {sink: [] for sink in LOUDSPEAKERS}
-        """When each loudspeaker gave sound, every 20 ms of it."""
+        self.loud_at: dict[str, list[float]] = {sink: [] for sink in (*LOUDSPEAKERS, "ear")}
+        """When there was sound on each loudspeaker, and into the microphone: every 10 ms of it."""
         self._listened_until = 0.0
+        self.headset = ""
+        """What unplugs it."""
 
     def start(self, *modules: str) -> None:
         """Start it, with more modules if there are any, and record what its loudspeakers play."""
@@ -80,7 +84,7 @@ class SoundServer:
         until(lambda: self._pactl("info").returncode == 0, lambda: "the sound server does not answer")
         self.use("mouth")
         self._pactl("set-default-source", "mic")
-        for sink in LOUDSPEAKERS:
+        for sink in self.loud_at:
             self._record(sink)
 
     def use(self, sink: str) -> None:
@@ -93,6 +97,16 @@ class SoundServer:
 
     def unload(self, module: str) -> None:
         self._pactl("unload-module", module)
+
+    def plug_in_headset(self) -> None:
+        """One more loudspeaker, `headset`."""
+        self.headset = self.load("module-null-sink sink_name=headset norewinds=1")
+
+    def loudness_of_loopback(self, decibels: float) -> None:
+        """How loud the microphone hears the loudspeaker, once `module-loopback` leads one to the other."""
+        inputs = [line.split() for line in self._pactl("list", "short", "sink-inputs").stdout.splitlines()]
+        (number,) = (n for n, _, _, driver, *_ in inputs if driver == "module-loopback.c")
+        self._pactl("set-sink-input-volume", number, f"{decibels}dB")
 
     def kill(self) -> None:
         """End it as a crash does."""
@@ -128,7 +142,7 @@ class SoundServer:
 
     def has_spoken(self) -> bool:
         """Whether something was said since the last time, and all is silent now."""
-        last = max((times[-1] for times in self.loud_at.values() if times), default=0.0)
+        last = max((self.loud_at[sink][-1] for sink in LOUDSPEAKERS if self.loud_at[sink]), default=0.0)
         if last <= self._listened_until or monotonic() - last < SILENT:
             return False
         self._listened_until = last
@@ -136,21 +150,24 @@ class SoundServer:
 
     def _record(self, sink: str) -> None:
         recorder = subprocess.Popen(
-            ["parec", f"--device={sink}.monitor", "--latency-msec=50", *_STREAM],
+            ["parec", f"--device={sink}.monitor", "--latency-msec=20", *_STREAM],
             env=self.env,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            bufsize=0,
         )
         self._recorders.append(recorder)
         Thread(target=self._listen, args=(recorder, self.loud_at[sink]), daemon=True).start()
 
     @staticmethod
     def _listen(recorder: "subprocess.Popen[bytes]", loud_at: list[float]) -> None:
+        """Sound comes in bursts; how much of it has come tells better than the clock when it sounded."""
         assert recorder.stdout
-        while data := recorder.stdout.read(2 * RATE // 50):
-            if np.abs(np.frombuffer(data[: len(data) // 2 * 2], "<i2").astype(int)).max() > LOUD:
-                loud_at.append(monotonic())
+        began, heard = float("inf"), 0
+        while len(data := recorder.stdout.read(2 * RATE // 100)) == 2 * RATE // 100:
+            heard += len(data) // 2
+            began = min(began + LEAK, monotonic() - heard / RATE)
+            if np.abs(np.frombuffer(data, "<i2").astype(int)).max() > LOUD:
+                loud_at.append(began + heard / RATE)
 
     def _pactl(self, *arguments: str) -> "subprocess.CompletedProcess[str]":
         return subprocess.run(

@@ -13,7 +13,7 @@ import numpy as np
 from companion.errors import SoundError
 from companion.speech.devices import sound_worker as worker
 from companion.speech.devices.player import Source
-from companion.speech.devices.server import Device, find, is_there
+from companion.speech.devices.server import Changes, Device, find, is_there
 from companion.speech.devices.sound_process import SoundGoneError, SoundProcess
 from companion.speech.sound.samples import FRAME, RATE, Samples
 
@@ -23,8 +23,6 @@ AGAIN = 0.5
 """CHOSEN: seconds between two looks for a device that has gone."""
 GIVES_UP = 3.0
 """CHOSEN: seconds after which what is said is reported as not heard, and shown. The looking goes on."""
-_LOOKS = 2.0
-"""Seconds between looks at the server's list."""
 _WITHOUT = "list them with companion hear --devices, or work without sound: --keys --quiet"
 
 
@@ -68,6 +66,7 @@ class SoundDevicePlayer:
         self._device: Device | None = None
         self._process: SoundProcess | None = None
         self._ended = Event()
+        self._changes = Changes()
         self._taken = float("-inf")
         """When the device last asked for sound."""
         self._why = "it was not started"
@@ -121,6 +120,7 @@ class SoundDevicePlayer:
     def close(self) -> None:
         """Let go of the device."""
         self._ended.set()
+        self._changes.close()
         if self._process:
             self._process.close()
 
@@ -185,7 +185,8 @@ class SoundDevicePlayer:
     def _watch_server(self, device: Device) -> None:
         """When a device that the server named comes back, go back to it: the server has moved us away."""
         was_there = True
-        while not self._ended.wait(_LOOKS):
+        while not self._ended.is_set():
+            self._changes.wait(self._ended)
             there = is_there("loudspeaker", device.name)
             if there and not was_there and self._process:
                 self._process.close()

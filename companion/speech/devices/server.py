@@ -5,8 +5,11 @@ that is, the server's client library reads from the environment.
 """
 
 import json
+import os
 import subprocess
+from contextlib import suppress
 from dataclasses import dataclass
+from threading import Event
 from typing import Any, Literal
 
 from companion.errors import SoundError
@@ -15,6 +18,10 @@ from companion.speech.devices.sound_process import listed
 Kind = Literal["microphone", "loudspeaker"]
 _ASKS_WITHIN = 3.0
 """Seconds; a server that does not answer by then is none."""
+_PLAIN = {"LC_ALL": "C"}
+"""Answers in the words that are looked for here."""
+_NO_SERVER = 1.0
+"""Seconds between looks for a server."""
 _SERVER_DEVICES = ("pulse", "pipewire", "default")
 """PortAudio's names for the whole server, the best first."""
 
@@ -96,6 +103,38 @@ def default_rate(kind: Kind) -> int | None:
     return next((_rate(d) for d in _named(kind) if d["name"] == default), None)
 
 
+class Changes:
+    """Tells when devices of the server come and go."""
+
+    def __init__(self) -> None:
+        self._process: subprocess.Popen[str] | None = None
+
+    def wait(self, ended: Event) -> None:
+        """Wait for the next change; without a server, for a while."""
+        if self._process is None or self._process.poll() is not None:
+            with suppress(OSError):
+                self._process = subprocess.Popen(
+                    ["pactl", "subscribe"],
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    text=True,
+                    env={**os.environ, **_PLAIN},
+                )
+        if ended.is_set():
+            self.close()
+            return
+        for line in self._process.stdout or () if self._process else ():
+            if " on sink #" in line or " on source #" in line:
+                return
+        ended.wait(_NO_SERVER)
+
+    def close(self) -> None:
+        """Wait no more. From any thread."""
+        if self._process:
+            self._process.kill()
+            self._process.wait()
+
+
 def _named(kind: Kind) -> list[dict[str, Any]]:
     """What the server lists; nothing where there is no server. What a loudspeaker plays is no microphone."""
     found = _ask("--format=json", "list", "sources" if kind == "microphone" else "sinks")
@@ -119,7 +158,12 @@ def _ask(*arguments: str) -> str | None:
     """What `pactl` answers; None without a server, or without pactl."""
     try:
         done = subprocess.run(
-            ["pactl", *arguments], capture_output=True, text=True, timeout=_ASKS_WITHIN, check=False
+            ["pactl", *arguments],
+            capture_output=True,
+            text=True,
+            timeout=_ASKS_WITHIN,
+            check=False,
+            env={**os.environ, **_PLAIN},
         )
     except (OSError, subprocess.TimeoutExpired):
         return None

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from companion.errors import SoundError
-from companion.speech.devices import device_player
 from companion.speech.devices.device_microphone import SoundDeviceMicrophone
 from companion.speech.devices.device_player import SoundDevicePlayer
 from companion.speech.devices.server import devices, find
@@ -40,8 +39,7 @@ def test_each_is_found_by_number_name_and_words(server: SoundServer) -> None:
         find("loudspeaker", "moon base")
 
 
-def test_a_device_of_the_server_is_played_and_gone_back_to(server: SoundServer, monkeypatch) -> None:
-    monkeypatch.setattr(device_player, "_LOOKS", 0.2)
+def test_a_device_of_the_server_is_played_and_gone_back_to(server: SoundServer) -> None:
     headset = server.load("module-null-sink sink_name=headset norewinds=1")
     player = SoundDevicePlayer(Mouth(SilentVoice()), "headset")
     player.start()
