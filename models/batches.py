@@ -2,7 +2,7 @@
 
 import numpy as np
 import torch
-from sounds import RATE
+from training_sounds import RATE
 from whisper import GPU
 
 

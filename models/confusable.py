@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parent.parent)]
-from sounds import coded  # noqa: E402
 from synthesise import TRADE  # noqa: E402
+from training_sounds import coded  # noqa: E402
 
 COUNT, NATURAL = 60_000, 16_000
 """Texts spoken by espeak-ng and flite, and by the natural voices."""

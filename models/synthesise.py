@@ -14,7 +14,7 @@ import wave
 from pathlib import Path
 
 import numpy as np
-from sounds import coded
+from training_sounds import coded
 
 ACCENTS = ("en-us", "en", "en-029", "en-gb-scotland")
 VARIANTS = (

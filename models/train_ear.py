@@ -16,8 +16,8 @@ import torch.nn.functional as F  # noqa: N812
 
 sys.path.insert(0, str(Path(__file__).parent))
 from batches import Speech, batch
-from sounds import RATE, noise, recordings
 from synthesise import render_share
+from training_sounds import RATE, noise, recordings
 from whisper import GPU, decode, encode, filters, log_mel
 
 RANK = 12

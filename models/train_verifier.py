@@ -19,9 +19,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 import synthesise
 from batches import Speech, batch
 from natural_voices import speak_meanwhile, spoken_naturally
-from sounds import RATE, decoded, noise, recordings
 from synthesise import render_share
 from train_ear import LETTERS
+from training_sounds import RATE, decoded, noise, recordings
 from verifier import Verifier, code
 from vocoder import poor_synthesis
 from whisper import GPU, encode, filters, log_mel

@@ -21,8 +21,8 @@ from companion.job.rules.expected import Expecting, expected
 from companion.job.turns.waiting import wake_times
 from companion.logbook.logbook import Logbook
 from companion.procedure.spoken import for_the_ear
+from companion.speech.saying.happenings import Cut, Failed, Started
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.spoken import Cut, Failed, Started
 from companion.work.edges.clock import Clock
 from companion.work.edges.wake import Waker
 from companion.work.views.view import View

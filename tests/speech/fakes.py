@@ -27,8 +27,8 @@ import numpy as np
 
 from companion.errors import VoiceError
 from companion.speech.devices.microphone import cut_in_frames
+from companion.speech.saying.happenings import Happening
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.spoken import Happening
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 

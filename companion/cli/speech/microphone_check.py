@@ -10,10 +10,10 @@ import click
 from companion.procedure.nouns import several
 from companion.speech.devices.device_microphone import SoundDeviceMicrophone
 from companion.speech.devices.microphone import FileMicrophone, Microphone
-from companion.speech.hearing.advice import advice, loudness_advice
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.microphone_check import Findings, Tried, fit, prompts, walk
 from companion.speech.hearing.profile import Profile
+from companion.speech.hearing.remedies import advice, loudness_advice
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.sound.first_look import CLIPPED_SHARE

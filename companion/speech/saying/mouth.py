@@ -17,8 +17,8 @@ import numpy as np
 from companion.errors import VoiceError
 from companion.job.facts.sayings import Priority, Tone
 from companion.procedure.wording import sentences
+from companion.speech.saying.happenings import Cut, Failed, Finished, Happening, Saying, Started
 from companion.speech.saying.rendering import Rendering
-from companion.speech.saying.spoken import Cut, Failed, Finished, Happening, Saying, Started
 from companion.speech.saying.tones import tone as tone_samples
 from companion.speech.saying.voice import Voice
 from companion.speech.sound.samples import RATE, Samples, silence

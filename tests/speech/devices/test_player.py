@@ -9,8 +9,8 @@ import pytest
 from companion.errors import SoundError
 from companion.job.facts.sayings import Priority
 from companion.speech.devices.player import ScreenOnlyPlayer, WavPlayer
+from companion.speech.saying.happenings import Failed, Finished, Started
 from companion.speech.saying.mouth import Mouth
-from companion.speech.saying.spoken import Failed, Finished, Started
 from companion.speech.sound.samples import FRAME, RATE
 from tests.speech.fakes import NotedVoice, all_of
 

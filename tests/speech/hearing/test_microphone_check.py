@@ -10,10 +10,10 @@ from companion.cli.speech.at_step import expecting_at
 from companion.errors import LogbookError, ModelError
 from companion.job.facts.commands import Command
 from companion.speech.devices.microphone import cut_in_frames
-from companion.speech.hearing.advice import advice, loudness_advice
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.microphone_check import Findings, Tried, fit, prompts, walk
 from companion.speech.hearing.profile import MOST, Profile, read_profile
+from companion.speech.hearing.remedies import advice, loudness_advice
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.recogniser import Judgement, Verdict

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from companion.job.facts.sayings import Priority, Tone
+from companion.speech.saying.happenings import Failed
 from companion.speech.saying.mouth import FASTEST, LOUDEST, QUIETEST, SLOWEST, TRIES, Mouth
 from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
-from companion.speech.saying.spoken import Failed
 from companion.speech.saying.tones import tone
 from companion.speech.sound.samples import FRAME, RATE, Clip, Samples
 from companion.speech.sound.shaping import SPEECH_LEVEL, decibels, level
