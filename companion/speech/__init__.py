@@ -1,1 +1,1 @@
-"""Hearing and saying: devices, sound, hearing, recognisers, network, language, saying."""
+"""Hearing and saying: sound becomes words by devices, hearing and recognisers, and words become sound."""

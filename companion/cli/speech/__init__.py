@@ -1,1 +1,1 @@
-"""Commands about hearing: hear, phrases, models."""
+"""Commands about hearing: offers `hear`, `phrases` and `models`."""

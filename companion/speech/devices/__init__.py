@@ -1,1 +1,1 @@
-"""Where sound comes from and where it goes: microphones, loudspeakers, and files in their place."""
+"""Where sound comes from and goes to: offers microphones and players, of devices and of files."""

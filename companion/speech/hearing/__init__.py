@@ -1,1 +1,1 @@
-"""From frames to hearings: when speech begins and ends, and what was heard."""
+"""From frames to hearings: offers the ear, its profile of a voice, and the check of a microphone."""

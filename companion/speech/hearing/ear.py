@@ -1,4 +1,4 @@
-"""The ear: frames in, hearings out. The same frames and expectations give the same hearings.
+"""The ear turns frames of sound into hearings. The same frames and expectations give the same hearings.
 
 It runs in the caller's thread: a live microphone and a rehearsal faster than real time feed it alike.
 Commands are judged during the silence that ends them, not after it.
@@ -46,7 +46,7 @@ class _Thought:
     judgement: Judgement
     transcript: str | None
     ready: timedelta
-    """When it was thought, in stream time, had the frames come in real time."""
+    """When the judgement was there, in stream time, as if the frames came in real time."""
     carries: bool = False
     """It opens like a note, a skip or a timer: more may follow."""
 
@@ -58,7 +58,7 @@ class Ear:
         recogniser: judges the utterances.
         activity: tells speech from noise; Silero by default.
         lang: the language of the phrases.
-        attention: a word of the user's own that must open every command, but not "stop work".
+        attention: a word of the user's own that must open every command except "stop work".
     """
 
     def __init__(
@@ -145,7 +145,7 @@ class Ear:
         return found
 
     def _patience(self) -> timedelta:
-        """How long a silence ends the utterance."""
+        """How long a silence must last to end the utterance."""
         thought = self._thought
         if thought is None:
             return settings.COMMAND_ENDS
@@ -153,7 +153,7 @@ class Ear:
         return settings.DICTATION_ENDS if dictating or thought.carries else settings.COMMAND_ENDS
 
     def _think(self, utterance: Utterance) -> _Thought:
-        """Judge the utterance as if it were over. What costs time starts here, in the trailing silence."""
+        """Judge the utterance as if it were over. The costly work begins here, in the silence after it."""
         began = perf_counter()
         over_voice = self._over_voice(utterance)
         judgement = self._judge(utterance, over_voice)
@@ -213,7 +213,7 @@ class Ear:
         return [Hearing(utterance.start, utterance.end, judgement, utterance.clip(), transcript, latency)]
 
     def _give_up(self, utterance: Utterance) -> list[Hearing]:
-        """Nobody goes on for so long: a radio, or a machine that sounds like speech. A note is kept."""
+        """Drop speech that goes on too long: a radio, or a machine that sounds like one. A note is kept."""
         if self._expected.dictation:
             self._thought = self._think(utterance)
             return self._finish(utterance)
@@ -240,7 +240,7 @@ class Ear:
         return opened is not None and opened[0] in carriers
 
     def _says_more(self, judgement: Judgement, utterance: Utterance) -> bool:
-        """Whether "start a timer", taken for the whole, was only its opening: "... for ten minutes"."""
+        """Whether "start a timer" was only the opening of "start a timer for ten minutes"."""
         if self._expected.dictation or judgement.phrase is None:
             return False
         if judgement.phrase.command not in self._carriers() or not self._opens_a_carrier(utterance):
@@ -249,7 +249,7 @@ class Ear:
         return opened is not None and len(opened[1]) >= settings.LEAST_MORE
 
     def _too_far(self, utterance: Utterance) -> bool:
-        """A far radio: much quieter than the commands of late."""
+        """Whether it comes from far away, like a radio: it is much quieter than the last commands."""
         floor = settings.QUIETEST
         if len(self._levels) >= 3:
             floor = max(floor, median(self._levels) - settings.FARTHER)

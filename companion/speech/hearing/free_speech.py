@@ -11,7 +11,7 @@ from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdi
 from companion.speech.sound.samples import Clip
 
 SURE_ENOUGH = 0.9
-"""The score of free speech: it was asked for, or it opened with a command; what it says is read back."""
+"""The score of free speech. It was asked for, or opened with a command, and is read back."""
 
 
 @runtime_checkable
@@ -47,7 +47,7 @@ def one_breath(text: str, opening: str, commands: Sequence[Command], spoken: Lan
 
     Args:
         text: the utterance as it was written down.
-        opening: its first words as the recogniser heard them at once; they decide where the text does not.
+        opening: its first words as they were heard at once; they decide where the text does not.
         commands: those that may be said now.
         spoken: the language.
     """

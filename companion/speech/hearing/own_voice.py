@@ -1,4 +1,4 @@
-"""While the companion speaks it hears itself: few commands are live, and never what it is itself saying.
+"""The companion hears itself speak. So few commands are live then, and never one that it is itself saying.
 
 Over its own voice "stop talking" and "stop work" are obeyed even when unsure, and nothing else is.
 """
@@ -15,7 +15,7 @@ from companion.speech.recognisers.recogniser import Judgement, Verdict
 LIVE = (Command.STOP_TALKING, Command.STOP, Command.REPEAT, Command.DONE, Command.STOP_WORK)
 """What can be said over the companion's voice."""
 SAFE = (Command.STOP_TALKING, Command.STOP, Command.STOP_WORK)
-"""Those that are obeyed when unsure: nothing unsafe follows, and whoever says them over it means them."""
+"""Those that are obeyed when unsure: nothing unsafe follows, and nobody says them by chance."""
 
 
 class OwnVoice:
@@ -44,11 +44,11 @@ class OwnVoice:
             self._quiet_from = now + settings.GUARD
 
     def heard_in(self, start: timedelta, end: timedelta, dictation: bool = False) -> bool:
-        """Whether speech from `start` to `end` may be, or be mixed with, the companion's own.
+        """Whether speech from `start` to `end` may be the companion's own, or mixed with it.
 
-        People answer a fifth of a second after a question: what begins in the echo and outlasts it is theirs.
-        So are words that were asked for, even if they began too early or something urgent speaks over them:
-        of these nothing may be lost.
+        People answer within a fifth of a second. So speech that begins in the echo and outlasts it is theirs.
+        Words that were asked for are theirs too, even if they began early or something urgent speaks over
+        them: none of them may be lost.
         """
         if self._speaking:
             return not (dictation and start < self._began)
@@ -76,7 +76,7 @@ def obeyed_unsure(judgement: Judgement) -> bool:
 
 
 def safely_obeyed(judgement: Judgement) -> Judgement:
-    """What was heard over the companion's voice: asking back would only talk on."""
+    """Accept what is safe even when unsure: to ask back would only be more of the companion's voice."""
     safe = judgement.phrase is not None and judgement.phrase.command in SAFE
     if safe and judgement.verdict is Verdict.UNSURE:
         return replace(judgement, verdict=Verdict.ACCEPTED)

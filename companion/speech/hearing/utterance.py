@@ -116,7 +116,7 @@ class Hearing:
     transcript: str | None = None
     """What was written down, where free speech was."""
     latency: timedelta = field(default=timedelta(0), compare=False)
-    """From `end` to this hearing, had the frames come in real time."""
+    """From `end` to this hearing, as if the frames came in real time."""
 
     @property
     def near_a_command(self) -> bool:

@@ -1,1 +1,1 @@
-"""Which words mean what: phrases of each language, spoken numbers, and which phrases sound alike."""
+"""Which words mean what: offers phrases by language, spoken values, and which phrases sound alike."""

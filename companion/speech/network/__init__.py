@@ -1,1 +1,1 @@
-"""The neural network that comes with pip: its weights checked, read, made to bear noise, and run."""
+"""The neural network that comes with pip: offers its checked weights, made to bear noise, and runs it."""

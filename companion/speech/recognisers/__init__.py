@@ -1,1 +1,1 @@
-"""What judges a clip: the embedded model, Vosk, and the scripted one for tests."""
+"""What judges a clip: offers the embedded recogniser, Vosk, and a scripted one for tests."""

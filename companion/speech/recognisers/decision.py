@@ -27,11 +27,11 @@ class Evidence:
 
 
 def confidence(evidence: Evidence) -> float:
-    """0 to 1: how sure it is that the best phrase was said, and said alone.
+    """How sure it is, from 0 to 1, that the best phrase was said and nothing else.
 
-    A phrase counts as likely as the likelier of two forms of the model finds it (their mixture), since each
-    fails where the other does not; and a long phrase is rarely met by chance. Whether it stood alone the
-    second opinion tells best. A clip that lasts longer than the phrase can is no isolated phrase.
+    Each of the two forms of the model fails where the other does not. So a phrase is as likely as their
+    mixture finds it. Long phrases are rarely met by chance. The second opinion tells best whether the phrase
+    stood alone. A clip that is longer than the phrase can last holds something else too.
     """
     if evidence.seconds > longest(evidence.best.text):
         return 0.0

@@ -1,9 +1,9 @@
 """The recogniser that comes with pip: a closed set of phrases, scored by two forms of Whisper tiny.en.
 
-The weights as they came hear people best; with what was trained for noise worked in (`adapter.py`) they hear
-best through a workshop. Neither alone does both, so both score, and their scores are added. Each names the
-few phrases that are worth scoring: one by the first token that it would write, the other by reading letters.
-A second opinion (`verifier.py`) says of each whether it, and it alone, was said.
+The weights as they came hear people best. The same weights, changed to bear noise (`adapter.py`), hear best
+in a workshop. So both score, and their scores are added. Each names the few phrases worth scoring: one by the
+first token that it would write, the other by the letters that it reads. A second opinion (`verifier.py`)
+tells of each whether it, and nothing else, was said.
 """
 
 from collections.abc import Callable, Sequence

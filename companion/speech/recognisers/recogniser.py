@@ -58,7 +58,7 @@ class Streaming(Protocol):
     """A recogniser that works while speech goes on, so that `judge` need not begin at the beginning."""
 
     def begin(self) -> None:
-        """An utterance has begun; what was heard of another is of no use any more."""
+        """A new utterance has begun: forget the one before."""
 
     def hear(self, samples: Samples) -> None:
-        """The next of its sound. `judge` is then given all of it, to within a frame or so of quiet."""
+        """The next of its sound. `judge` gets all of it later, give or take a frame of quiet."""

@@ -28,9 +28,9 @@ LONGEST_DICTATION = timedelta(seconds=29)
 QUIETEST = -60.0
 """CHOSEN: decibels below full scale; speech whose loud parts lie lower comes from far away."""
 FARTHER = 20.0
-"""CHOSEN: decibels below the commands of late: ten times as far away, a radio."""
+"""CHOSEN: decibels below the latest commands; a radio ten times as far away."""
 GUARD = timedelta(milliseconds=400)
-"""CHOSEN: after the companion falls silent, the tail of the room's echo."""
+"""CHOSEN: the room's echo goes on for so long after the companion falls silent."""
 
 LEAST_MORE = 4
 """CHOSEN: letters read after "note", "skip" or "start a timer" that make it the opening of more."""
@@ -44,14 +44,14 @@ PRIOR_WEIGHT = 0.6
 """FITTED: share of a phrase's score on noise that is taken off its score on a clip."""
 
 CHOICE_WEIGHT = 0.5
-"""FITTED: what the second opinion's log-odds count for in choosing among phrases."""
+"""FITTED: how much the second opinion counts in choosing among phrases."""
 
 SECOND_LOOK = 5
 """CHOSEN: how many phrases each form of the model names for scoring."""
 OPENING = timedelta(seconds=2.5)
 """CHOSEN: how much of an utterance is read to tell whether it opens like a note."""
 WIDEST_MARGIN = 12.0
-"""CHOSEN: the margin when there is no other phrase, and the most that one counts for."""
+"""CHOSEN: the widest margin that counts, and the margin when there is no other phrase."""
 
 # --- The decision (decision.py): a logistic fit ---
 BIAS = -2.497

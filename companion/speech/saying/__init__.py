@@ -1,1 +1,1 @@
-"""From words to sound: voices, tones, and the mouth that keeps sayings in order."""
+"""From words to sound: offers voices, tones, and the mouth that says things in order."""

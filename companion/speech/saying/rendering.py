@@ -1,4 +1,4 @@
-"""Turning sentences into clips ahead of need: at once, or in a thread beside the loudspeaker."""
+"""Sentences turned into clips before they are needed: at once, or in a thread beside the loudspeaker."""
 
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 

@@ -1,1 +1,1 @@
-"""Sound as samples: read from files, brought into shape, measured, and freed of the echo in it."""
+"""Sound as samples: offers clips from files, levels, shaping, a look at a microphone, and echo cancelling."""

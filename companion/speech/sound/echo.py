@@ -21,14 +21,14 @@ class Canceller(Protocol):
     """Cleans frames of the microphone."""
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
-        """The frame that was heard, less the echo of what was played until its end."""
+        """The frame that was heard, without the echo of what was played. Both end at the same moment."""
 
     def moved(self) -> None:
-        """The frames are aligned otherwise from now on: what was learnt of the room's delay is void."""
+        """The two are aligned differently from now on: forget what was learnt of the delay."""
 
 
 class NoCanceller:
-    """Leaves everything as it is: half-duplex."""
+    """The fake: leaves the echo in."""
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
         """See `Canceller`."""
@@ -72,7 +72,7 @@ class EchoCanceller:
 
 
 def best_canceller() -> Canceller:
-    """The one of pyaec where it can be had, else our own, which bears two clocks that disagree less well."""
+    """The one of pyaec where it is installed, else our own, which suffers more from two unequal clocks."""
     try:
         return EchoCanceller()
     except SoundError:

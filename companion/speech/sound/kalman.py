@@ -1,8 +1,8 @@
 """An echo canceller of our own, for machines that pyaec is not made for.
 
 A Kalman filter for each frequency of each stretch of the room's answer (Enzner and Vary 2006; in parts after
-Kuech, Mabande and Enzner 2014). It knows how unsure it is, so that it learns fast at first and stands still
-while the mechanic speaks, with nothing that has to notice the mechanic.
+Kuech, Mabande and Enzner 2014). It knows how unsure it is. So it learns fast at first, and stands still while
+the mechanic speaks.
 """
 
 import numpy as np
@@ -15,9 +15,9 @@ _PART = 256
 _PARTS = 16
 """CHOSEN: 256 ms of the room."""
 _STEADY = 0.9995**2
-"""FITTED: how much of the room is as it was, from one step to the next, on a simulated room."""
+"""FITTED on a simulated room: the share of the room that stays the same from one step to the next."""
 _MEMORY = 0.8
-"""FITTED: of what is not echo, from step to step; on the same room."""
+"""FITTED on the same room: how much of the last estimate of all other sound is kept in each step."""
 
 Spectra = NDArray[np.complex128]
 Powers = NDArray[np.float64]

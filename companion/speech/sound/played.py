@@ -1,7 +1,7 @@
-"""What the loudspeaker was given of late, and which part of it the microphone hears now.
+"""What was played lately, and which part of it the microphone hears now.
 
-Between the two lie the buffers of the sound system, the way through the air, and two clocks that do not
-quite agree. The delay is found by comparing the two sounds while the companion speaks, again each second.
+The buffers of the sound system, the air, and two unequal clocks lie between the two. So the delay is found
+anew each second, by comparing the two sounds while the companion speaks.
 """
 
 from collections import deque
@@ -13,13 +13,13 @@ import numpy as np
 from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples
 
 KEPT = 16 * RATE
-"""CHOSEN: samples kept; a recogniser that takes its time lets frames wait for seconds."""
+"""CHOSEN: samples kept, because frames may wait for seconds while a recogniser works."""
 LONGEST_DELAY = round(0.8 * RATE)
 """CHOSEN: samples; a Bluetooth loudspeaker plays a third of a second late."""
 HEAD = 160
-"""CHOSEN: samples that the echo is expected after its sound: the delay may be a little wrong."""
+"""CHOSEN: samples by which the delay is taken too short, because it may be a little wrong."""
 SLACK = 320
-"""CHOSEN: samples that the delay may wander before frames are aligned anew: the filter bears so much."""
+"""CHOSEN: samples by which the delay may change before frames are aligned anew; the filter bears it."""
 _COMPARED = 4 * RATE
 _EACH = round(timedelta(seconds=1) / FRAME_TIME)
 _LOUD = 1e-3
@@ -31,7 +31,7 @@ _BAND = (200.0, 4000.0)
 
 
 class Played:
-    """The latest sound given to the loudspeaker. The thread that plays fills it, the one that hears reads."""
+    """The latest sound given to the loudspeaker. One thread plays and fills it; another one reads it."""
 
     def __init__(self) -> None:
         self._ring: Samples = np.zeros(KEPT, dtype=np.float32)
@@ -75,7 +75,7 @@ class Alignment:
         self._guess: int | None = None
         self._looked = 0
         self.delay = 0
-        """Samples from what was played last, when a frame came, to what it holds at its end, less `HEAD`."""
+        """Samples between giving a sound away and hearing it, less `HEAD`."""
 
     def played_with(self, heard: Samples) -> tuple[Samples, bool]:
         """What was played `HEAD` samples before the frame sounded, and whether the delay was changed."""
