@@ -68,13 +68,13 @@ def named(state: State, step: Step) -> str:
 
 
 def drive(fastener: Fastener) -> str | None:
-    """The tool size of a fastener: "13 mm hex", "T30 six-lobe"."""
+    """The tool size of a fastener: "13 mm hex", "six-lobe T30" (the other way round it sounds like T36)."""
     if fastener.hex:
         return f"{fastener.hex:g} mm hex"
     if fastener.socket_hex:
         return f"{fastener.socket_hex:g} mm socket hex"
     if fastener.six_lobe:
-        return f"{fastener.six_lobe} six-lobe"
+        return f"six-lobe {fastener.six_lobe}"
     return None
 
 
