@@ -31,7 +31,8 @@ from companion.job.turns.waiting import wake_times
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
-from tests.benchmarks.safety_oracle import SLACK, Oracle, UnsafeError
+from tests.benchmarks.safety_memory import SLACK, UnsafeError
+from tests.benchmarks.safety_oracle import Oracle
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
 READINGS = (
@@ -81,7 +82,6 @@ class World:
     mono: timedelta = timedelta(hours=1)
     boot: int = 1
     counts: Counter[str] = field(default_factory=Counter)
-
     read: int = 0
     """How many lines of the log have been read back."""
 
