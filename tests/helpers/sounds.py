@@ -51,12 +51,13 @@ def hiss(seconds: float) -> Samples:
 
 
 def write_wav(path: Path, samples: Samples, rate: int = RATE, width: int = 2, channels: int = 1) -> Path:
-    """A recording of so many bytes a sample, with the same sound in every channel."""
+    """A recording of so many bytes a sample: the same in every channel, or the columns as channels."""
     peak = 2 ** (8 * width - 1) - 1
-    whole = np.round(np.repeat(np.clip(samples, -1, 1).astype(np.float64), channels) * peak).astype("<i4")
+    columns = samples if samples.ndim == 2 else np.repeat(samples[:, None], channels, axis=1)
+    whole = np.round(np.clip(columns, -1, 1).astype(np.float64) * peak).astype("<i4").reshape(-1)
     if width == 1:
         whole += 128  # eight bits have no sign
     with wave.open(str(path), "wb") as file:
-        file.setparams((channels, width, rate, 0, "NONE", "not compressed"))
+        file.setparams((columns.shape[1], width, rate, 0, "NONE", "not compressed"))
         file.writeframes(whole.view(np.uint8).reshape(-1, 4)[:, :width].tobytes())
     return path

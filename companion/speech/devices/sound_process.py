@@ -20,6 +20,8 @@ from companion.speech.sound.samples import FRAME, RATE
 
 OPENS_WITHIN = 8.0
 """CHOSEN: seconds; a busy machine needs one."""
+_BLOCK = {"play": FRAME // 2, "record": FRAME, "list": FRAME}
+"""Samples that are sent at once; what waits to be played makes answers late."""
 LATENCY = 0.1
 """CHOSEN: seconds to begin with. Measured with PulseAudio on two busy cores: 0.035 lost sound every few
 seconds, 0.1 did not."""
@@ -53,7 +55,7 @@ class SoundProcess:
         log: Path | None = None,
     ) -> None:
         request = {
-            "do": do, "device": device, "latency": LATENCY, "rate": RATE, "frame": FRAME, "kept": KEPT
+            "do": do, "device": device, "latency": LATENCY, "rate": RATE, "frame": _BLOCK[do], "kept": KEPT
         }  # fmt: skip
         package = str(Path(companion.__file__).parent.parent)
         path = os.pathsep.join(filter(None, (package, os.environ.get("PYTHONPATH"))))

@@ -25,8 +25,8 @@ WIDTH = 2
 GROWS = 1.5
 MOST_LATENCY = 0.2
 """CHOSEN: seconds. With the blocks that wait, what is urgent still begins within 0.3 s."""
-MOST_AHEAD = 3
-"""CHOSEN: blocks of 32 ms that wait for the device, so that whoever sends them may be late."""
+MOST_AHEAD = 5
+"""CHOSEN: blocks of 16 ms that wait for the device, so that whoever sends them may be late."""
 SETTLING = 1.0
 """CHOSEN: seconds after opening in which nothing counts as lost: many devices begin with a gap."""
 WITHIN = 10.0

@@ -65,7 +65,7 @@ def test_a_sentence_that_broke_off_is_begun_again_when_the_device_is_back(player
     until(lambda: mouth.speaking == "Two.")
     with card.being("unplugged"):
         until(lambda: not spoken(card, voice, "Two.") and player.gone)
-    until(lambda: spoken(card, voice, "Two."))
+    until(lambda: spoken(card, voice, "Two.") and mouth.idle)
     assert player.reopened == 1
     assert told(mouth.events()) == ["Started a", "Finished a"]
     assert player.watch() is None

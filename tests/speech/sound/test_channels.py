@@ -44,12 +44,7 @@ def test_silence_in_both_is_no_dead_one() -> None:
 
 
 def test_a_recording_with_a_dead_channel_keeps_its_level(tmp_path: Path, said: Samples) -> None:
-    pair = np.stack([np.zeros_like(said), said], axis=1).reshape(-1)
-    write_wav(tmp_path / "a.wav", pair)
-    data = bytearray((tmp_path / "a.wav").read_bytes())
-    data[22:24] = (2).to_bytes(2, "little")  # two channels
-    data[32:34] = (4).to_bytes(2, "little")  # four bytes for both
-    (tmp_path / "a.wav").write_bytes(data)
+    write_wav(tmp_path / "a.wav", np.stack([np.zeros_like(said), said], axis=1))
     clip = read_clip(tmp_path / "a.wav")
     assert clip.dead_channel == "left"
     assert np.allclose(clip.samples, said, atol=1e-4)
