@@ -1,4 +1,4 @@
-"""Each bad microphone, as a recording of ten seconds: one line with its remedy, and the sound passes as it is."""
+"""Each bad microphone, as a recording of ten seconds: one line with its remedy; the sound passes as it is."""
 
 from pathlib import Path
 
