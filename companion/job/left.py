@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
+from companion.job.facts.deadlines import Kind
 from companion.job.facts.events import Record
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
@@ -56,5 +57,5 @@ class BookTimeLeft:
 
 def longest_wait(state: State, now: datetime) -> timedelta:
     """The longest wait still running for the job itself (cures and step waits)."""
-    running = [d.due - now for d in state.deadlines.values() if d.id.startswith(("cure:", "wait:"))]
+    running = [d.due - now for d in state.deadlines.values() if d.kind in (Kind.CURE, Kind.STEP_WAIT)]
     return max([w for w in running if w > timedelta()], default=timedelta())

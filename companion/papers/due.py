@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.job.facts.ids import follow_up_id
 from companion.job.facts.state import State
-from companion.job.turns.closing import follow_up_id, follow_up_text
+from companion.job.turns.closing import follow_up_text
 from companion.papers.calendar import DueEntry
 
 

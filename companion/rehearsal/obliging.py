@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from companion.job.facts.commands import Command
+from companion.job.facts.deadlines import Kind as DeadlineKind
+from companion.job.facts.ids import isolation_wait_id
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.messages import Heard
@@ -56,7 +58,7 @@ def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
 
 
 def _proof(state: State, energy: str, now: datetime) -> Heard | timedelta:
-    wait = state.deadlines.get(f"isolation-wait:{energy}")
+    wait = state.deadlines.get(isolation_wait_id(energy))
     if wait and now < wait.due:
         return wait.due - now
     measure = proof_measure(state.procedure, energy)
@@ -85,7 +87,7 @@ def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
 
 def _between_steps(state: State, now: datetime) -> Heard | timedelta:
     if len(state.settled) == len(state.procedure.steps):
-        timers = [d for d in state.deadlines.values() if d.id.startswith("timer:")]
+        timers = [d for d in state.deadlines.values() if d.kind is DeadlineKind.TIMER]
         return Heard(Command.CANCEL_TIMER) if timers else Heard(Command.CLOSE_JOB)
     running = [d.due - now for d in state.deadlines.values() if d.due > now]
     return min(running) if running else Heard(Command.CARRY_ON)

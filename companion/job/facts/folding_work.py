@@ -7,9 +7,9 @@ from typing import Any, TypeVar
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState
 from companion.job.facts.folding_left_out import fold_left_out, open_again
+from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import How, Reading, Settled, State
-from companion.job.rules.gates import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
 from companion.procedure.model import SealUse, Step
 
 V = TypeVar("V")

@@ -10,6 +10,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
+from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, step_wait_id
 from companion.job.facts.state import How, State
 from companion.job.rules.held import acted_on, closed_over
 from companion.job.rules.ledger import Why, left_out, open_things
@@ -48,31 +49,6 @@ class Refusal:
     """The step, energy source, seal or part concerned."""
     until: datetime | None = None
     """When it opens by itself, if it does."""
-
-
-def cure_id(starter: str) -> str:
-    """The deadline of the cure that the step `starter` starts."""
-    return f"cure:{starter}"
-
-
-def skin_id(applier: str) -> str:
-    """The deadline by which what the step `applier` applied must be assembled."""
-    return f"skin-over:{applier}"
-
-
-def skin_warning_id(applier: str) -> str:
-    """The warning some time before that."""
-    return f"{skin_id(applier)}:warning"
-
-
-def isolation_wait_id(energy: str) -> str:
-    """The deadline of the wait between isolating and proving."""
-    return f"isolation-wait:{energy}"
-
-
-def step_wait_id(step: str) -> str:
-    """The deadline of a step that is itself a wait."""
-    return f"wait:{step}"
 
 
 def refusal(state: State, step: Step, now: datetime) -> Refusal | None:

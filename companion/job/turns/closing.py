@@ -2,6 +2,7 @@
 
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Kind, later
+from companion.job.facts.ids import follow_up_id
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import How, Question
 from companion.job.rules.ledger import not_closable, open_things
@@ -98,11 +99,6 @@ def confirm_close(turn: Turn, sure: bool) -> None:
     facts += [d.told(turn.wall) for d in turn.state.deadlines.values() if d.kind is Kind.CURE]
     for text in in_threes(facts):
         turn.say(text)
-
-
-def follow_up_id(number: int) -> str:
-    """The deadline of a follow-up of the procedure, counted from 1."""
-    return f"follow-up:{number}"
 
 
 def follow_up_text(follow_up: FollowUp) -> str:

@@ -8,8 +8,8 @@ Events written here are marked `desk`, and are no sign that anybody was at the c
 
 from companion.job.facts import events as ev
 from companion.job.facts.folding import ARRIVED, FOLLOWED_UP
+from companion.job.facts.ids import follow_up_id
 from companion.job.messages import FollowedUp, PartAwaited, PartCame
-from companion.job.turns.closing import follow_up_id
 from companion.job.turns.parts import LONGEST_NAME, awaited, part_id, part_name, set_awaited, too_long
 from companion.job.turns.turn import Turn
 

@@ -13,6 +13,7 @@ from datetime import timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Deadline, Kind, later
 from companion.job.facts.folding import ARRIVED
+from companion.job.facts.ids import part_wait_id
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.turns.turn import Turn
@@ -212,7 +213,7 @@ def set_awaited(turn: Turn, part: str, wait: timedelta, desk: bool = False) -> N
     name = part_name(turn.state, part)
     turn.record(
         ev.DeadlineSet(
-            deadline=f"part:{part.casefold() or _next_number(turn.state)}",
+            deadline=part_wait_id(part, turn.state.deadlines),
             kind=Kind.PART_EXPECTED,
             what=sentence(f"{name} should be here now"),
             running=f"{name} {verb(name)} expected",
@@ -222,14 +223,6 @@ def set_awaited(turn: Turn, part: str, wait: timedelta, desk: bool = False) -> N
             desk=desk,
         )
     )
-
-
-def _next_number(state: State) -> int:
-    """For parts without a name: each is a reminder of its own."""
-    numbers = [
-        int(d.id.removeprefix("part:")) for d in awaited(state) if d.id.removeprefix("part:").isdigit()
-    ]
-    return max(numbers, default=0) + 1
 
 
 def ask_whether_here(turn: Turn) -> None:

@@ -4,16 +4,10 @@ from datetime import timedelta
 
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import AT_MOST, Kind, later
+from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
 from companion.job.facts.sayings import Priority
 from companion.job.rules.cure import cure_time
-from companion.job.rules.gates import (
-    cure_id,
-    isolation_wait_id,
-    skin_id,
-    skin_warning_id,
-    starts_cure,
-    step_wait_id,
-)
+from companion.job.rules.gates import starts_cure
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words

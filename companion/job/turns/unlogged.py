@@ -3,13 +3,12 @@
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
+from companion.job.facts.ids import LOG_ID
 from companion.job.facts.sayings import Priority
 from companion.job.turns.pausing import hold
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import announce_due
 
-LOG = "log"
-"""The id of the deadline by which a failed log is told again."""
 STILL_OBEYED = (
     Command.REPEAT,
     Command.HELP,
@@ -31,7 +30,7 @@ def log_failed(turn: Turn, reason: str) -> None:
     turn.record(ev.LogFailed(reason=reason))
     turn.record(
         ev.DeadlineSet(
-            deadline=LOG,
+            deadline=LOG_ID,
             kind=Kind.LOG_FAILED,
             what=f"I cannot write the log: {reason.rstrip('.')}. What you say now does not count. "
             "Stop where it is safe.",
@@ -46,7 +45,7 @@ def log_failed(turn: Turn, reason: str) -> None:
 
 def log_mended(turn: Turn) -> None:
     """All that happened is on the disk. The mechanic decides when to go on."""
-    if LOG in turn.state.deadlines:
-        turn.record(ev.DeadlineSettled(deadline=LOG, how="cancelled"))
+    if LOG_ID in turn.state.deadlines:
+        turn.record(ev.DeadlineSettled(deadline=LOG_ID, how="cancelled"))
     turn.record(ev.LogMended())
     turn.say("The log is written again. What I refused meanwhile must be said again.", Priority.URGENT)

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import ON_TIME, REPEAT_EVERY, Deadline, Kind, later, overdue, running
 from companion.job.facts.energy import OPEN
+from companion.job.facts.ids import next_timer_id
 from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question, State
@@ -98,13 +99,9 @@ def start_timer(turn: Turn, minutes: str) -> None:
     if not timedelta() < length <= timedelta(days=7):
         turn.refuse("start a timer", "a timer runs from one second to seven days")
         return
-    taken = [
-        int(d.split(":")[1]) for d in (*turn.state.deadlines, *turn.state.reached) if d.startswith("timer:")
-    ]
-    number = max(taken, default=0) + 1
     turn.record(
         ev.DeadlineSet(
-            deadline=f"timer:{number}",
+            deadline=next_timer_id((*turn.state.deadlines, *turn.state.reached)),
             kind=Kind.TIMER,
             what=f"Timer of {short(length)} is over.",
             running=f"timer of {short(length)}",

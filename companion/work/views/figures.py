@@ -7,8 +7,8 @@ from math import ceil
 
 from companion.job.facts.deadlines import Deadline
 from companion.job.facts.deadlines import Kind as Waits
+from companion.job.facts.ids import isolation_wait_id, step_wait_id
 from companion.job.facts.state import Question, State
-from companion.job.rules.gates import isolation_wait_id, step_wait_id
 from companion.job.rules.wanting import Kind, Tightening, measure_of, proof_measure, tightenings, wanting
 from companion.job.words.reading_out import drive
 from companion.procedure.model import Fastener, Measure, Step

@@ -5,8 +5,9 @@ from datetime import timedelta
 import pytest
 
 from companion.job.facts.commands import Command
+from companion.job.facts.ids import cure_id
 from companion.job.facts.sayings import Priority
-from companion.job.rules.gates import cure_id, refusal
+from companion.job.rules.gates import refusal
 
 
 def test_a_joint_is_not_closed_on_its_old_seal(mechanic):
