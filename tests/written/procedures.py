@@ -4,6 +4,7 @@ import re
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
@@ -215,6 +216,7 @@ def yaml_in(page: str) -> list[str]:
     return re.findall(r"^```yaml\n(.*?)^```", page, re.DOTALL | re.MULTILINE)
 
 
+@cache
 def examples(page: str) -> Mapping[tuple[type, str], str]:
     """(model, field) -> the shortest value that the shipped procedures, or this page, have there."""
     texts = [*(path.read_text("utf-8") for path in sorted(FOLDER.glob("*.yaml"))), *yaml_in(page)]
@@ -250,10 +252,13 @@ def _flow(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     text = str(value)
-    plain = not isinstance(value, str) or (
-        YAML(typ="safe").load(text) == text and not re.search(r"[,:\[{}\]]", text)
-    )
-    return text if plain else f'"{text}"'
+    return text if not isinstance(value, str) or _plain(text) else f'"{text}"'
+
+
+@cache
+def _plain(text: str) -> bool:
+    """Whether words need no quotes within brackets."""
+    return not re.search(r"[,:\[{}\]]", text) and YAML(typ="safe").load(text) == text
 
 
 BLOCKS = {"fields": fields, "words": words, "slips": slips}
