@@ -61,9 +61,24 @@ def group() -> None:
 def main() -> None:
     """Run the command line. Whatever a user can cause ends in one clear line and exit code 2."""
     os.umask(0o077)  # Logs, sounds and pages tell about people: they are their user's alone.
+    _open_what_is_closed()
     with harmless_output():
         try:
             group(prog_name="companion")
         except CompanionError as error:
             click.echo(f"companion: {error}", err=True)
             sys.exit(2)
+
+
+def _open_what_is_closed() -> None:
+    """Started without one of the three streams, it reads nothing there and writes to nowhere.
+
+    Otherwise the next file that is opened, such as a log, would be taken for it.
+    """
+    for descriptor, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+        if getattr(sys, name) is None:
+            nowhere = os.open(os.devnull, os.O_RDWR)
+            if nowhere != descriptor:
+                os.dup2(nowhere, descriptor)
+                os.close(nowhere)
+            setattr(sys, name, os.fdopen(descriptor, mode, encoding="utf-8", closefd=False))

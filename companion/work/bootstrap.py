@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 
-from companion.errors import ModelError
+from companion.errors import CompanionError, ModelError
 from companion.job import messages as msg
 from companion.speech.devices.microphone import Microphone
 from companion.speech.devices.player import Player, ScreenOnlyPlayer
@@ -24,9 +24,9 @@ from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
 from companion.work.faults import Faults
 from companion.work.inbox import Inbox, Post
-from companion.work.keys import Keys, raw_keyboard
+from companion.work.keys import Keys, nothing_can_be_typed, raw_keyboard
 from companion.work.listening import Listener
-from companion.work.live import Live, Microphoning
+from companion.work.live import NO_KEYBOARD, Live, Microphoning
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
 from companion.work.surroundings import Surroundings
@@ -76,6 +76,8 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
             resume_job(what, logs, clock) if isinstance(what, str) else new_job(what, logs, about, clock)
         )
         closing.callback(job_at_work.logbook.close)
+        if choices.keys and nothing_can_be_typed():
+            raise CompanionError(NO_KEYBOARD)
         inbox = Inbox()
         closing.enter_context(Faults(inbox.post))
         played = Played()
@@ -123,7 +125,7 @@ def _leave_on_signals(inbox: Inbox) -> None:
         signal.signal(number, signal.SIG_DFL)
         inbox.post(msg.Leaving())
 
-    for name in ("SIGTERM", "SIGINT", "SIGHUP"):
+    for name in ("SIGTERM", "SIGINT", "SIGHUP", "SIGQUIT"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), leave)
 

@@ -25,7 +25,20 @@ class Died:
     error: BaseException | None
 
 
-News = Message | Typed | Died
+@dataclass(frozen=True)
+class TooLong:
+    """A typed line that is longer than any that is taken; nothing of it counts."""
+
+    length: int
+    """In characters, or in bytes when it was never read as a whole."""
+
+
+@dataclass(frozen=True)
+class NothingTyped:
+    """The standard input has ended, and nothing was ever typed: there is no keyboard here."""
+
+
+News = Message | Typed | TooLong | NothingTyped | Died
 
 
 class Post(Protocol):

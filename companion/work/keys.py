@@ -5,6 +5,8 @@ A foot pedal or a clip-on button is a keyboard with one key. Enter on an empty l
 
 import codecs
 import os
+import select
+import stat
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -16,11 +18,15 @@ from companion.job.facts.commands import Command
 from companion.job.rules.expected import Expecting
 from companion.job.turns.parts import name_and_wait
 from companion.speech.language.phrases import language, parse_typed
-from companion.work.inbox import Post, Typed
+from companion.work.inbox import NothingTyped, Post, TooLong, Typed
 
 MINUTE = timedelta(minutes=1)
 LEAVE = "\x03\x04"
 """Control-C and Control-D."""
+LONGEST = 2000
+"""Characters of a typed line or note. CHOSEN: some three hundred words, more than anyone reads out again."""
+_MOST = 4 * LONGEST
+"""Bytes that so many characters take at most."""
 
 
 def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
@@ -54,44 +60,72 @@ class Keys:
         Thread(target=read, name="keys", daemon=True).start()
 
     def _read_lines(self) -> None:
-        """A pipe or a file: a line at a time; its end asks the program to end."""
-        for line in _lines():
-            self._post(Typed(line.decode(sys.stdin.encoding, "replace")))
-        self._post(msg.Leaving())
+        """A pipe or a file: a line at a time; its end asks the program to end, if it ever was a keyboard."""
+        typed = False
+        for line, length in _lines():
+            typed = True
+            text = line.decode(sys.stdin.encoding, "replace")
+            self._type(text, length if length > len(line) else len(text))
+        self._post(msg.Leaving() if typed else NothingTyped())
 
     def _read_keys(self) -> None:
         """A terminal: a key at a time; a terminal that is gone asks the program to end."""
-        line = ""
+        line, beyond = "", 0
         for key in _keys():
             if key in LEAVE:
                 break
             if key in "\r\n" or (key == self._pedal and not line):
-                text, line = line, ""
+                text, length, line, beyond = line, len(line) + beyond, "", 0
                 self._typing(line)
-                self._post(Typed(text))
+                self._type(text, length)
+                continue
+            if key.isprintable() and len(line) > LONGEST:
+                beyond += 1
                 continue
             if key in "\x7f\b":
-                line = line[:-1]
+                line, beyond = line if beyond else line[:-1], max(0, beyond - 1)
             elif key == "\x15":
-                line = ""
+                line, beyond = "", 0
             elif key.isprintable():
                 line += key
             self._typing(line)
         self._post(msg.Leaving())
 
+    def _type(self, text: str, length: int) -> None:
+        """Post a line, or that it is too long: one that is cut could mean something else."""
+        self._post(TooLong(length) if length > LONGEST else Typed(text))
 
-def _lines() -> Iterator[bytes]:
-    """Lines as they are written; the last one needs no end.
+
+def nothing_can_be_typed() -> bool:
+    """Whether the standard input has ended already, as far as can be told without reading from it."""
+    descriptor = sys.stdin.fileno()
+    status = os.fstat(descriptor)
+    if stat.S_ISREG(status.st_mode):
+        return os.lseek(descriptor, 0, os.SEEK_CUR) >= status.st_size
+    if stat.S_ISFIFO(status.st_mode) or stat.S_ISSOCK(status.st_mode):
+        poll = select.poll()
+        poll.register(descriptor, select.POLLIN)
+        # With something to read in it, a pipe that was closed at the other end says so too.
+        return any(what & select.POLLHUP and not what & select.POLLIN for _, what in poll.poll(0))
+    return status.st_rdev == os.stat(os.devnull).st_rdev
+
+
+def _lines() -> Iterator[tuple[bytes, int]]:
+    """Lines as they are written, each as far as it is kept, with its length; the last one needs no end.
 
     Not by `sys.stdin` itself: its lock would still be held when a job ends that was closed by voice, and the
     interpreter aborts over that.
     """
-    rest = b""
-    while data := os.read(sys.stdin.fileno(), 4096):
-        *lines, rest = (rest + data).split(b"\n")
-        yield from (line + b"\n" for line in lines)
-    if rest:
-        yield rest
+    line, length = b"", 0
+    while data := os.read(sys.stdin.fileno(), 1 << 16):
+        for number, piece in enumerate(data.split(b"\n")):
+            if number:
+                yield line, length
+                line, length = b"", 0
+            line += piece[: _MOST - len(line)]
+            length += len(piece)
+    if length:
+        yield line, length
 
 
 def _keys() -> Iterator[str]:

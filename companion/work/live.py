@@ -16,8 +16,8 @@ from companion.speech.devices.player import Player
 from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.samples import Samples
 from companion.work.edges.clock import Clock, JumpWatch
-from companion.work.inbox import Died, Inbox, Typed
-from companion.work.keys import understood
+from companion.work.inbox import Died, Inbox, News, NothingTyped, TooLong, Typed
+from companion.work.keys import LONGEST, understood
 from companion.work.listening import Listener
 from companion.work.session import Session
 from companion.work.views.view import View
@@ -26,6 +26,10 @@ TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""
 LOADED_BY = 20.0
 """Seconds that leaving waits at most for the thread that listens."""
+NO_KEYBOARD = (
+    "the standard input ended before anything was typed: start it on a terminal, or leave out --keys to "
+    "work by voice"
+)
 LAST_WORDS = timedelta(seconds=60)
 """Longest wait for the voice to finish when the job is closed."""
 
@@ -164,18 +168,40 @@ class Live:
             jump = watch.look(self.clock.now())
             if jump is not None:
                 self._handle(msg.ClockJumped(jump))
-            if isinstance(message, Died):
-                self._end_by(message)
-            if isinstance(message, Typed):
-                message = understood(message, self.session.expecting(), self.lang)
-            if message is not None:
-                self._handle(message)
-                if isinstance(message, msg.Leaving):
+            heard = self._heard(message)
+            if heard is not None:
+                self._handle(heard)
+                if isinstance(heard, msg.Leaving):
                     return
             self._watch_sound()
             self.session.write_again()
         self._finish_speaking()
         self._handle(msg.Leaving())
+
+    def _heard(self, news: News | None) -> msg.Message | None:
+        """What of the news is for the job."""
+        if isinstance(news, Typed):
+            return understood(news, self.session.expecting(), self.lang)
+        if isinstance(news, Died):
+            self._end_by(news)
+        if isinstance(news, TooLong):
+            self.view.warn(
+                f"that line is too long, {news.length:,}: nothing of it counts; "
+                f"write at most {LONGEST:,} characters at a time"
+            )
+            return None
+        if isinstance(news, NothingTyped):
+            self._without_a_keyboard()
+            return None
+        return news
+
+    def _without_a_keyboard(self) -> None:
+        """By voice the job goes on; without a microphone nothing could ever be said to it."""
+        if self.microphoning:
+            self.view.tell("no keyboard here: the job goes on by voice; say 'stop work' to leave")
+            return
+        self._handle(msg.Leaving())
+        raise CompanionError(f"{NO_KEYBOARD}; the job is kept: go on with companion work --resume")
 
     def _end_by(self, death: Died) -> NoReturn:
         """A part of the companion is missing: say so, and end where the job can be taken up again."""

@@ -173,6 +173,7 @@ class TestLogs:
             first.line()
             line = refused(companion("work", "--resume", "--keys", "--quiet"))
             assert str(first.pid) in line
+            first.types("help")
             first.hang_up()
             assert first.ends() == 0
 

@@ -31,7 +31,7 @@ def job(companion, tmp_path) -> str:
     "command", [["jobs"], ["jobs", "JOB"], ["due"], ["work", "--job", "JOB", "--keys", "--quiet"]]
 )
 def test_no_command_lets_through_what_a_terminal_obeys(companion, job, command):
-    shown = companion(*(job if word == "JOB" else word for word in command))
+    shown = companion(*(job if word == "JOB" else word for word in command), typed="help\n")
     out = shown.stdout + shown.stderr
     assert shown.returncode == 0, out
     assert not {"\x1b", "\x07", "\x9b", "\u202e"} & set(out)
@@ -41,7 +41,7 @@ def test_no_command_lets_through_what_a_terminal_obeys(companion, job, command):
 
 
 def test_no_error_does(companion, tmp_path):
-    shown = companion("work", f"{EVIL}.yaml", "--keys", "--quiet")
+    shown = companion("work", f"{EVIL}.yaml", "--keys", "--quiet", typed="help\n")
     assert shown.returncode == 2
     assert not {"\x1b", "\x07", "\x9b", "\u202e"} & set(shown.stderr)
 

@@ -63,6 +63,6 @@ class CommandLine:
 def signals_kept() -> Iterator[None]:
     """A job at work listens to signals; afterwards they are again as they were."""
     with ExitStack() as back:
-        for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP):
+        for number in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGQUIT):
             back.callback(signal.signal, number, signal.getsignal(number))
         yield

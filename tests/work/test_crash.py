@@ -89,5 +89,6 @@ def test_a_real_process_killed_at_random_has_logged_all_that_it_said(tmp_path):
                 assert line[2:].rstrip("\n") in said
     with Program.companion("work", "--keys", "--quiet", "--resume", folder=tmp_path) as working:
         working.until("Back to Front brake overhaul")
+        working.types("help")
         working.hang_up()
         assert working.ends() == 0

@@ -187,5 +187,5 @@ def test_lines_come_whole_however_they_are_written(monkeypatch: pytest.MonkeyPat
         os.write(write, part)
     os.close(write)
     typed = [until(lambda: inbox.take(0.05)) for _ in range(5)]
-    assert [t.text for t in typed if isinstance(t, Typed)] == ["repeat\n", "\n", "note the clip\n", "last"]
+    assert [t.text for t in typed if isinstance(t, Typed)] == ["repeat", "", "note the clip", "last"]
     assert isinstance(typed[-1], msg.Leaving)

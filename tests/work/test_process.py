@@ -60,7 +60,7 @@ def test_a_signal_ends_it_cleanly_with_the_end_in_the_log(worked, folder):
     assert events(folder)[-1]["event"] == "session_ended"
 
 
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP, signal.SIGTERM])
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT])
 def test_any_way_of_asking_it_to_end_ends_it_cleanly(tmp_path, number):
     with Program.companion("work", SHORT, "--keys", "--quiet", folder=tmp_path) as working:
         working.until("Yes or no?")

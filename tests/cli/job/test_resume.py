@@ -30,8 +30,8 @@ def begin(companion, tmp_path):
 
 @pytest.fixture
 def resume(companion):
-    def go_on(*words: str, **options: str):
-        return companion("work", "--resume", *words, "--keys", "--quiet", **options)
+    def go_on(*words: str, typed: str = "help\n"):
+        return companion("work", "--resume", *words, "--keys", "--quiet", typed=typed)
 
     return go_on
 
@@ -67,7 +67,10 @@ def test_a_vehicle_a_procedure_or_part_of_a_name_says_which(two, resume, words, 
 
 def test_the_whole_name_says_which_by_either_option(two, resume, companion):
     assert f"job {two[0].stem}" in resume(two[0].stem).stdout
-    assert f"job {two[0].stem}" in companion("work", "--job", two[0].stem, "--keys", "--quiet").stdout
+    assert (
+        f"job {two[0].stem}"
+        in companion("work", "--job", two[0].stem, "--keys", "--quiet", typed="help\n").stdout
+    )
 
 
 def test_without_words_it_is_the_one_worked_on_last_said_with_its_vehicle(two, resume):
