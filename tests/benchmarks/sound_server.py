@@ -26,9 +26,12 @@ from time import monotonic, sleep
 
 import numpy as np
 
-from companion.job.facts.sayings import Tone
+from companion.job.facts.sayings import Priority, Tone
+from companion.speech.devices.device_player import SoundDevicePlayer
 from companion.speech.devices.sound_process import LOG_NAME
+from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.tones import tone
+from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import RATE
 from tests.helpers.programs import Program
 from tests.helpers.sound_server import SoundServer, why_not
@@ -152,6 +155,30 @@ def unplugged(scene: Scene, each: int) -> None:
         scene.recovers(scene.server.plug_in_headset, lambda: scene.server.in_use() == {"headset"})
 
 
+def first_after(times: list[float], began: float) -> float:
+    """Wait for the first of these times that comes after another."""
+    return until(lambda: next((t for t in times if t > began), 0.0))
+
+
+def urgent(server: SoundServer, times: int) -> list[float]:
+    """Seconds from a danger being said to its tone at the loudspeaker, while something else is read."""
+    os.environ.update(server.env)
+    mouth = Mouth(SilentVoice())
+    player = SoundDevicePlayer(mouth)
+    player.start()
+    waited = []
+    for n in range(times):
+        mouth.say(f"routine {n}", "Undo the six bolts of the pump cover and keep them in the marked bag.")
+        sleep(1 + n % 10 / 100)
+        began = monotonic()
+        mouth.say(f"danger {n}", "", Priority.DANGER)
+        waited.append(first_after(server.loud_at["mouth"], began) - began)
+        sleep(1.5)
+        mouth.stop()
+    player.close()
+    return waited
+
+
 def main() -> None:
     """Print the figures."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -175,6 +202,9 @@ def main() -> None:
         scenes.append((f"busy for {options.minutes:g} min", cores, (), shift(options.minutes)))
     print(f"load before: {os.getloadavg()[0]:.1f} on {cores} cores")
     print(COLUMNS.format("scene", "heard", "tone", "word", "back after", "lost", "underruns", "load"))
+    if options.only in "urgent":
+        with TemporaryDirectory() as kept, SoundServer(Path(kept) / "pulse") as server:
+            print(f"what is urgent sounds after {spread(urgent(server, options.each))} s", flush=True)
     talker = Talker(VOICE)
     for name, burning, arguments, does in scenes:
         if options.only in name:

@@ -135,7 +135,8 @@ def _list_devices() -> None:
             click.echo(f"{mark} {device.number:3}  {device.name}{described}  {device.rate} Hz")
         if not found:
             click.echo(f"  There is no {kind}; plug one in, or work with {_WITHOUT[kind]}.")
-    _try_loudspeaker()
+        elif kind == "loudspeaker":
+            _try_loudspeaker()
 
 
 def _try_loudspeaker() -> None:

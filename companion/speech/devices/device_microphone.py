@@ -87,7 +87,7 @@ class SoundDeviceMicrophone:
         name, settings = None, {}
         if self._device:
             name, settings = self._device.through or self._device.name, self._device.settings("microphone")
-            if self._device.through and not server.is_there("microphone", self._device.name):
+            if self._device.through and server.plugged_in("microphone", self._device.name) is None:
                 raise SoundError(f"{self._device.name} is not there")
         process = SoundProcess("record", name, settings, self._log)
         return process, process.opened()

@@ -13,7 +13,7 @@ import numpy as np
 from companion.errors import SoundError
 from companion.speech.devices import sound_worker as worker
 from companion.speech.devices.player import Source
-from companion.speech.devices.server import Changes, Device, find, is_there
+from companion.speech.devices.server import Changes, Device, find, plugged_in
 from companion.speech.devices.sound_process import SoundGoneError, SoundProcess
 from companion.speech.sound.samples import FRAME, RATE, Samples
 
@@ -129,7 +129,7 @@ class SoundDevicePlayer:
         name, settings = None, {}
         if self._device:
             name, settings = self._device.through or self._device.name, self._device.settings("loudspeaker")
-            if self._device.through and not is_there("loudspeaker", self._device.name):
+            if self._device.through and plugged_in("loudspeaker", self._device.name) is None:
                 raise SoundError(f"{self._device.name} is not there")
         process = SoundProcess("play", name, settings, self._log)
         figures = process.opened()
@@ -184,10 +184,11 @@ class SoundDevicePlayer:
 
     def _watch_server(self, device: Device) -> None:
         """When a device that the server named comes back, go back to it: the server has moved us away."""
-        was_there = True
+        before = plugged_in("loudspeaker", device.name)
         while not self._ended.is_set():
             self._changes.wait(self._ended)
-            there = is_there("loudspeaker", device.name)
-            if there and not was_there and self._process:
-                self._process.close()
-            was_there = there
+            now = plugged_in("loudspeaker", device.name)
+            if now is not None and now != before:
+                before = now
+                if self._process:
+                    self._process.close()

@@ -92,9 +92,9 @@ def find(kind: Kind, wanted: str) -> Device:
     return likely[0]
 
 
-def is_there(kind: Kind, name: str) -> bool:
-    """Whether the server has a device of that name now."""
-    return any(d["name"] == name for d in _named(kind))
+def plugged_in(kind: Kind, name: str) -> int | None:
+    """A number that is new each time that a device of that name is plugged in; None while it is not there."""
+    return next((int(d["index"]) for d in _named(kind) if d["name"] == name), None)
 
 
 def default_rate(kind: Kind) -> int | None:

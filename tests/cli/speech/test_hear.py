@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.helpers.card import SoundCard
 from tests.helpers.sounds import Talker, write_wav
 
 TEXTS = ["repeat", "what size", "go back", "stop talking", "done"]
@@ -96,3 +97,15 @@ def test_only_english_is_known_by_its_sound(companion):
     result = companion("phrases", "--alike", "--lang", "ko")
     assert result.returncode == 2
     assert "English" in result.stderr
+
+
+def test_devices_are_listed_and_how_late_sound_comes_is_told(companion, tmp_path, monkeypatch):
+    card = SoundCard(tmp_path, monkeypatch)
+    result = companion("hear", "--devices")
+    assert result.returncode == 0
+    assert result.stdout.count("*   0  headset") == 2, "it can hear and play"
+    assert "Loudspeaker: headset; sound comes 100 ms late." in result.stdout
+    card.is_now("unplugged")
+    result = companion("hear", "--devices")
+    assert "There is no microphone; plug one in, or work with --keys." in result.stdout
+    assert "There is no loudspeaker; plug one in, or work with --quiet." in result.stdout

@@ -13,9 +13,9 @@ from companion.speech.devices.device_microphone import SoundDeviceMicrophone
 from companion.speech.devices.looked_at import LookedAt
 from companion.speech.devices.microphone import Microphone, MicrophoneLostError
 from companion.speech.sound.samples import FRAME, RATE, Samples
+from tests.helpers.card import SoundCard
 from tests.helpers.sounds import write_wav
 from tests.helpers.waiting import until
-from tests.speech.devices.card import SoundCard
 from tests.speech.fakes import tone
 
 SHORT = 0.4

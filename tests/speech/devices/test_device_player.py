@@ -13,8 +13,8 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.tones import tone
 from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import RATE
+from tests.helpers.card import SoundCard
 from tests.helpers.waiting import until
-from tests.speech.devices.card import SoundCard
 from tests.speech.fakes import NotedVoice, told
 
 SHORT = 0.4

@@ -1,4 +1,4 @@
-"""One sound device for the tests of this room: see `tests/helpers/sound_card/sounddevice.py`."""
+"""One sound device without hardware, and its states: see `sound_card/sounddevice.py`."""
 
 import os
 from collections.abc import Iterator
