@@ -14,8 +14,9 @@ from companion.speech.recognisers.recogniser import Judgement, Verdict
 
 LIVE = (Command.STOP_TALKING, Command.STOP, Command.REPEAT, Command.DONE, Command.STOP_WORK)
 """What can be said over the companion's voice."""
-SAFE = (Command.STOP_TALKING, Command.STOP, Command.STOP_WORK)
-"""Those that are obeyed when unsure: nothing unsafe follows, and nobody says them by chance."""
+SAFE = (Command.STOP_TALKING, Command.STOP_WORK)
+"""Those that are obeyed when unsure: nothing unsafe follows, and nobody says them by chance. A bare "stop" is
+none of them: "step", with which every reading opens, is too near."""
 
 
 class OwnVoice:

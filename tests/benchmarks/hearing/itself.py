@@ -50,7 +50,7 @@ from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 from tests.benchmarks.hearing import data, noises
 
-PROCEDURES = Path(__file__).parents[2] / "procedures"
+PROCEDURES = Path(__file__).parents[3] / "procedures"
 OVER = 1.2
 """Seconds into the reading at which the mechanic speaks."""
 TRIALS = 40
@@ -95,6 +95,7 @@ class Room:
     noise: Samples
     name: str = "simulated room"
     overflows: int = 0
+    reopened: int = 0
     mechanic: deque[Samples] = field(default_factory=deque)
     """What is said, from the next frame on."""
 

@@ -56,7 +56,7 @@ from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
 from tests.benchmarks.hearing import data, noises
 
-PROCEDURE = Path(__file__).parents[2] / "procedures" / "sump-reseal.yaml"
+PROCEDURE = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"
 ASKED = ("repeat", "what size", "what torque", "how many", "what tools", "what is open", "what is waiting",
          "how long left", "help")  # fmt: skip
 TONE = len(tone(Tone.HEARD)) / RATE

@@ -182,6 +182,14 @@ def test_unsure_over_its_voice_it_falls_silent_and_does_nothing_else(talker) -> 
         assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == [], "in silence it asks"
 
 
+def test_a_bare_stop_is_obeyed_over_its_voice_when_sure_and_not_when_it_may_be_its_own_step(talker) -> None:
+    for line, heard in (("stop", ["stop"]), ("stop?", [])):
+        ear = Ear(ScriptedRecogniser([line]))
+        ear.expect(phrases_for([Command.STOP, Command.STOP_WORK]))
+        ear.companion_speaking("Step seven: remove the six bolts.")
+        assert accepted(list(_all(ear, talker.stream(0.5, "stop", 1.0)))) == heard
+
+
 def test_it_never_obeys_what_it_is_itself_saying(talker) -> None:
     ear = Ear(ScriptedRecogniser(["stop talking"]))
     ear.expect(PLAIN)
