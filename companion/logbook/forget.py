@@ -20,6 +20,7 @@ from companion.logbook.lines import as_object, damage
 from companion.logbook.lock import lock
 from companion.logbook.names import log_path
 from companion.logbook.procedures import FOLDER
+from companion.speech.devices.sound_process import LOG_NAME
 
 BLANK = "(forgotten)"
 TABLES = ".times"
@@ -135,7 +136,7 @@ def forget_everything(logs: Path) -> Forgotten:
         with _held(path, job):
             for beside in sorted(logs.glob(f"{job}.*")):
                 done.add(beside)
-    for path in (logs / FOLDER, logs / TABLES, logs / "hearing.json"):
+    for path in (logs / FOLDER, logs / TABLES, logs / "hearing.json", logs / LOG_NAME):
         done.add(path)
     return done
 

@@ -29,6 +29,8 @@ _AT_ONCE = 0.01
 """Seconds in which the next message follows when it is waiting already."""
 KEPT = 400
 """Blocks of 32 ms that a microphone keeps while nobody takes them."""
+_LOG_HOLDS = 1_000_000
+"""CHOSEN: bytes; a log that is longer is begun anew."""
 LOG_NAME = "sound.log"
 """In the folder of the logs: what the sound libraries had to say."""
 
@@ -167,7 +169,8 @@ def _opened(log: Path | None) -> Any:
     """The file for what is printed. A log that cannot be written is no reason to be without sound."""
     if log is not None:
         with suppress(OSError):
-            return log.open("ab")
+            full = log.exists() and log.stat().st_size > _LOG_HOLDS
+            return log.open("wb" if full else "ab")
     return open(os.devnull, "wb")
 
 

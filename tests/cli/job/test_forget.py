@@ -83,6 +83,7 @@ def test_a_job_is_gone_and_another_one_stays(companion, tmp_path, job):
 
 def test_everything_is_gone_but_what_is_not_ours(companion, tmp_path, job):
     (tmp_path / "logs" / "shopping.txt").write_text("milk")
+    (tmp_path / "logs" / "sound.log").write_text("underrun occurred")
     assert companion("forget", "--everything", "--yes").returncode == 0
     assert [p.name for p in (tmp_path / "logs").iterdir()] == ["shopping.txt"]
 

@@ -7,7 +7,7 @@ import pytest
 
 from companion.errors import SoundError
 from companion.job.facts.sayings import Priority, Tone
-from companion.speech.devices import device_player
+from companion.speech.devices import device_player, sound_process
 from companion.speech.devices.device_player import Feed, SoundDevicePlayer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.tones import tone
@@ -144,3 +144,14 @@ def test_a_device_of_another_rate_hears_the_same_note(rate: int) -> None:
     assert loudest == pytest.approx(1500, abs=20)
     energy = float(np.sum(np.square(samples))) / rate
     assert energy == pytest.approx(float(np.sum(np.square(tone(Tone.HEARD)))) / RATE, rel=0.02)
+
+
+def test_a_log_that_has_grown_long_is_begun_anew(card: SoundCard, tmp_path: Path, monkeypatch) -> None:
+    log = tmp_path / "sound.log"
+    log.write_text("underrun occurred\n" * 3)
+    monkeypatch.setattr(sound_process, "_LOG_HOLDS", 100)
+    sound_process.SoundProcess("list", log=log).close()
+    assert log.stat().st_size, "not yet"
+    monkeypatch.setattr(sound_process, "_LOG_HOLDS", 10)
+    sound_process.SoundProcess("list", log=log).close()
+    assert not log.stat().st_size
