@@ -8,10 +8,10 @@ from pydantic import ValidationError
 
 from companion.errors import ProcedureError
 from companion.procedure.check import find_advice, find_faults
-from companion.procedure.explain import explain
 from companion.procedure.fault import Fault
 from companion.procedure.model import Procedure
-from companion.procedure.source import Source, SourceError, parse
+from companion.procedure.reading.explain import explain
+from companion.procedure.reading.source import Source, SourceError, parse
 
 LARGEST = 1_000_000
 """Bytes; a procedure of 45 steps has about 25,000."""

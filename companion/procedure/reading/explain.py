@@ -9,7 +9,7 @@ from pydantic_core import ErrorDetails
 
 from companion.procedure.fault import Fault, Path, suggestion
 from companion.procedure.model import Procedure
-from companion.procedure.source import KEY, holds
+from companion.procedure.reading.source import KEY, holds
 
 PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
