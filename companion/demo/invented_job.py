@@ -10,6 +10,8 @@ from companion.job.decide import decide
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.given import Given, Words
+from companion.job.facts.said.log_map import as_map
 from companion.job.facts.state import Question, State
 from companion.job.messages import Heard, Leaving, Message, Opened, Woken
 from companion.labour.table.stopwatch import Stopwatch
@@ -85,9 +87,9 @@ class InventedJob:
             self._watch.see(record)
         self.state = decision.state
 
-    def _say(self, command: Command, **arguments: str) -> None:
-        text = " ".join([command, *arguments.values()])
-        self._post(Heard(command, arguments, text, score=round(float(self.rng.uniform(0.82, 0.99)), 2)))
+    def _say(self, command: Command, given: Given | None = None) -> None:
+        text = " ".join([command, *as_map(given).values()])
+        self._post(Heard(command, given, text, score=round(float(self.rng.uniform(0.82, 0.99)), 2)))
 
     def _wait(self, seconds: float) -> None:
         length = timedelta(seconds=round(seconds, 3))
@@ -102,26 +104,25 @@ class InventedJob:
         self._post(Opened(boot=f"boot-{self._boots}"))
 
     def _answer(self, wanted: Heard) -> None:
-        arguments = dict(wanted.arguments)
         command = wanted.command
         if self.state.question is Question.STEP_WANTED and self.rng.random() > WANTED:
             command = Command.NO
         step = self.state.current
         if step is None or self.state.question is not None or self.state.held:
             self._wait(NEXT_ANSWER_S)
-            self._say(command, **arguments)
+            self._say(command, wanted.given)
             return
         ends = decide(self.state, wanted, self.now).state.current != step
         if not ends and command is not Command.READING:  # the step wants more than this
             self._wait(NEXT_ANSWER_S)
-            self._say(command, **arguments)
+            self._say(command, wanted.given)
             return
         if step not in self._met:
             self._met.add(step)
             self._incident(step)
             return
         self._wait(max(1.0, self.step_s[step] - self._watch.elapsed(self.now)))
-        self._say(command, **arguments)
+        self._say(command, wanted.given)
         if self.state.question is None and self.state.current and self.rng.random() < UNDO:
             self._wait(15)
             self.step_s[step] = self._watch.done.get(step, 0.0) + 0.4 * self.step_s[step]
@@ -140,4 +141,4 @@ class InventedJob:
             self._say(Command.CARRY_ON)
         elif self.step_s[step] > 1.7 * self.usual_s[step] and self.rng.random() < 0.5:
             self._wait(half)
-            self._say(Command.NOTE, text=str(self.rng.choice(REMARKS)))
+            self._say(Command.NOTE, Words(str(self.rng.choice(REMARKS))))

@@ -3,12 +3,11 @@
 Any illegal move is an answer spoken to the mechanic, never an exception.
 """
 
-from collections.abc import Mapping
-
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.given import Count, Given, Reason, SpokenState, StepNumber, Thing, words_of
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question, State
 from companion.job.left import BookTimeLeft, TimeLeft
@@ -123,7 +122,7 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
     turn.record(
         ev.HeardCommand(
             command=heard.command,
-            arguments=dict(heard.arguments),
+            arguments=heard.arguments,
             text=heard.text,
             source=heard.source,
             score=round(heard.score, 4),
@@ -133,12 +132,12 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
     if silence and heard.command in (*_MOVES, Command.YES):
         ask_proof(turn, silence)
         return
-    obey(turn, heard.command, heard.arguments, heard.clip)
+    obey(turn, heard.command, heard.given, heard.clip)
     if silence and turn.state.to_prove and turn.state.question is None and not turn.state.held:
         ask_proof(turn, silence)
 
 
-def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
+def obey(turn: Turn, command: Command, given: Given | None, clip: str | None) -> None:
     """Carry a command out, or say why not."""
     if turn.state.question is Question.DID_YOU_SAY and command not in _ANSWERS_A_GUESS:
         turn.answered("something else was said")
@@ -152,15 +151,15 @@ def obey(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         turn.refuse(command, "the log cannot be written, so nothing you say counts now")
     elif turn.state.closed and command not in _WHEN_CLOSED:
         turn.refuse(command, "the job is closed")
-    elif answer_question(turn, command, arguments, clip, obey) or answer(turn, command, obey):
+    elif answer_question(turn, command, given, clip, obey) or answer(turn, command, obey):
         return
-    elif turn.state.question is not None and _asks_or_moves(turn.state.question, command, arguments):
+    elif turn.state.question is not None and _asks_or_moves(turn.state.question, command, given):
         turn.refuse(command, "answer first")
         turn.say(turn.state.asked)
     elif turn.state.held and command not in _WHILE_HELD:
         turn.refuse(command, "the job is held; say carry on first")
     else:
-        _act(turn, command, arguments, clip)
+        _act(turn, command, given, clip)
 
 
 _VOICE_CONTROLS = (
@@ -203,12 +202,12 @@ _ANSWERS_A_GUESS = (Command.YES, Command.NO, Command.REPEAT, Command.HELP, *_VOI
 _ANSWERS = (Command.YES, Command.NO, Command.WORDS, Command.DURATION)
 
 
-def _asks_or_moves(question: Question, command: Command, arguments: Mapping[str, str]) -> bool:
+def _asks_or_moves(question: Question, command: Command, given: Given | None) -> bool:
     """Does the command answer another question, leave the open one behind, or ask one in its place?"""
     if command in (*_MOVES, *_ANSWERS, Command.AGAIN, Command.PART_HERE):
         return True
-    asks = (command is Command.NOTE and not arguments.get("text")) or (
-        command is Command.START_TIMER and not arguments.get("minutes")
+    asks = (command is Command.NOTE and not words_of(given)) or (
+        command is Command.START_TIMER and given is None
     )
     return asks and question is not Question.PROOF
 
@@ -221,7 +220,7 @@ def _voice(turn: Turn, command: Command) -> None:
         turn.say(f"{command.capitalize()}.")
 
 
-def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None) -> None:
+def _act(turn: Turn, command: Command, given: Given | None, clip: str | None) -> None:
     if turn.state.looking_at and command in _OF_THE_STEP_IN_HAND:
         turn.refuse(command, "this is an earlier step; say carry on first")
         return
@@ -229,35 +228,35 @@ def _act(turn: Turn, command: Command, arguments: Mapping[str, str], clip: str |
         case Command.DONE:
             _done(turn)
         case Command.STATE:
-            move_on(turn, arguments.get("state", ""))
+            move_on(turn, given.words if isinstance(given, SpokenState) else "")
         case Command.READING:
-            hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
+            hear_reading(turn, given)
         case Command.STEP:
-            take_up(turn, arguments.get("number", ""))
+            take_up(turn, given.number if isinstance(given, StepNumber) else None)
         case Command.COUNT:
-            count(turn, arguments.get("number", ""))
+            count(turn, given.number if isinstance(given, Count) else None)
         case Command.NOTE:
-            start_note(turn, arguments.get("text", ""), clip)
+            start_note(turn, words_of(given), clip)
         case Command.SCRATCH_THAT | Command.AGAIN:
             drop_note(turn, again=command is Command.AGAIN)
         case Command.SKIP:
-            ask_to_skip(turn, arguments.get("reason", ""))
+            ask_to_skip(turn, given.text if isinstance(given, Reason) else "")
         case Command.LEAVE_OUT:
-            leave_out(turn, arguments.get("item", ""), arguments.get("reason", ""))
+            leave_out(turn, given if isinstance(given, Thing) else Thing())
         case Command.GO_BACK:
             go_back(turn)
         case Command.UNDO:
             undo(turn)
         case Command.HOLD:
-            hold(turn, arguments.get("text", "").strip(" .,;").removeprefix("of "))
+            hold(turn, words_of(given).strip(" .,;"))
         case Command.AWAIT_PART:
-            await_part(turn, arguments.get("text", ""))
+            await_part(turn, given)
         case Command.PART_HERE:
             ask_whether_here(turn)
         case Command.CARRY_ON:
             _carry_on(turn)
         case Command.START_TIMER:
-            start_timer(turn, arguments.get("minutes", ""))
+            start_timer(turn, given)
         case Command.CANCEL_TIMER:
             cancel_timer(turn)
         case Command.CLOSE_JOB:

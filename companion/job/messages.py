@@ -1,11 +1,12 @@
 """Everything that can happen to a job. Each is posted to the one inbox."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import timedelta
 
 from companion.job.facts.commands import Command
 from companion.job.facts.events import JobOpened
+from companion.job.facts.said.given import Given
+from companion.job.facts.said.log_map import as_map
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,8 @@ class Heard:
     """A command, spoken or typed, that was understood beyond doubt."""
 
     command: Command
-    arguments: Mapping[str, str] = field(default_factory=dict)
+    given: Given | None = None
+    """What was said with it."""
     text: str = ""
     """As heard."""
     source: str = "voice"
@@ -39,13 +41,18 @@ class Heard:
     clip: str | None = None
     """File name of the audio, when it was kept."""
 
+    @property
+    def arguments(self) -> dict[str, str]:
+        """What was said with it, as the log has it."""
+        return as_map(self.given)
+
 
 @dataclass(frozen=True)
 class Unsure:
     """Speech between accept and reject: ask, once."""
 
     command: Command
-    arguments: Mapping[str, str]
+    given: Given | None
     text: str
     score: float
 

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.ids import isolation_wait_id
+from companion.job.facts.said.given import Count, Length, Measured, SpokenState, Words
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.messages import Heard
@@ -19,14 +20,14 @@ _ANSWERS: Mapping[Question, Heard] = {
     Question.READING_RIGHT: Heard(Command.YES),
     Question.CLOSE: Heard(Command.YES),
     Question.LEAVE_OUT: Heard(Command.NO),
-    Question.LEAVE_OUT_REASON: Heard(Command.WORDS, {"text": "the part is not to be had"}),
+    Question.LEAVE_OUT_REASON: Heard(Command.WORDS, Words("the part is not to be had")),
     Question.DID_YOU_SAY: Heard(Command.NO),
-    Question.NOTE_WORDS: Heard(Command.WORDS, {"text": "nothing to remark"}),
-    Question.SKIP_REASON: Heard(Command.WORDS, {"text": "not needed on this one"}),
-    Question.TIMER_LENGTH: Heard(Command.DURATION, {"minutes": "10"}),
-    Question.PART_NAME: Heard(Command.WORDS, {"text": "the spring clip"}),
+    Question.NOTE_WORDS: Heard(Command.WORDS, Words("nothing to remark")),
+    Question.SKIP_REASON: Heard(Command.WORDS, Words("not needed on this one")),
+    Question.TIMER_LENGTH: Heard(Command.DURATION, Length(timedelta(minutes=10))),
+    Question.PART_NAME: Heard(Command.WORDS, Words("the spring clip")),
     Question.PART_KNOWN: Heard(Command.YES),
-    Question.PART_WHEN: Heard(Command.DURATION, {"minutes": "1440"}),
+    Question.PART_WHEN: Heard(Command.DURATION, Length(timedelta(minutes=1440))),
     Question.PART_RIGHT: Heard(Command.YES),
     Question.PART_HERE: Heard(Command.YES),
     Question.STOP_WORK: Heard(Command.NO),
@@ -64,7 +65,7 @@ def _proof(state: State, energy: str, now: datetime) -> Heard | timedelta:
     measure = proof_measure(state.procedure, energy)
     if measure:
         return _reading(measure)
-    return Heard(Command.STATE, {"state": proof_words(state.procedure, energy)})
+    return Heard(Command.STATE, SpokenState(proof_words(state.procedure, energy)))
 
 
 def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
@@ -74,9 +75,9 @@ def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
     want = wanting(state, step)
     match want.kind:
         case Kind.COUNT:
-            return Heard(Command.COUNT, {"number": str(state.counted + 1)})
+            return Heard(Command.COUNT, Count(state.counted + 1))
         case Kind.SEAL | Kind.FASTENERS | Kind.STATE:
-            return Heard(Command.STATE, {"state": want.states[0]})
+            return Heard(Command.STATE, SpokenState(want.states[0]))
         case Kind.READING:
             measure = measure_of(state.procedure, step)
             assert measure is not None, "a reading is only wanted where there is a measure"
@@ -94,7 +95,7 @@ def _between_steps(state: State, now: datetime) -> Heard | timedelta:
 
 
 def _reading(measure: Measure) -> Heard:
-    return Heard(Command.READING, {"value": f"{good_value(measure):g}", "unit": measure.unit})
+    return Heard(Command.READING, Measured(float(f"{good_value(measure):g}"), measure.unit))
 
 
 def good_value(measure: Measure) -> float:

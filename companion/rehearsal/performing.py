@@ -9,11 +9,14 @@ from enum import StrEnum
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Count, Length, Measured, SpokenState, words_of
+from companion.job.facts.said.log_map import minutes
 from companion.job.facts.state import Question, State
 from companion.procedure.spoken import for_the_ear
 from companion.rehearsal.obliging import next_answer
 from companion.rehearsal.script import Cue
 from companion.rehearsal.stage import Stage
+from companion.speech.language.part_names import of_a_part
 from companion.speech.language.phrases import language, parse_typed
 from companion.speech.sound.samples import Samples
 
@@ -103,7 +106,7 @@ class Performance:
             if any(isinstance(e, ev.Asked | ev.StepBegun | ev.DeadlineAnnounced) for e in happened):
                 return
         if state.question is Question.SKIP_REASON or answer.command is Command.WORDS:
-            self._try(answer.arguments.get("text", ""))
+            self._try(words_of(answer.given))
         else:
             self._try(words_for(answer))
 
@@ -131,7 +134,7 @@ class Performance:
             self.attempts.append(
                 Attempt(self.stage.recorded, self.stage.session.state.current, text, Outcome.KEYED)
             )
-            self.stage.post(msg.Heard(meant.command, meant.arguments, text, "keys"))
+            self.stage.post(msg.Heard(meant.command, meant.given, text, "keys"))
 
 
 def meaning(text: str, stage: Stage) -> msg.Heard | None:
@@ -139,21 +142,24 @@ def meaning(text: str, stage: Stage) -> msg.Heard | None:
     can = stage.session.expecting()
     phrases = language().that_answer(can)
     phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech)
-    return msg.Heard(Command(phrase.command), dict(phrase.arguments), text) if phrase else None
+    if phrase is None:
+        return None
+    given = of_a_part(phrase.given) if can.names_a_part else phrase.given
+    return msg.Heard(Command(phrase.command), given, text)
 
 
 def words_for(answer: msg.Heard) -> str:
     """The words that give an answer."""
     spoken = language()
-    match answer.command:
-        case Command.STATE:
-            return answer.arguments["state"]
-        case Command.COUNT:
-            return spoken.counted(int(answer.arguments["number"]))
-        case Command.READING:
-            return for_the_ear(f"{float(answer.arguments['value']):g} {answer.arguments['unit']}")
-        case Command.DURATION:
-            return for_the_ear(f"{answer.arguments['minutes']} min")
+    match answer.given:
+        case SpokenState(words):
+            return words
+        case Count(number):
+            return spoken.counted(number)
+        case Measured(value, unit):
+            return for_the_ear(f"{value:g} {unit}")
+        case Length(time):
+            return for_the_ear(f"{minutes(time)} min")
         case _:
             return spoken.commands[answer.command][0]
 
@@ -166,7 +172,7 @@ def judged(happened: Sequence[ev.Event], meant: msg.Heard | None) -> tuple[Outco
     for event in happened:
         if isinstance(event, ev.HeardCommand):
             same = meant is not None and event.command == meant.command
-            exact = same and meant is not None and _plain(event.arguments) == _plain(dict(meant.arguments))
+            exact = same and meant is not None and _plain(event.arguments) == _plain(meant.arguments)
             return (Outcome.UNDERSTOOD if exact else Outcome.TAKEN_FOR_ANOTHER), event.text
         if isinstance(event, ev.Misheard):
             return (Outcome.ASKED_AGAIN if event.guess or event.text else Outcome.NOT_UNDERSTOOD), event.text

@@ -10,17 +10,16 @@ import stat
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from datetime import timedelta
 from threading import Thread
 
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Length
 from companion.job.rules.expected import Expecting
-from companion.job.turns.parts import name_and_wait
+from companion.speech.language.part_names import name_and_wait, of_a_part
 from companion.speech.language.phrases import language, parse_typed
 from companion.work.inbox import NothingTyped, Post, TooLong, Typed
 
-MINUTE = timedelta(minutes=1)
 LEAVE = "\x03\x04"
 """Control-C and Control-D."""
 LONGEST = 2000
@@ -33,16 +32,17 @@ def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
     """The message of a typed line, when this can be said; an empty one means done."""
     text = line.text
     if not text.strip():
-        return msg.Heard(Command.DONE, {}, "done", "keys")
+        return msg.Heard(Command.DONE, None, "done", "keys")
     phrases = language(lang).that_answer(can)
     phrase = parse_typed(text, phrases, reading=can.reading, free_speech=can.free_speech, lang=lang)
     if phrase is None and can.durations:
         name, wait = name_and_wait(text)
         if wait is not None and not name:
-            return msg.Heard(Command.DURATION, {"minutes": f"{wait / MINUTE:g}"}, text.strip(), "keys")
+            return msg.Heard(Command.DURATION, Length(wait), text.strip(), "keys")
     if phrase is None:
         return msg.NotUnderstood(text.strip(), "keys")
-    return msg.Heard(Command(phrase.command), dict(phrase.arguments), text.strip(), "keys")
+    given = of_a_part(phrase.given) if can.names_a_part else phrase.given
+    return msg.Heard(Command(phrase.command), given, text.strip(), "keys")
 
 
 class Keys:

@@ -3,12 +3,14 @@
 from companion.errors import LogbookError
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import PartAndWait, Reason, Words
 from companion.job.facts.sayings import Tone
 from companion.job.rules.expected import Expecting
 from companion.logbook.logbook import Logbook
 from companion.procedure.model import Procedure
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.utterance import Hearing
+from companion.speech.language.part_names import of_a_part
 from companion.speech.language.phrases import language
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.saying.mouth import Mouth
@@ -64,13 +66,15 @@ class Listener:
             # Shown and logged, so that nobody waits for an answer to something that was not understood.
             return msg.NotUnderstood(near=hearing.near_a_command, short=hearing.short)
         command = Command(judgement.phrase.command)
-        arguments = dict(judgement.phrase.arguments)
+        given = judgement.phrase.given
+        if self._met and self._met.names_a_part:
+            given = of_a_part(given)
         if judgement.verdict is Verdict.UNSURE:
-            return msg.Unsure(command, arguments, judgement.phrase.text, judgement.score)
+            return msg.Unsure(command, given, judgement.phrase.text, judgement.score)
         self._mouth.sound(Tone.HEARD)
-        words = "text" in arguments or "reason" in arguments
+        words = isinstance(given, Words | PartAndWait | Reason)
         clip = self._keep(hearing.clip) if command in KEPT and words else None
-        return msg.Heard(command, arguments, judgement.phrase.text, "voice", judgement.score, clip)
+        return msg.Heard(command, given, judgement.phrase.text, "voice", judgement.score, clip)
 
     def _keep(self, clip: Clip) -> str | None:
         """The file that the sound is kept in. A full disk must not make the companion deaf."""

@@ -33,6 +33,7 @@ from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
 from tests.benchmarks.safety_memory import SLACK, UnsafeError
 from tests.benchmarks.safety_oracle import Oracle
+from tests.helpers.said import heard
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
 READINGS = (
@@ -206,7 +207,7 @@ def random_heard(world: World, rng: random.Random) -> msg.Heard:
         Command.AWAIT_PART: {"text": rng.choice(["", "the ring in three days", "bearing", "two weeks", "?"])},
         Command.HOLD: rng.choice([{}, {"text": "lunch"}]),
     }.get(command, {})
-    return msg.Heard(command, arguments)
+    return heard(command, arguments)
 
 
 def oblige(world: World, rng: random.Random) -> None:
@@ -226,9 +227,8 @@ def oblige(world: World, rng: random.Random) -> None:
 
 
 def _unsure(world: World, rng: random.Random) -> None:
-    heard = random_heard(world, rng)
-    before = world.state
-    world.post(msg.Unsure(heard.command, heard.arguments, "mumble", 0.5))
+    before, said = world.state, random_heard(world, rng)
+    world.post(msg.Unsure(said.command, said.given, "mumble", 0.5))
     if (world.state.settled, world.state.current) != (before.settled, before.current):
         raise UnsafeError("an unclear command moved the job")
 

@@ -39,6 +39,7 @@ from companion.work.inbox import Typed
 from companion.work.keys import understood
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
+from tests.helpers.said import heard
 
 PROCEDURES = sorted((Path(__file__).parents[2] / "procedures").glob("*.yaml"))
 LATE = timedelta(seconds=2)
@@ -136,12 +137,12 @@ class Shift:
         elif chance < 0.7:
             self.say(understood(Typed(self.rng.choice(RUBBISH)), self.session.expecting(), "en"))
         elif chance < 0.8:
-            self.say(msg.Heard(Command.NOTE, {"text": f"clip {self.rng.randrange(99)} is cracked"}))
+            self.say(heard(Command.NOTE, {"text": f"clip {self.rng.randrange(99)} is cracked"}))
         elif chance < 0.88:
             minutes = str(self.rng.choice((0.5, 1, 2, 10)))
-            self.say(msg.Heard(Command.START_TIMER, {"minutes": minutes}))
+            self.say(heard(Command.START_TIMER, {"minutes": minutes}))
         elif chance < 0.9:
-            self.say(msg.Heard(Command.HOLD, {"text": "lunch"}))
+            self.say(heard(Command.HOLD, {"text": "lunch"}))
         else:
             self.say(msg.Heard(self.rng.choice(ASIDE)))
 
@@ -150,7 +151,7 @@ class Shift:
         if length < timedelta(minutes=5):
             self.passes(min(length, timedelta(minutes=1)))
             return
-        self.say(msg.Heard(Command.HOLD, {"text": "curing"}))
+        self.say(heard(Command.HOLD, {"text": "curing"}))
         self.next_job()
 
     def next_job(self) -> None:

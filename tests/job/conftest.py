@@ -14,6 +14,7 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Saying
 from companion.job.facts.state import State
 from companion.procedure.model import Procedure
+from tests.helpers.said import heard
 
 START = datetime(2031, 3, 4, 8, 0, tzinfo=UTC)
 
@@ -123,7 +124,7 @@ class Mechanic:
         return self.post(msg.Opened(boot, particulars, **settings))
 
     def says(self, command: Command, **arguments: str) -> list[str]:
-        return self.post(msg.Heard(command, arguments))
+        return self.post(heard(command, arguments))
 
     def state_is(self, words: str) -> list[str]:
         return self.says(Command.STATE, state=words)

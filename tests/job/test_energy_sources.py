@@ -16,6 +16,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.energy import LICENSED, EnergyState
 from companion.job.facts.instant import Instant
 from companion.procedure.model import EnergySource, Procedure
+from tests.helpers.said import unsure
 
 WAIT = timedelta(minutes=10)
 PROOFS = ("reading", "words")
@@ -66,12 +67,12 @@ def gives_proof(mechanic) -> None:
 
 def unsure_then_yes(mechanic) -> None:
     words = {"state": "nothing is left"}
-    mechanic.post(msg.Unsure(Command.STATE, words, "nothing is left", 0.6))
+    mechanic.post(unsure(Command.STATE, words, "nothing is left", 0.6))
     mechanic.says(Command.YES)
 
 
 def unsure_reading_then_yes(mechanic) -> None:
-    mechanic.post(msg.Unsure(Command.READING, {"value": "1", "unit": "V"}, "one volt", 0.6))
+    mechanic.post(unsure(Command.READING, {"value": "1", "unit": "V"}, "one volt", 0.6))
     mechanic.says(Command.YES)
 
 
@@ -141,7 +142,7 @@ TRICKS: dict[str, Callable] = {
     "hold while a reading waits for yes": held_mid_readback,
     "stop work and carry on": stopped_and_carried_on,
     "an unclear stop work, and carry on": lambda m: (
-        m.post(msg.Unsure(Command.STOP_WORK, {}, "stop work", 0.4)), m.says(Command.YES),
+        m.post(msg.Unsure(Command.STOP_WORK, None, "stop work", 0.4)), m.says(Command.YES),
         m.says(Command.CARRY_ON)),
     "a part that is awaited and comes": lambda m: (
         m.says(Command.AWAIT_PART, text="a ring in two days"), m.says(Command.YES),

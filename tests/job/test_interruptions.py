@@ -11,6 +11,7 @@ from companion.job.facts.folding import fold, replay
 from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question
+from tests.helpers.said import unsure
 
 
 def test_a_hold_tells_where_everything_stands(mechanic):
@@ -151,7 +152,7 @@ def test_an_unclear_stop_work_is_obeyed_at_once_whatever_else_is_asked(mechanic,
     mechanic.isolates_the_battery()
     if question:
         mechanic.says(question)
-    said = mechanic.post(msg.Unsure(Command.STOP_WORK, {}, "stop work", 0.3))
+    said = mechanic.post(msg.Unsure(Command.STOP_WORK, None, "stop work", 0.3))
     assert said[0] == "Work stopped. Keep clear."
     assert mechanic.sayings[-len(said)].priority is Priority.DANGER
     assert said[-1] == "I was not sure that I heard stop work. If nothing is wrong, say carry on."
@@ -172,7 +173,7 @@ def test_what_failed_is_named_and_it_is_not_the_microphone(mechanic):
 
 def test_a_clear_command_takes_the_place_of_the_guess(mechanic):
     mechanic.isolates_the_battery()
-    mechanic.post(msg.Unsure(Command.UNDO, {}, "undo", 0.5))
+    mechanic.post(msg.Unsure(Command.UNDO, None, "undo", 0.5))
     mechanic.says(Command.NOTE, text="worn")
     assert mechanic.state.question is None
     mechanic.says(Command.YES)
@@ -186,7 +187,7 @@ def test_a_clear_command_takes_the_place_of_the_guess(mechanic):
 )  # fmt: skip
 def test_never_on_a_guess(mechanic, command, arguments):
     mechanic.isolates_the_battery()
-    said = mechanic.post(msg.Unsure(command, arguments, "mumble", 0.7))
+    said = mechanic.post(unsure(command, arguments, "mumble", 0.7))
     assert said == ["I am not sure what you said. Say it again."]
     mechanic.says(Command.YES)
     assert mechanic.state.current == "drain"

@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.rules import gates, wanting
 from companion.job.turns import proof, waiting
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from tests.benchmarks import safety
+from tests.helpers.said import heard, unsure
 
 ROOT = Path(__file__).parents[2]
 SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
@@ -52,8 +52,8 @@ def test_no_message_raises_in_any_state():
     for world in STAGES[0][::5]:
         for command in Command:
             for arguments in odd:
-                world.copy().post(msg.Heard(command, arguments))
-                world.copy().post(msg.Unsure(command, arguments, "", 0.0))
+                world.copy().post(heard(command, arguments))
+                world.copy().post(unsure(command, arguments, "", 0.0))
 
 
 @pytest.mark.parametrize(

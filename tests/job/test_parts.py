@@ -12,8 +12,8 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question
 from companion.job.rules.expected import expected
-from companion.job.turns.parts import name_and_wait
 from companion.job.turns.waiting import wake_times
+from companion.speech.language.part_names import name_and_wait
 
 PART = "part:bearing"
 

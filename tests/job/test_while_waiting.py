@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import StepNumber
 from companion.job.rules.expected import expected
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
@@ -114,6 +115,6 @@ def test_a_step_is_named_by_voice_and_by_key(sump):
     assert "step five" in [phrase.text for phrase in phrases]
     for typed in ("step five", "step 5", "Step 5"):
         phrase = parse_typed(typed, phrases)
-        assert (phrase.command, dict(phrase.arguments)) == (Command.STEP, {"number": "5"})
-    assert dict(parse_typed("step 30", phrases).arguments) == {"number": "30"}, "the job answers why not"
+        assert (phrase.command, phrase.given) == (Command.STEP, StepNumber(5))
+    assert parse_typed("step 30", phrases).given == StepNumber(30), "the job answers why not"
     assert parse_typed("step aside", phrases) is None

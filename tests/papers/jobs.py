@@ -13,6 +13,7 @@ from companion.papers.handover import Handover, handover
 from companion.papers.record import RecordOfWork, record_of_work
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
+from tests.helpers.said import heard
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 
@@ -51,7 +52,7 @@ class Job:
             self.post(answer)
 
     def says(self, command: Command, **arguments: str) -> None:
-        self.post(msg.Heard(command, arguments))
+        self.post(heard(command, arguments))
 
     def passes(self, **length: float) -> None:
         """Time passes, and the companion is woken."""

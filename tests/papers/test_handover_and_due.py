@@ -13,14 +13,15 @@ from companion.job.facts.instant import Instant
 from companion.papers.calendar import calendar_of
 from companion.papers.due import due_over
 from companion.papers.handover import as_html, as_text
+from tests.helpers.said import heard
 from tests.papers.jobs import Job
 
 
 @pytest.fixture
 def held() -> Job:
     job = Job("sump-reseal").until("plug-level-sensor")
-    job.post(msg.Heard(Command.NOTE, {"text": "plug thread <worn> & bent"}))
-    job.post(msg.Heard(Command.START_TIMER, {"minutes": "45"}))
+    job.post(heard(Command.NOTE, {"text": "plug thread <worn> & bent"}))
+    job.post(heard(Command.START_TIMER, {"minutes": "45"}))
     job.post(msg.Heard(Command.HOLD))
     return job
 

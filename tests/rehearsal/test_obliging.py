@@ -34,7 +34,7 @@ def opened() -> State:
         (msg.Heard(Command.START_TIMER), Command.DURATION),
         (msg.Heard(Command.HOLD), Command.CARRY_ON),
         (msg.Heard(Command.STOP_WORK), Command.CARRY_ON),
-        (msg.Unsure(Command.UNDO, {}, "undo", 0.5), Command.NO),
+        (msg.Unsure(Command.UNDO, None, "undo", 0.5), Command.NO),
         (msg.Heard(Command.DONE), Command.CLOSE_JOB),
     ],
 )

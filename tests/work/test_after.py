@@ -15,6 +15,7 @@ from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
 from companion.work.views.lines import PlainLines
+from tests.helpers.said import heard
 from tests.helpers.waiting import until
 
 
@@ -115,7 +116,7 @@ class TestHandover:
         before = [r.event.text for r in bench.job.logbook.records() if isinstance(r.event, ev.Said)][-1]
         after = After(bench.job.logbook, Told(), Inbox().post)
         for message in (
-            msg.Heard(Command.AWAIT_PART, {"text": "the brake hose in two days"}),
+            heard(Command.AWAIT_PART, {"text": "the brake hose in two days"}),
             msg.Heard(Command.YES),
         ):
             events = bench.session.handle(message)
@@ -135,7 +136,7 @@ class TestHandover:
                 after(events, bench.session.state, bench.clock.now().wall)
             return bench.log.with_name(f"{bench.log.stem}.handover.txt").read_text()
 
-        hose = msg.Heard(Command.AWAIT_PART, {"text": "the brake hose in two days"})
+        hose = heard(Command.AWAIT_PART, {"text": "the brake hose in two days"})
         assert "the brake hose is expected in" in says(hose, msg.Heard(Command.YES))
         page = says(msg.Heard(Command.PART_HERE), msg.Heard(Command.YES))
         assert bench.session.state.held

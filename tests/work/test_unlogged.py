@@ -13,6 +13,7 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Priority
 from companion.logbook.recover import read_log
+from tests.helpers.said import heard
 
 
 @contextmanager
@@ -59,7 +60,7 @@ def test_nothing_said_meanwhile_counts(at_work, command):
         at_work.session.handle(msg.Woken())
         before = at_work.session.state
         for _ in range(2):
-            events = at_work.session.handle(msg.Heard(command, {"text": "clip broken", "reason": "no time"}))
+            events = at_work.session.handle(heard(command, {"text": "clip broken", "reason": "no time"}))
         assert any(isinstance(e, ev.Refused) for e in events)
         after = at_work.session.state
         assert (after.settled, after.notes, after.held) == (before.settled, before.notes, True)

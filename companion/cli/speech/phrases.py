@@ -34,7 +34,7 @@ def command(procedure: Path | None, step: str | None, alike: bool, lang: str, as
         _tell_alike(phrases, lang, as_json)
         return
     for phrase in phrases:
-        arguments = dict(phrase.arguments)
+        arguments = phrase.arguments
         if as_json:
             line = {"phrase": phrase.text, "command": str(phrase.command), "arguments": arguments}
             click.echo(json.dumps(line, ensure_ascii=False))

@@ -77,6 +77,8 @@ class Expecting:
     """Numbers of the steps that are offered beside the one in hand."""
     free_speech: bool = False
     """The next utterance is the mechanic's own words, unless it is one of the commands and nothing else."""
+    names_a_part: bool = False
+    """Those words name a part, and may end in the time until it is there."""
     leaves_out: tuple[str, ...] = ()
     """Names of what can be left out for good, as in "leave the oil strainer out"."""
 
@@ -88,7 +90,9 @@ def expected(state: State) -> Expecting:
         return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
     if state.question in FREE_SPEECH:
         beside = (c for c in expected(replace(state, question=None)).commands if c is not Command.NOTE)
-        return Expecting(tuple(dict.fromkeys((*LEAVES, *beside))), free_speech=True)  # "note" is near "no"
+        said = tuple(dict.fromkeys((*LEAVES, *beside)))  # "note" is near "no"
+        part = state.question is Question.PART_NAME
+        return Expecting(said, free_speech=True, names_a_part=part)
     if state.question in YES_NO:
         waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
         leaves = LEAVES if state.question in READ_BACK else (Command.NO,)

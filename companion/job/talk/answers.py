@@ -5,6 +5,8 @@ from datetime import timedelta
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Given, Length, SpokenState, words_of
+from companion.job.facts.said.log_map import as_map, given_in
 from companion.job.facts.state import FREE_SPEECH, Question
 from companion.job.rules.expected import LEAVES, READ_BACK
 from companion.job.rules.wanting import proof_measure, proof_words
@@ -22,7 +24,7 @@ from companion.job.turns.parts import (
 )
 from companion.job.turns.pausing import answer_part
 from companion.job.turns.proof import ask_proof, prove_again
-from companion.job.turns.readings import back_to_work, confirm_reading, finite, hear_reading
+from companion.job.turns.readings import back_to_work, confirm_reading, hear_reading
 from companion.job.turns.skipped.leaving import confirm_leaving, hear_why
 from companion.job.turns.skipped.skipping import skip
 from companion.job.turns.stopping import answer_stop_work
@@ -31,35 +33,33 @@ from companion.job.turns.waiting import start_timer
 
 OWN_WORDS = (*FREE_SPEECH, Question.TIMER_LENGTH, Question.PART_WHEN)
 """Questions for something that the mechanic has to say; any of `LEAVES` leaves them."""
+_NO_TIME = timedelta(minutes=1e7)
+"""So long is no length of time."""
 
 
-def answer_question(
-    turn: Turn, command: Command, arguments: Mapping[str, str], clip: str | None, obey: Obey
-) -> bool:
+def answer_question(turn: Turn, command: Command, given: Given | None, clip: str | None, obey: Obey) -> bool:
     """Take the command as the answer to the open question; False when it is none."""
     question = turn.state.question
     if question is None:
         return False
     if question is Question.PROOF:
-        return _proof(turn, command, arguments)
+        return _proof(turn, command, given)
     if question in OWN_WORDS:
         if command in LEAVES:
             return _left(turn, question) and _back_to_proof(turn)
-        return _given(turn, question, command, arguments, clip) and _back_to_proof(turn)
+        return _given(turn, question, command, given, clip) and _back_to_proof(turn)
     if command is Command.YES or command in (LEAVES if question in READ_BACK else (Command.NO,)):
         _yes_or_no(turn, question, command is Command.YES, obey)
         return True
     return False
 
 
-def _given(
-    turn: Turn, question: Question, command: Command, arguments: Mapping[str, str], clip: str | None
-) -> bool:
+def _given(turn: Turn, question: Question, command: Command, given: Given | None, clip: str | None) -> bool:
     """What was asked for in the mechanic's own words was said; False when it was something else."""
     wanted = Command.WORDS if question in FREE_SPEECH else Command.DURATION
     if command is not wanted:
         return False
-    text = arguments.get("text", "")
+    text = words_of(given)
     match question:
         case Question.NOTE_WORDS:
             take_note(turn, text, clip)
@@ -69,12 +69,12 @@ def _given(
         case Question.LEAVE_OUT_REASON:
             hear_why(turn, text)
         case Question.PART_NAME:
-            hear_name(turn, text)
+            hear_name(turn, given)
         case Question.PART_WHEN:
-            _part_when(turn, arguments.get("minutes", ""))
+            _part_when(turn, given)
         case _:
-            turn.answered(arguments.get("minutes", ""))
-            start_timer(turn, arguments.get("minutes", "0"))
+            turn.answered(as_map(given).get("minutes", ""))
+            start_timer(turn, given or Length(timedelta()))
     return True
 
 
@@ -112,24 +112,24 @@ def _reason(turn: Turn, text: str) -> None:
         turn.refuse("skip", "that step is not being worked on any more")
 
 
-def _part_when(turn: Turn, said: str) -> None:
+def _part_when(turn: Turn, given: Given | None) -> None:
     part = turn.state.about["part"]
-    minutes = finite(said)
+    said = as_map(given).get("minutes", "")
     turn.answered(said)
-    if minutes is None or not 0 < minutes < 1e7:
+    if not isinstance(given, Length) or not timedelta() < given.time < _NO_TIME:
         turn.refuse("waiting for a part", f"{said!r} is not a length of time")
         ask_when(turn, part)
     else:
-        hear_wait(turn, part, timedelta(minutes=minutes))
+        hear_wait(turn, part, given.time)
 
 
-def _proof(turn: Turn, command: Command, arguments: Mapping[str, str]) -> bool:
+def _proof(turn: Turn, command: Command, given: Given | None) -> bool:
     energy = turn.state.about["energy"]
     if command is Command.READING:
-        hear_reading(turn, arguments.get("value", ""), arguments.get("unit", ""))
+        hear_reading(turn, given)
         return True
     words = proof_words(turn.state.procedure, energy)
-    said_so = command is Command.STATE and arguments.get("state") == words
+    said_so = command is Command.STATE and given == SpokenState(words)
     if said_so and proof_measure(turn.state.procedure, energy) is None:
         turn.answered(words)
         prove_again(turn, energy, words, back_to_work)
@@ -182,5 +182,6 @@ def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool, obey: Obey) ->
     if not yes:
         turn.say("Say it again, or say help.")
         return
-    arguments = {k.removeprefix("argument "): v for k, v in about.items() if k.startswith("argument ")}
-    obey(turn, Command(about["command"]), arguments, None)
+    command = Command(about["command"])
+    said = {k.removeprefix("argument "): v for k, v in about.items() if k.startswith("argument ")}
+    obey(turn, command, given_in(command, said), None)

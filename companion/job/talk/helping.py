@@ -3,9 +3,11 @@
 Nothing is offered that would be refused. A list longer than two sayings goes on when help is said again.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
+from datetime import timedelta
 
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Count, Given, Length, Measured, SpokenState, StepNumber, Words
 from companion.job.facts.state import Question
 from companion.job.rules.expected import ALWAYS, ASKING, Expecting, expected
 from companion.job.talk.looking_ahead import Obey, would_be_refused
@@ -19,7 +21,7 @@ A_SAYING = 5
 SAYINGS = 2
 """No more of them at once."""
 
-Offer = tuple[str, Command, Mapping[str, str]]
+Offer = tuple[str, Command, Given | None]
 """The words as they are offered, and what they would mean."""
 
 
@@ -51,20 +53,20 @@ def _allowed(turn: Turn, obey: Obey, offers: Iterable[Offer]) -> list[str]:
 def _wanted(can: Expecting) -> Iterator[Offer]:
     """What would go on with the job."""
     if can.free_speech:
-        yield "it in your own words", Command.WORDS, {"text": "words"}
+        yield "it in your own words", Command.WORDS, Words("words")
     if can.durations:
-        yield "a length of time, such as ten minutes", Command.DURATION, {"minutes": "10"}
+        yield "a length of time, such as ten minutes", Command.DURATION, Length(timedelta(minutes=10))
     for words in can.states:
-        yield words, Command.STATE, {"state": words}
+        yield words, Command.STATE, SpokenState(words)
     if can.reading:
-        yield f"the reading in {unit_name(can.reading)}", Command.READING, {"value": "1", "unit": can.reading}
+        yield f"the reading in {unit_name(can.reading)}", Command.READING, Measured(1, can.reading)
     if can.number:
-        yield number(can.number), Command.COUNT, {"number": str(can.number)}
+        yield number(can.number), Command.COUNT, Count(can.number)
     for command in _FIRST:
         if command in can.commands:
-            yield command.value, command, {}
+            yield command.value, command, None
     for n in can.steps:
-        yield f"step {number(n)}", Command.STEP, {"number": str(n)}
+        yield f"step {number(n)}", Command.STEP, StepNumber(n)
 
 
 _FIRST = (
@@ -88,7 +90,7 @@ def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
         return
     for command in ASKING:
         if command in can.commands and has_answer(turn.state, step, command):
-            yield command.value, command, {}
+            yield command.value, command, None
 
 
 def _others(can: Expecting) -> Iterator[Offer]:
@@ -96,7 +98,7 @@ def _others(can: Expecting) -> Iterator[Offer]:
     apart = (*_FIRST, *ASKING, *ALWAYS)
     for command in (*_THEN, *(c for c in can.commands if c not in apart), Command.STOP_WORK, *ALWAYS):
         if command in can.commands and command not in _UNTOLD:
-            yield command.value, command, {}
+            yield command.value, command, None
 
 
 _THEN = (

@@ -1,23 +1,24 @@
 """What would come of something, tried on paper: nothing of it is logged, and nothing is said."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Given
 from companion.job.facts.state import Question, State
 from companion.job.turns.advancing import advance, choose
 from companion.job.turns.moving import finish
 from companion.job.turns.turn import Turn
 
-Obey = Callable[[Turn, Command, Mapping[str, str], str | None], None]
+Obey = Callable[[Turn, Command, Given | None, str | None], None]
 """Carries a command out."""
 
 
-def would_be_refused(turn: Turn, obey: Obey, command: Command, arguments: Mapping[str, str]) -> bool:
+def would_be_refused(turn: Turn, obey: Obey, command: Command, given: Given | None) -> bool:
     """Would the job say no to this now? Nothing to carry on with is a no too."""
     paper = Turn(turn.state, turn.now, turn.time_left)
-    obey(paper, command, arguments, None)
+    obey(paper, command, given, None)
     goes_on = any(isinstance(event, _GOING_ON) for event in paper.events)
     refused = any(isinstance(event, ev.Refused) for event in paper.events)
     return refused or (command is Command.CARRY_ON and not goes_on)

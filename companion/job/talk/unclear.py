@@ -9,6 +9,7 @@ from datetime import timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import MISSED_KEPT
+from companion.job.facts.said.log_map import as_map
 from companion.job.facts.sayings import Tone
 from companion.job.facts.state import Question
 from companion.job.messages import NotUnderstood, Unsure
@@ -46,7 +47,7 @@ def unsure(turn: Turn, message: Unsure) -> None:
         _missed(turn, unclear, _may_sound(turn))
     else:
         turn.record(unclear)
-        arguments = {f"argument {k}": v for k, v in message.arguments.items()}
+        arguments = {f"argument {k}": v for k, v in as_map(message.given).items()}
         text = f"Did you say {message.text}? Yes or no?"
         turn.ask(Question.DID_YOU_SAY, text, command=message.command, **arguments)
 

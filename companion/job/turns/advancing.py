@@ -180,11 +180,10 @@ def offer_others(turn: Turn) -> None:
         turn.say(f"Or step {number}: {in_short(step)}. Say step {number}.")
 
 
-def take_up(turn: Turn, text: str) -> None:
+def take_up(turn: Turn, number: int | None) -> None:
     """ "Step nine": go to that step, when its gates are open and the one in hand loses nothing by it."""
     state, procedure = turn.state, turn.state.procedure
-    number = int(text) if text.isdecimal() and len(text) < 4 else 0
-    if not 1 <= number <= len(procedure.steps):
+    if number is None or not 1 <= number <= len(procedure.steps):
         turn.refuse("step", f"there is no such step, they go from 1 to {len(procedure.steps)}")
         return
     step = procedure.steps[number - 1]

@@ -76,7 +76,7 @@ def go_on(turn: Turn, step: Step) -> None:
         turn.say(sentence(want.prompt))
 
 
-def count(turn: Turn, text: str) -> None:
+def count(turn: Turn, said: int | None) -> None:
     """The mechanic counted one."""
     step = turn.state.step
     if step is None or step.count is None or wanting(turn.state, step).kind is not Kind.COUNT:
@@ -87,7 +87,7 @@ def count(turn: Turn, text: str) -> None:
         refuse_shut(turn, "count", shut)
         return
     number = turn.state.counted + 1
-    if text != str(number):
+    if said != number:
         turn.refuse("count", f"{turn.state.counted or 'none'} counted so far, {number} is next")
         return
     turn.record(ev.Counted(step=step.id, number=number))

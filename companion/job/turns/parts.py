@@ -14,23 +14,17 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Deadline, Kind, later
 from companion.job.facts.folding import ARRIVED
 from companion.job.facts.ids import part_wait_id
+from companion.job.facts.said.given import Given, PartAndWait, words_of
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Question, State
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
 from companion.procedure.nouns import as_many, the, verb
-from companion.procedure.numbers import number
 from companion.procedure.units import short
 
 SOME_PART = "a part"
 LONGEST = timedelta(days=366)
 LONGEST_NAME = 80
-_MINUTES = {"hour": 60, "day": 1440, "week": 10080}
-_WHEN = re.compile(
-    r"(?:^|(?P<name>.*?)[\s,;:]+(?:(?:is |be )?(?:back|expected|here|due)[\s,]+)?(?:in[\s]+)?)"
-    r"(?:in\s+)?(?P<many>\d{1,3}|[a-z]+(?:[ -][a-z]+)?)\s+(?P<unit>hour|day|week)s?",
-    re.IGNORECASE,
-)
 _ARTICLES = re.compile(r"^(?:(?:waiting for|the|a|an|new|for)\s+)+", re.IGNORECASE)
 
 
@@ -55,31 +49,12 @@ def part_name(state: State, id_: str) -> str:
     return the(as_many(part.count, part.name) if part else id_) if id_ else SOME_PART
 
 
-def name_and_wait(text: str) -> tuple[str, timedelta | None]:
-    """ "the pump, back in three days" as the pump and three days; None where no length of time was said."""
-    words = " ".join(text.split()).strip(" .,;:!?")
-    if words.casefold().endswith("tomorrow"):
-        return words[: -len("tomorrow")].strip(" ,;:"), timedelta(days=1)
-    found = _WHEN.fullmatch(words)
-    many = _how_many(found["many"]) if found else None
-    if found is None or many is None:
-        return words, None
-    return (found["name"] or "").strip(" ,;:"), timedelta(minutes=many * _MINUTES[found["unit"].lower()])
-
-
-def _how_many(word: str) -> int | None:
-    """A whole number in digits or in words, up to ninety nine in words."""
-    if word.isdigit():
-        return int(word)
-    plain = word.lower().replace("-", " ")
-    if plain in ("a", "an"):
-        return 1
-    return next((n for n in range(1, 100) if number(n) == plain), None)
-
-
-def part_and_wait(state: State, text: str) -> tuple[str, timedelta | None]:
+def part_and_wait(state: State, given: Given | None) -> tuple[str, timedelta | None]:
     """Which part is waited for, and for how long, from what was said beside "waiting for"."""
-    name, wait = name_and_wait(text)
+    name = " ".join(words_of(given).split()).strip(" .,;:!?")
+    wait = None
+    if isinstance(given, PartAndWait):
+        name, wait = given.name, given.wait
     if len(name) > LONGEST_NAME:
         name = name[:LONGEST_NAME].rsplit(" ", 1)[0]
     part = part_id(state, name)
@@ -132,10 +107,10 @@ def ask_wait(turn: Turn, part: str, wait: timedelta | None) -> None:
         hear_wait(turn, part, wait)
 
 
-def hear_name(turn: Turn, text: str) -> None:
+def hear_name(turn: Turn, given: Given | None) -> None:
     """The answer to "which part". One that could not be written down is waited for without a name."""
-    turn.answered(text)
-    part, wait = part_and_wait(turn.state, text)
+    turn.answered(words_of(given))
+    part, wait = part_and_wait(turn.state, given)
     if part and is_known(turn.state, part):
         wait_for(turn, part)
     if not part and wait is None:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import running
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.given import Given
 from companion.job.facts.sayings import Tone
 from companion.job.facts.state import How, Question, State
 from companion.job.messages import Opened
@@ -140,9 +141,9 @@ def _hold(turn: Turn, because: str) -> None:
         turn.say(text)
 
 
-def await_part(turn: Turn, text: str) -> None:
+def await_part(turn: Turn, given: Given | None) -> None:
     """ "Waiting for a part", perhaps with its name and the day: hold the job, ask what is still wanted."""
-    part, wait = part_and_wait(turn.state, text)
+    part, wait = part_and_wait(turn.state, given)
     certain = part if is_known(turn.state, part) else ""
     _hold(turn, f"waiting for {part_name(turn.state, certain)}")
     ask_wait(turn, part, wait)

@@ -1,9 +1,9 @@
 """Measured values: always read back, and only a confirmed one counts."""
 
-import math
 from collections.abc import Mapping
 
 from companion.job.facts import events as ev
+from companion.job.facts.said.given import Given, Measured, Unreadable
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question
 from companion.job.rules.gates import refusal
@@ -20,7 +20,7 @@ from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short
 
 
-def hear_reading(turn: Turn, value: str, unit: str) -> None:
+def hear_reading(turn: Turn, given: Given | None) -> None:
     """A value was said: read it back and ask."""
     asked = _wanted(turn)
     if asked is None:
@@ -29,25 +29,17 @@ def hear_reading(turn: Turn, value: str, unit: str) -> None:
     if _too_early(turn):
         return
     measure, about = asked
+    unit = given.unit if isinstance(given, Measured | Unreadable) else ""
     if unit and unit != measure.unit:
         turn.refuse("reading", f"the reading must be in {unit_name(measure.unit)}, not {unit_name(unit)}")
         return
-    number = finite(value)
-    if number is None:
-        turn.refuse("reading", f"{value!r} is not a number" if value else "I heard no number")
+    if not isinstance(given, Measured):
+        heard = given.text if isinstance(given, Unreadable) else ""
+        turn.refuse("reading", f"{heard!r} is not a number" if heard else "I heard no number")
         return
-    said = plain(number)
+    said = plain(given.value)
     about = {"value": said, "unit": measure.unit, **about}
     turn.ask(Question.READING_RIGHT, f"{said} {measure.unit}. Right? Yes or no?", **about)
-
-
-def finite(text: str) -> float | None:
-    """The number that was said; None when it is none, or one that measures nothing."""
-    try:
-        number = float(text)
-    except ValueError:
-        return None
-    return number if math.isfinite(number) else None
 
 
 def plain(number: float) -> str:

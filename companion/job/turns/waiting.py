@@ -8,6 +8,8 @@ from companion.job.facts.deadlines import ON_TIME, REPEAT_EVERY, Deadline, Kind,
 from companion.job.facts.energy import OPEN
 from companion.job.facts.ids import next_timer_id
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.given import Given, Length
+from companion.job.facts.said.log_map import as_map
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import Question, State
 from companion.job.rules.jumps import TOLERANCE, drift, unseen_jump
@@ -86,16 +88,16 @@ def got_it(turn: Turn) -> None:
     turn.say("Good." if asked else "Nothing is waiting for an answer.")
 
 
-def start_timer(turn: Turn, minutes: str) -> None:
+def start_timer(turn: Turn, given: Given | None) -> None:
     """Start a timer, or ask for how long."""
-    if not minutes:
+    if given is None:
         turn.ask(Question.TIMER_LENGTH, "For how long?")
         return
-    try:
-        length = timedelta(minutes=float(minutes))
-    except (ValueError, OverflowError):
-        turn.refuse("start a timer", f"{minutes!r} is not a number of minutes")
+    if not isinstance(given, Length):
+        said = as_map(given).get("minutes", "")
+        turn.refuse("start a timer", f"{said!r} is not a number of minutes")
         return
+    length = given.time
     if not timedelta() < length <= timedelta(days=7):
         turn.refuse("start a timer", "a timer runs from one second to seven days")
         return

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from typing import Protocol, runtime_checkable
 
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Words
+from companion.job.facts.said.log_map import measured
 from companion.speech.language.phrases import Language, Phrase, bare, in_one_breath, plain
 from companion.speech.language.values import parse_reading
 from companion.speech.language.values_meant import meant
@@ -38,7 +40,7 @@ def own_words(text: str, live: Sequence[Phrase], spoken: Language) -> Judgement:
     words = plain(text)
     stops = (p for p in live if p.command == Command.STOP_WORK and f"{words} ".startswith(f"{p.text} "))
     command = bare(words, live) or spoken.bare(words) or next(stops, None)
-    free = Phrase(words, Command.WORDS, (("text", text),))
+    free = Phrase(words, Command.WORDS, Words(text))
     return Judgement(Verdict.ACCEPTED, command or free, SURE_ENOUGH)
 
 
@@ -76,6 +78,6 @@ def reading_in(
         written = (recogniser.transcribe(clip, bias),)
         text = written[0]
     if value := parse_reading(text, unit):
-        phrase = Phrase(plain(text), Command.READING, (("value", value[0]), ("unit", value[1])))
+        phrase = Phrase(plain(text), Command.READING, measured(*value))
         return Judgement(Verdict.ACCEPTED, phrase, SURE_ENOUGH), text
     return otherwise, written[0] if written else None

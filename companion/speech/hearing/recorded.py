@@ -43,7 +43,7 @@ def as_mapping(path: Path, hearing: Hearing) -> dict[str, Any]:
         "end": round(hearing.end.total_seconds(), 3),
         "phrase": phrase.text if phrase else "",
         "command": str(phrase.command) if phrase else "",
-        "arguments": dict(phrase.arguments) if phrase else {},
+        "arguments": phrase.arguments if phrase else {},
         "score": round(judgement.score, 3),
         "latency_ms": round(hearing.latency.total_seconds() * 1000),
     }

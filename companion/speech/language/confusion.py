@@ -42,7 +42,7 @@ def confusions(phrases: Iterable[Phrase], alike: float = ALIKE) -> list[Confusio
         Confusion(a, b, likeness(a.text, b.text))
         for i, a in enumerate(listed)
         for b in listed[i + 1 :]
-        if (a.command, a.arguments) != (b.command, b.arguments)
+        if (a.command, a.given) != (b.command, b.given)
     ]
     return sorted((p for p in pairs if p.likeness >= alike), key=lambda p: -p.likeness)
 

@@ -2,14 +2,27 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import (
+    Count,
+    Given,
+    Length,
+    Reason,
+    SpokenState,
+    StepNumber,
+    Thing,
+    Unreadable,
+    Words,
+)
+from companion.job.facts.said.log_map import as_map, given_in, length, measured
 from companion.job.rules.expected import Expecting
+from companion.speech.language.part_names import part_and_wait
 
 _FOLDER = Path(__file__).parent / "phrases"
 _NOT_WORDS = re.compile(r"[^\w' ]+")
@@ -24,8 +37,13 @@ class Phrase:
     """Words as spoken, lower case, numbers spelled out."""
     command: str
     """The value of a `companion.job.facts.commands.Command`."""
-    arguments: tuple[tuple[str, str], ...] = field(default=())
-    """Pairs such as ("minutes", "10"); hashable, so that phrase sets can be cached."""
+    given: Given | None = None
+    """What is said with the command; hashable, so that phrase sets can be cached."""
+
+    @property
+    def arguments(self) -> dict[str, str]:
+        """The same as it is listed, and logged."""
+        return as_map(self.given)
 
 
 @dataclass(frozen=True)
@@ -41,8 +59,8 @@ class Language:
     """Words that open a command said in one breath with what follows, longest first."""
     numbers: tuple[str, ...]
     """Counting words from one."""
-    durations: Mapping[str, str]
-    """A spoken length of time, and that length in minutes."""
+    durations: Mapping[str, Length | Unreadable]
+    """A spoken length of time, and that length."""
     step: str = "step"
     """The word before the number of a step."""
     leaves_out: tuple[str, ...] = ()
@@ -65,25 +83,23 @@ class Language:
             durations: whether a length of time answers the open question.
         """
         found = [Phrase(text, command) for command in commands for text in self.commands.get(command, ())]
-        found += [Phrase(plain(words), Command.STATE, (("state", words),)) for words in states]
+        found += [Phrase(plain(words), Command.STATE, SpokenState(words)) for words in states]
         if number is not None:
             around = [n for n in (number - 1, number, number + 1) if n >= 1]
-            found += [Phrase(self.counted(n), Command.COUNT, (("number", str(n)),)) for n in around]
+            found += [Phrase(self.counted(n), Command.COUNT, Count(n)) for n in around]
         if durations:
-            found += [Phrase(t, Command.DURATION, (("minutes", m),)) for t, m in self.durations.items()]
+            found += [Phrase(t, Command.DURATION, length) for t, length in self.durations.items()]
         return tuple(dict.fromkeys(found))
 
     def that_answer(self, can: Expecting) -> tuple[Phrase, ...]:
         """The closed set to listen for, given what can be said now."""
-        steps = [
-            Phrase(f"{self.step} {self.counted(n)}", Command.STEP, (("number", str(n)),)) for n in can.steps
-        ]
+        steps = [Phrase(f"{self.step} {self.counted(n)}", Command.STEP, StepNumber(n)) for n in can.steps]
         left = [self.leaving(name) for name in can.leaves_out if self.leaves_out]
         return (*self.phrases_for(can.commands, can.states, can.number, can.durations), *steps, *left)
 
     def leaving(self, name: str) -> Phrase:
         """Leaving out the thing of that name."""
-        return Phrase(plain(self.leaves_out[0].replace("{}", name)), Command.LEAVE_OUT, (("item", name),))
+        return Phrase(plain(self.leaves_out[0].replace("{}", name)), Command.LEAVE_OUT, Thing(name))
 
     def left_out(self, words: str) -> Phrase | None:
         """What plain words leave out, whatever can be left out now; None when they leave out nothing."""
@@ -91,7 +107,7 @@ class Language:
             before, _, after = how.partition("{}")
             if words.startswith(before) and words.endswith(after) and len(words) > len(before + after):
                 name = words.removeprefix(before).removesuffix(after)
-                return Phrase(words, Command.LEAVE_OUT, (("item", name),))
+                return Phrase(words, Command.LEAVE_OUT, Thing(name))
         return None
 
     def counted(self, number: int) -> str:
@@ -145,7 +161,7 @@ def language(name: str = "en") -> Language:
         {Command(key): tuple(texts) for key, texts in data.get("typed", {}).items()},
         {Command(key): tuple(texts) for key, texts in data["carriers"].items()},
         tuple(data["numbers"]),
-        {text: str(minutes) for text, minutes in data["durations"].items()},
+        {text: length(str(minutes)) for text, minutes in data["durations"].items()},
         leaves_out=tuple(data.get("leaves out", ())),
     )
 
@@ -212,15 +228,15 @@ def parse_typed(
     if bare := spoken.bare(words) or _step(words, spoken):
         return bare
     if free_speech:
-        return Phrase(words, Command.WORDS, (("text", text.strip()),))
+        return Phrase(words, Command.WORDS, Words(text.strip()))
     from companion.speech.language.values import parse_duration_words, parse_reading
 
     if reading and (value := parse_reading(text, reading)):
-        return Phrase(words, Command.READING, (("value", value[0]), ("unit", value[1])))
+        return Phrase(words, Command.READING, measured(*value))
     if any(phrase.command == Command.DURATION for phrase in phrases) and (
         minutes := parse_duration_words(text)
     ):
-        return Phrase(words, Command.DURATION, (("minutes", minutes),))
+        return Phrase(words, Command.DURATION, length(minutes))
     opened = spoken.carrier(text)
     return in_one_breath(words, *opened, spoken) if opened else spoken.left_out(words)
 
@@ -232,11 +248,11 @@ def _step(words: str, spoken: Language) -> Phrase | None:
     said = words.removeprefix(f"{spoken.step} ")
     numbers = {spoken.counted(n): str(n) for n in range(1, LARGEST_COUNT + 1)}
     number = said if said.isdecimal() else numbers.get(said)
-    return Phrase(words, Command.STEP, (("number", number),)) if number else None
+    return Phrase(words, Command.STEP, given_in(Command.STEP, {"number": number})) if number else None
 
 
 def _same_number(words: str, phrase: Phrase) -> bool:
-    return phrase.command == Command.COUNT and words == dict(phrase.arguments)["number"]
+    return isinstance(phrase.given, Count) and words == str(phrase.given.number)
 
 
 def in_one_breath(words: str, command: Command, rest: str, spoken: Language) -> Phrase | None:
@@ -254,5 +270,14 @@ def in_one_breath(words: str, command: Command, rest: str, spoken: Language) -> 
         return Phrase(words, command)
     if command is Command.START_TIMER:
         minutes = parse_duration_words(rest)
-        return Phrase(words, command, (("minutes", minutes),)) if minutes else None
-    return Phrase(words, command, (("reason" if command is Command.SKIP else "text", rest),))
+        return Phrase(words, command, length(minutes)) if minutes else None
+    return Phrase(words, command, _own_words(command, rest))
+
+
+def _own_words(command: Command, rest: str) -> Given:
+    """What followed a command in the mechanic's own words."""
+    if command is Command.SKIP:
+        return Reason(rest)
+    if command is Command.AWAIT_PART:
+        return part_and_wait(rest)
+    return Words(rest.removeprefix("of ") if command is Command.HOLD else rest)

@@ -153,4 +153,4 @@ def _may_be_either(best: Phrase, other: Phrase) -> bool:
 
 
 def _same(one: Phrase, other: Phrase) -> bool:
-    return (one.command, one.arguments) == (other.command, other.arguments)
+    return (one.command, one.given) == (other.command, other.given)

@@ -214,7 +214,7 @@ def _both(first: Judgement, second: Judgement) -> Judgement:
     agree = (
         first.phrase is not None
         and second.phrase is not None
-        and (first.phrase.command, first.phrase.arguments) == (second.phrase.command, second.phrase.arguments)
+        and (first.phrase.command, first.phrase.given) == (second.phrase.command, second.phrase.given)
     )
     score = min(first.score, second.score)
     if agree and Verdict.REJECTED not in (first.verdict, second.verdict):

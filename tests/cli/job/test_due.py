@@ -19,6 +19,7 @@ from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.views.lines import PlainLines
+from tests.helpers.said import heard
 
 SUMP = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"
 
@@ -30,7 +31,7 @@ def timers(logs: Path, vehicle: str, begun: datetime, *minutes: float) -> str:
     session = Session(job.state, Edges(job.logbook, clock, Mouth(SilentVoice()), StagedWaker(), PlainLines()))
     session.handle(msg.Opened(clock.boot(), job.particulars))
     for length in minutes:
-        session.handle(msg.Heard(Command.START_TIMER, {"minutes": str(length)}))
+        session.handle(heard(Command.START_TIMER, {"minutes": str(length)}))
     job.logbook.close()
     return job.logbook.path.stem
 

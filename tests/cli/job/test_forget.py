@@ -11,6 +11,7 @@ from companion.job.facts.commands import Command
 from companion.speech.sound.samples import Clip
 from companion.work.edges.clock import SystemClock
 from companion.work.opening import read_job, resume_job
+from tests.helpers.said import heard
 
 BRAKES = Path(__file__).parents[3] / "procedures" / "front-brakes.yaml"
 TYPED = (
@@ -32,7 +33,7 @@ def job(companion, tmp_path) -> str:
     from companion.job.decide import decide
 
     now = SystemClock().now()
-    for message in (msg.Opened("b"), msg.Heard(Command.NOTE, {"text": "valve rattles"}, clip=clip)):
+    for message in (msg.Opened("b"), heard(Command.NOTE, {"text": "valve rattles"}, clip=clip)):
         decision = decide(opened.state, message, now)
         opened.state = decision.state
         opened.logbook.log(decision.events, now)

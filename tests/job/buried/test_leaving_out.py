@@ -12,6 +12,7 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.state import How, Question
 from companion.job.rules.ledger import left_out, open_things
 from companion.papers.handover import as_text, handover
+from tests.helpers.said import unsure
 from tests.job.buried.working import COOLANT, SUMP, TOLD, WHY, at, at_step, leaves_out, refused, work_until
 from tests.job.conftest import Mechanic
 from tests.procedure.jobs import COVER_AND_CORE, PANELS, job, step
@@ -206,12 +207,10 @@ class TestWhatMayNotBeLeftOut:
 
     def test_what_was_not_clearly_heard(self):
         mechanic = at(SUMP, "fit-strainer")
-        mechanic.post(
-            msg.Unsure(Command.LEAVE_OUT, {"item": "oil strainer"}, "leave the oil strainer out", 0.5)
-        )
+        mechanic.post(unsure(Command.LEAVE_OUT, {"item": "oil strainer"}, "leave the oil strainer out", 0.5))
         assert mechanic.state.question is None
         mechanic.says(Command.LEAVE_OUT)
-        mechanic.post(msg.Unsure(Command.YES, {}, "yes", 0.5))
+        mechanic.post(msg.Unsure(Command.YES, None, "yes", 0.5))
         assert mechanic.state.question is Question.LEAVE_OUT
         assert "strainer" in mechanic.state.open_items
 

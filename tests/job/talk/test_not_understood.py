@@ -106,7 +106,7 @@ def test_an_old_log_without_the_word_told_folds(at_work):
 
 def test_did_you_say_is_asked_once_then_a_tone_says_that_it_was_unclear_again(mechanic):
     mechanic.isolates_the_battery()
-    unsure = msg.Unsure(Command.GO_BACK, {}, "go back", 0.5)
+    unsure = msg.Unsure(Command.GO_BACK, None, "go back", 0.5)
     asked = "Did you say go back? Yes or no?"
     assert mechanic.post(unsure) == [asked]
     assert mechanic.post(unsure) == []

@@ -48,8 +48,8 @@ def test_yes_or_stop_once_more_stops_the_work(offered, answer):
 @pytest.mark.parametrize(
     "unclear",
     [
-        msg.Unsure(Command.NO, {}, "no", 0.3),
-        msg.Unsure(Command.STOP, {}, "stop", 0.3),
+        msg.Unsure(Command.NO, None, "no", 0.3),
+        msg.Unsure(Command.STOP, None, "stop", 0.3),
         msg.NotUnderstood(),
         msg.NotUnderstood("nnn", "keys"),
     ],
@@ -70,7 +70,7 @@ def test_a_clear_no_goes_on_and_nothing_else_moves_the_job(offered):
 
 
 def test_an_unclear_stop_counts_as_one_and_asks_nothing_back(at_work):
-    unclear = msg.Unsure(Command.STOP, {}, "stop", 0.3)
+    unclear = msg.Unsure(Command.STOP, None, "stop", 0.3)
     assert at_work.post(unclear) == []
     assert at_work.state.question is None
     assert at_work.post(unclear) == [OFFER]

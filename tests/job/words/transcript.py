@@ -20,6 +20,7 @@ from companion.papers.handover import as_text, handover
 from companion.procedure.model import Procedure
 from companion.procedure.wording import sentences
 from companion.rehearsal.obliging import next_answer
+from tests.helpers.said import heard
 from tests.job.words.transcript_asides import asides, at_the_edges, overheard
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
@@ -189,7 +190,7 @@ def _left_out(procedure: Procedure, script: Transcript) -> None:
             return
         if step and step.id not in skipped and talk.state.question is None and not talk.state.held:
             skipped.add(step.id)
-            talk.does(msg.Heard(Command.SKIP, {"reason": "the bolt is gone"}), msg.Heard(Command.CLOSE_JOB))
+            talk.does(heard(Command.SKIP, {"reason": "the bolt is gone"}), msg.Heard(Command.CLOSE_JOB))
         talk.obliges()
 
 
@@ -199,8 +200,8 @@ def _handed_over(procedure: Procedure, script: Transcript) -> None:
     while not any(deadline.kind is Kind.CURE for deadline in talk.state.deadlines.values()):
         talk.obliges()
     talk.obliges()
-    talk.does(msg.Heard(Command.NOTE, {"text": "the bracket is cracked"}), timedelta(minutes=20))
-    talk.does(msg.Heard(Command.AWAIT_PART, {"text": "the bearing in three days"}), msg.Heard(Command.YES))
+    talk.does(heard(Command.NOTE, {"text": "the bracket is cracked"}), timedelta(minutes=20))
+    talk.does(heard(Command.AWAIT_PART, {"text": "the bearing in three days"}), msg.Heard(Command.YES))
     page = handover(talk.state, (), talk.now.wall, lambda moment: f"{moment:%A %H:%M}")
     script.lines += ["", script.heading, *(f"= {line}" for line in as_text(page) if line)]
 

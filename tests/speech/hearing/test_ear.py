@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Measured
 from companion.speech.devices.microphone import cut_in_frames
 from companion.speech.hearing.ear import Ear
 from companion.speech.hearing.recorded import hear_samples
@@ -152,7 +153,7 @@ def test_a_command_and_its_words_in_one_breath(ear: Ear, talker, said, command, 
     phrase = hearing.judgement.phrase
     assert phrase is not None
     assert phrase.command == command
-    ((name, text),) = phrase.arguments
+    ((name, text),) = phrase.arguments.items()
     assert (name, text.lower().strip(".").removeprefix("of ")) == argument
 
 
@@ -160,7 +161,7 @@ def test_a_measured_value_is_read_in_its_unit(ear: Ear, talker) -> None:
     ear.expect(PLAIN, reading="V")
     (hearing,) = hear_samples(talker.stream(0.5, "twelve point six volts", 1.0), ear)
     assert hearing.judgement.phrase is not None
-    assert dict(hearing.judgement.phrase.arguments) == {"value": "12.6", "unit": "V"}
+    assert hearing.judgement.phrase.given == Measured(12.6, "V")
 
 
 def test_while_it_speaks_few_commands_are_live(talker) -> None:

@@ -1,9 +1,12 @@
 """What can be said, and that all of it can be typed."""
 
+from datetime import timedelta
+
 import pytest
 
 from companion.errors import CompanionError
 from companion.job.facts.commands import Command
+from companion.job.facts.said.given import Count, Length, Measured, SpokenState, Thing, Words
 from companion.job.rules.expected import Expecting
 from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
 
@@ -30,7 +33,7 @@ def test_no_two_commands_share_their_words() -> None:
 
 def test_a_state_keeps_its_words_as_argument() -> None:
     (phrase,) = phrases_for([], ["Battery disconnected"])
-    assert phrase == Phrase("battery disconnected", "state", (("state", "Battery disconnected"),))
+    assert phrase == Phrase("battery disconnected", "state", SpokenState("Battery disconnected"))
 
 
 def test_a_count_listens_for_its_neighbours_too() -> None:
@@ -65,7 +68,7 @@ def test_every_phrase_works_typed() -> None:
 def test_commands_in_one_breath_work_typed(typed: str, command: str, arguments: dict[str, str]) -> None:
     found = parse_typed(typed, ())
     assert found is not None
-    assert (found.command, dict(found.arguments)) == (command, arguments)
+    assert (found.command, found.arguments) == (command, arguments)
 
 
 @pytest.mark.parametrize("typed", ["no", "No!", "no, no", "scratch that", "undo", "Help", "repeat", "done",
@@ -75,7 +78,7 @@ def test_a_command_typed_by_itself_is_never_the_mechanics_own_words(typed: str) 
     found = parse_typed(typed, (), free_speech=True)
     assert found is not None
     assert found.command != Command.WORDS
-    assert not found.arguments
+    assert found.given is None
 
 
 @pytest.mark.parametrize(
@@ -83,7 +86,7 @@ def test_a_command_typed_by_itself_is_never_the_mechanics_own_words(typed: str) 
 )
 def test_what_only_opens_like_a_command_is_the_mechanics_own_words(typed: str) -> None:
     found = parse_typed(typed, (), free_speech=True)
-    assert found == Phrase(typed.lower(), Command.WORDS, (("text", typed),))
+    assert found == Phrase(typed.lower(), Command.WORDS, Words(typed))
 
 
 @pytest.mark.parametrize(
@@ -94,7 +97,7 @@ def test_what_only_opens_like_a_command_is_the_mechanics_own_words(typed: str) -
 def test_a_command_after_a_command_is_neither_a_reason_nor_a_note(typed: str, command: str) -> None:
     found = parse_typed(typed, ())
     assert found is not None
-    assert (found.command, found.arguments) == (command, ())
+    assert (found.command, found.given) == (command, None)
 
 
 @pytest.mark.parametrize("typed", ["state", "count", "reading", "duration", "words"])
@@ -105,14 +108,12 @@ def test_the_name_of_a_kind_of_answer_is_no_answer(typed: str) -> None:
 
 
 def test_typed_answers_follow_the_question() -> None:
-    assert parse_typed("12.6", (), reading="V") == Phrase(
-        "12 6", "reading", (("value", "12.6"), ("unit", "V"))
-    )
-    assert dict(parse_typed("25 minutes", phrases_for([], durations=True)).arguments) == {"minutes": "25"}  # type: ignore[union-attr]
-    assert dict(parse_typed("4", phrases_for([], number=4)).arguments) == {"number": "4"}  # type: ignore[union-attr]
+    assert parse_typed("12.6", (), reading="V") == Phrase("12 6", "reading", Measured(12.6, "V"))
+    assert parse_typed("25 minutes", phrases_for([], durations=True)).given == Length(timedelta(minutes=25))
+    assert parse_typed("4", phrases_for([], number=4)).given == Count(4)
     words = parse_typed("It was Loose.", (), free_speech=True)
     assert words is not None
-    assert dict(words.arguments) == {"text": "It was Loose."}
+    assert words.given == Words("It was Loose.")
 
 
 @pytest.mark.parametrize(
@@ -130,7 +131,7 @@ def test_an_unknown_language_is_told_with_the_known_ones() -> None:
 def test_what_can_be_left_out_is_listened_for_by_its_name() -> None:
     can = Expecting((Command.DONE, Command.LEAVE_OUT), leaves_out=("oil strainer",))
     phrases = language().that_answer(can)
-    named = Phrase("leave the oil strainer out", "leave it out", (("item", "oil strainer"),))
+    named = Phrase("leave the oil strainer out", "leave it out", Thing("oil strainer"))
     assert named in phrases
     assert parse_typed("Leave the oil strainer out.", phrases) == named
     assert not [p for p in language("ko").that_answer(can) if p.command == Command.LEAVE_OUT]
@@ -141,7 +142,7 @@ def test_a_thing_is_left_out_typed_by_any_of_its_names(typed: str) -> None:
     """What cannot be left out now is understood too, so that the job can say why not."""
     found = parse_typed(typed, ())
     assert found is not None
-    assert (found.command, dict(found.arguments)) == ("leave it out", {"item": "strainer"})
+    assert (found.command, found.arguments) == ("leave it out", {"item": "strainer"})
 
 
 def test_leaving_nothing_out_means_nothing() -> None:

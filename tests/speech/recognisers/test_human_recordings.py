@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.job.facts.said.given import SpokenState
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
@@ -40,7 +41,7 @@ def test_a_person_saying_numbers_days_and_months_is_understood():
     """39 single words, all active at once: twice as many as a step has, and shorter than our commands."""
     assert SOUNDS
     recogniser = EmbeddedRecogniser()
-    recogniser.expect([Phrase(word, "count", (("number", word),)) for word in WORDS.values()])
+    recogniser.expect([Phrase(word, "state", SpokenState(word)) for word in WORDS.values()])
     judged = {word: recogniser.judge(read_clip(SOUNDS / f"{name}.wav")) for name, word in WORDS.items()}
     best = [word for word, j in judged.items() if j.phrase and j.phrase.text == word]
     wrong = [

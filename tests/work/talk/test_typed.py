@@ -38,7 +38,7 @@ MEANT = {
 @pytest.mark.parametrize(("typed", "command"), MEANT.items())
 @pytest.mark.parametrize("can", [PLAIN, IN_WORDS])
 def test_it_means_the_command(typed, command, can):
-    assert understood(Typed(typed), can) == msg.Heard(command, {}, typed, "keys")
+    assert understood(Typed(typed), can) == msg.Heard(command, None, typed, "keys")
 
 
 @pytest.mark.parametrize("typed", ["next", "ok", "okay", "finished"])

@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.state import Question, State
 from companion.job.rules.choice import other_steps
@@ -17,6 +16,7 @@ from companion.job.rules.ledger import open_things
 from companion.job.rules.wanting import Kind, measure_of, tightenings, wanting
 from companion.work.views.numerals import large
 from companion.work.views.rows import Row
+from tests.helpers.said import heard
 from tests.work.views.looking import PROCEDURES, SIZES, a_whole_job, dangerous, drawn, run_together, to_a_step
 
 
@@ -105,7 +105,7 @@ def test_the_numbers_wanted_now_are_large(bench, procedure):
 def test_the_time_left_of_a_wait_is_large_and_never_too_short(bench, seen):
     bench.begin("sump-reseal")
     to_a_step(bench, lambda step: step.wait == timedelta(minutes=10))
-    bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "1"}))
+    bench.session.handle(heard(Command.START_TIMER, {"minutes": "1"}))
     for passed, shown_left in ((0, "10:00"), (28.6, "9:32"), (570, "0:02")):
         bench.clock.advance(timedelta(seconds=passed))
         for width, height in SIZES:

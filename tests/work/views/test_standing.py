@@ -10,6 +10,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import REPEAT_EVERY
 from companion.job.rules.wanting import limits, measure_of
 from companion.work.views.rows import Row
+from tests.helpers.said import heard
 from tests.work.views.looking import SIZES, dangerous, run_together, to_a_step
 
 
@@ -19,7 +20,7 @@ def test_a_failed_proof_stays_until_the_source_is_proved_dead(bench, seen, width
     to_a_step(bench, lambda step: step.proves == "battery")
 
     def reads(value: str) -> None:
-        bench.session.handle(msg.Heard(Command.READING, {"value": value, "unit": "V"}))
+        bench.session.handle(heard(Command.READING, {"value": value, "unit": "V"}))
         bench.session.handle(msg.Heard(Command.YES))
 
     def failed() -> bool:
@@ -53,7 +54,7 @@ def test_a_proof_lost_in_a_break_and_failing_again_stays_too(bench, seen):
     assert "the battery is not proved dead" in told
     while bench.session.state.about.get("energy") != "battery":
         bench.obliges()
-    bench.session.handle(msg.Heard(Command.READING, {"value": "12.1", "unit": "V"}))
+    bench.session.handle(heard(Command.READING, {"value": "12.1", "unit": "V"}))
     bench.session.handle(msg.Heard(Command.YES))
     assert "PROOF FAILED: the battery is still live, 12.1 V" in seen()
     for _ in range(20):
@@ -70,7 +71,7 @@ def test_a_reading_outside_of_its_limits_stays_until_there_is_a_better_one(bench
     state = bench.session.state
     measure = measure_of(state.procedure, state.step)
     bad = (measure.at_least or 0) - 1 if measure.at_least is not None else measure.at_most + 1
-    bench.session.handle(msg.Heard(Command.READING, {"value": f"{bad:g}", "unit": measure.unit}))
+    bench.session.handle(heard(Command.READING, {"value": f"{bad:g}", "unit": measure.unit}))
     bench.session.handle(msg.Heard(Command.YES))
     told = f"OUT OF LIMITS: {bad:g} {measure.unit}, not {limits(measure)}."
     assert told in seen()
@@ -93,7 +94,7 @@ def test_a_question_is_shown_until_it_is_answered(bench, seen):
     bench.begin("sump-reseal")
     assert bench.session.state.asked in seen()
     to_a_step(bench, dangerous)
-    bench.session.handle(msg.Unsure(Command.GO_BACK, {}, "go back", 0.4))
+    bench.session.handle(msg.Unsure(Command.GO_BACK, None, "go back", 0.4))
     assert "Did you say go back?" in seen()
 
 
@@ -111,7 +112,7 @@ def test_held_is_shown_with_the_way_on_and_asks_for_nothing_else(bench, seen, wi
 def test_a_question_is_shown_while_the_job_is_held_too(bench, seen):
     bench.begin("sump-reseal")
     to_a_step(bench, dangerous)
-    bench.session.handle(msg.Heard(Command.AWAIT_PART, {"text": "the strainer"}))
+    bench.session.handle(heard(Command.AWAIT_PART, {"text": "the strainer"}))
     asked = bench.session.state.asked
     assert bench.session.state.question
     assert asked in seen()
@@ -123,7 +124,7 @@ def test_an_urgent_wait_that_is_over_stands_across_the_screen_until_it_is_acknow
     bench, seen, width, height
 ):
     bench.begin("sump-reseal")
-    bench.session.handle(msg.Heard(Command.START_TIMER, {"minutes": "5"}))
+    bench.session.handle(heard(Command.START_TIMER, {"minutes": "5"}))
     assert "5 min  timer of 5 min" in seen(width, height)
     assert "Say got it" not in seen(width, height)
     bench.clock.advance(timedelta(minutes=6))

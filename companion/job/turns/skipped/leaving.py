@@ -6,6 +6,7 @@ All that one step would put back is left out together. Doing the step after all,
 import re
 
 from companion.job.facts import events as ev
+from companion.job.facts.said.given import Thing
 from companion.job.facts.state import Question
 from companion.job.rules.leaving import left_by, steps_to_leave, why_not_ever, why_not_now
 from companion.job.rules.ledger import OpenItem, Why, open_things
@@ -21,9 +22,9 @@ NOTHING = listing([])
 _WORD = re.compile(r"\w+")
 
 
-def leave_out(turn: Turn, name: str, reason: str = "") -> None:
+def leave_out(turn: Turn, named: Thing) -> None:
     """ "Leave it out", or a thing by its name: asked back, or refused."""
-    step = _meant(turn, name)
+    step = _meant(turn, named.name)
     if step is None:
         return
     why_not = why_not_now(turn.state, step) or why_not_ever(turn.state, step)
@@ -31,7 +32,7 @@ def leave_out(turn: Turn, name: str, reason: str = "") -> None:
         turn.refuse(COMMAND, why_not)
         return
     things = left_by(turn.state, step.id)
-    about = {"step": step.id, **({"reason": reason} if reason else {})}
+    about = {"step": step.id, **({"reason": named.reason} if named.reason else {})}
     turn.ask(Question.LEAVE_OUT, f"{_asked(turn, things)} Yes or no?", **about)
 
 
