@@ -105,6 +105,7 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
                 lambda: _listener(choices, mouth, job_at_work, session),
                 inbox,
                 Surroundings(mouth, view.tell, calibration).feed,
+                view.tell,
             )
             closing.callback(microphoning.close)
             microphoning.start()

@@ -43,6 +43,7 @@ class Microphoning:
         listener: Callable[[], Listener],
         inbox: Inbox,
         beside: Callable[[Samples], None] | None = None,
+        tell: Callable[[str], None] = lambda _: None,
     ):
         """
         Args:
@@ -50,11 +51,13 @@ class Microphoning:
             listener: makes it; likewise.
             inbox: takes what was heard, and the loss and the return of the microphone.
             beside: takes every frame too.
+            tell: shows a line.
         """
         self._open_microphone = open_microphone
         self._make_listener = listener
         self._inbox = inbox
         self._beside = beside
+        self._tell = tell
         self._ended = Event()
         self._thread = Thread(target=self._run, name="microphone", daemon=True)
         self._microphone: Microphone | None = None
@@ -107,7 +110,9 @@ class Microphoning:
             self._find_again()
 
     def _listen(self, microphone: Microphone, listener: Listener) -> None:
-        for frame in microphone.frames():
+        for number, frame in enumerate(microphone.frames()):
+            if number == 0:
+                self._tell("Listening.")  # What was said before is not heard.
             if self._beside:
                 self._beside(frame)
             for message in listener.listen(frame):

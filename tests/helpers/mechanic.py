@@ -27,12 +27,13 @@ class Mechanic:
 
     def __init__(self, folder: Path, voice: str = "gmw/en-us") -> None:
         self._talker = Talker(voice)
-        self._microphone = folder / "microphone"
-        self._microphone.mkdir()
+        self._spoken = folder / "microphone"
+        self._spoken.mkdir()
         self.loudspeaker = folder / "loudspeaker.wav"
-        self.arguments = ("--mic", "headset", "--speaker", self.loudspeaker)
+        self.microphone = ("--mic", "headset")
+        self.arguments = (*self.microphone, "--speaker", self.loudspeaker)
         path = os.pathsep.join(filter(None, (str(CARD), os.environ.get("PYTHONPATH"))))
-        self.env = {**os.environ, "PYTHONPATH": path, "SOUND_CARD": str(self._microphone)}
+        self.env = {**os.environ, "PYTHONPATH": path, "SOUND_CARD": str(self._spoken)}
         self._listened_to = 0
         self._said = 0
 
@@ -54,8 +55,8 @@ class Mechanic:
 
     def _speak(self, text: str) -> None:
         self._said += 1
-        made = write_wav(self._microphone / "being made", self._talker.stream(0.5, text, 1.0))
-        made.rename(self._microphone / f"{self._said:03}.wav")
+        made = write_wav(self._spoken / "being made", self._talker.stream(0.5, text, 1.0))
+        made.rename(self._spoken / f"{self._said:03}.wav")
 
     def _has_spoken(self) -> bool:
         """Whether the companion said something since the last time, and is silent now."""

@@ -74,15 +74,19 @@ def next_of(inbox: Inbox, kind: type) -> msg.Message | Typed:
 class TestMicrophoning:
     def test_a_lost_microphone_is_told_at_once_and_found_again_when_it_is_back(self):
         tries = [Flaky(3), None, None, Flaky(None)]
-        inbox, listener = Inbox(), Deaf()
-        microphoning = Microphoning(lambda: self._opened(tries.pop(0)), lambda: listener, inbox)
+        inbox, listener, told = Inbox(), Deaf(), list[str]()
+        microphoning = Microphoning(
+            lambda: self._opened(tries.pop(0)), lambda: listener, inbox, tell=told.append
+        )
         microphoning.start()
         lost = next_of(inbox, msg.MicrophoneLost)
         assert "headset stopped delivering" in lost.reason
+        assert told == ["Listening."]
         next_of(inbox, msg.MicrophoneBack)
         assert not tries
         before = listener.taken
         until(lambda: listener.taken > before, lambda: "it does not listen again")
+        assert told == ["Listening."] * 2
         microphoning.close()
 
     @staticmethod

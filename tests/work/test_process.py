@@ -28,6 +28,7 @@ def worked(folder: Path) -> Iterator[Program]:
     """Begun, told "repeat" over the companion's voice, and "yes" when it is silent; ended by a signal."""
     mechanic = Mechanic(folder)
     with Program.companion(*WORK, *mechanic.arguments, folder=folder, env=mechanic.env) as working:
+        working.until("Listening.")
         mechanic.says("repeat", working)
         mechanic.answers("yes it is", working)
         working.until("> Step 1")
