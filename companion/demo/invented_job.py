@@ -12,7 +12,8 @@ from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.given import Given, Words
 from companion.job.facts.said.log_map import as_map
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.questions import StepWanted
+from companion.job.facts.state import State
 from companion.job.messages import Heard, Leaving, Message, Opened, Woken
 from companion.labour.table.stopwatch import Stopwatch
 from companion.rehearsal.obliging import next_answer
@@ -105,7 +106,7 @@ class InventedJob:
 
     def _answer(self, wanted: Heard) -> None:
         command = wanted.command
-        if self.state.question is Question.STEP_WANTED and self.rng.random() > WANTED:
+        if isinstance(self.state.question, StepWanted) and self.rng.random() > WANTED:
             command = Command.NO
         step = self.state.current
         if step is None or self.state.question is not None or self.state.held:

@@ -8,8 +8,9 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.given import Count, Given, Reason, SpokenState, StepNumber, Thing, words_of
+from companion.job.facts.said.questions import DidYouSay, Proof, Question
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.left import BookTimeLeft, TimeLeft
 from companion.job.talk.answers import answer_question
 from companion.job.talk.asking import answer
@@ -139,7 +140,7 @@ def _heard(turn: Turn, heard: msg.Heard) -> None:
 
 def obey(turn: Turn, command: Command, given: Given | None, clip: str | None) -> None:
     """Carry a command out, or say why not."""
-    if turn.state.question is Question.DID_YOU_SAY and command not in _ANSWERS_A_GUESS:
+    if isinstance(turn.state.question, DidYouSay) and command not in _ANSWERS_A_GUESS:
         turn.answered("something else was said")
     if command is Command.STOP_WORK:
         stop_work(turn)
@@ -209,7 +210,7 @@ def _asks_or_moves(question: Question, command: Command, given: Given | None) ->
     asks = (command is Command.NOTE and not words_of(given)) or (
         command is Command.START_TIMER and given is None
     )
-    return asks and question is not Question.PROOF
+    return asks and not isinstance(question, Proof)
 
 
 def _voice(turn: Turn, command: Command) -> None:

@@ -2,35 +2,25 @@
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from typing import assert_never
 
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.ids import isolation_wait_id
+from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import Count, Length, Measured, SpokenState, Words
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.messages import Heard
 from companion.job.rules.gates import finishing_refusal, refusal
 from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
 from companion.procedure.model import Measure, Step
 
-_ANSWERS: Mapping[Question, Heard] = {
-    Question.PART_ON_BENCH: Heard(Command.YES),
-    Question.STEP_WANTED: Heard(Command.YES),
-    Question.READING_RIGHT: Heard(Command.YES),
-    Question.CLOSE: Heard(Command.YES),
-    Question.LEAVE_OUT: Heard(Command.NO),
-    Question.LEAVE_OUT_REASON: Heard(Command.WORDS, Words("the part is not to be had")),
-    Question.DID_YOU_SAY: Heard(Command.NO),
-    Question.NOTE_WORDS: Heard(Command.WORDS, Words("nothing to remark")),
-    Question.SKIP_REASON: Heard(Command.WORDS, Words("not needed on this one")),
-    Question.TIMER_LENGTH: Heard(Command.DURATION, Length(timedelta(minutes=10))),
-    Question.PART_NAME: Heard(Command.WORDS, Words("the spring clip")),
-    Question.PART_KNOWN: Heard(Command.YES),
-    Question.PART_WHEN: Heard(Command.DURATION, Length(timedelta(minutes=1440))),
-    Question.PART_RIGHT: Heard(Command.YES),
-    Question.PART_HERE: Heard(Command.YES),
-    Question.STOP_WORK: Heard(Command.NO),
+_OWN_WORDS: Mapping[type[q.ForWords], str] = {
+    q.LeaveOutReason: "the part is not to be had",
+    q.NoteWords: "nothing to remark",
+    q.SkipReason: "not needed on this one",
+    q.PartName: "the spring clip",
 }
 
 
@@ -43,10 +33,10 @@ def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
     if state.closed or state.last is None:
         raise ValueError("nothing is wanted: the job is not open")
     now = now or state.last.wall
-    if state.question is Question.PROOF:
-        return _proof(state, state.about["energy"], now)
+    if isinstance(state.question, q.Proof):
+        return _proof(state, state.question.energy, now)
     if state.question is not None:
-        return _ANSWERS[state.question]
+        return _answer(state.question)
     if state.held:
         return Heard(Command.CARRY_ON)
     if any(d.announced and d.priority is not Priority.ROUTINE for d in state.deadlines.values()):
@@ -56,6 +46,24 @@ def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
     if state.step:
         return _for_step(state, state.step, now)
     return _between_steps(state, now)
+
+
+def _answer(question: q.ForWords | q.ForLength | q.ReadBack | q.YesOrNo) -> Heard:
+    match question:
+        case q.LeaveOut() | q.DidYouSay() | q.StopWork():
+            return Heard(Command.NO)
+        case q.PartOnBench() | q.StepWanted() | q.PartHere():
+            return Heard(Command.YES)
+        case q.ReadingRight() | q.PartKnown() | q.PartRight() | q.Close():
+            return Heard(Command.YES)
+        case q.TimerLength():
+            return Heard(Command.DURATION, Length(timedelta(minutes=10)))
+        case q.PartWhen():
+            return Heard(Command.DURATION, Length(timedelta(days=1)))
+        case q.NoteWords() | q.SkipReason() | q.PartName() | q.LeaveOutReason():
+            return Heard(Command.WORDS, Words(_OWN_WORDS[type(question)]))
+        case _:
+            assert_never(question)
 
 
 def _proof(state: State, energy: str, now: datetime) -> Heard | timedelta:

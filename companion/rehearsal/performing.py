@@ -11,7 +11,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Count, Length, Measured, SpokenState, words_of
 from companion.job.facts.said.log_map import minutes
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.questions import DidYouSay, SkipReason
+from companion.job.facts.state import State
 from companion.procedure.spoken import for_the_ear
 from companion.rehearsal.obliging import next_answer
 from companion.rehearsal.script import Cue
@@ -105,7 +106,7 @@ class Performance:
             happened = self.stage.work(step.book * self.pace(step.id))
             if any(isinstance(e, ev.Asked | ev.StepBegun | ev.DeadlineAnnounced) for e in happened):
                 return
-        if state.question is Question.SKIP_REASON or answer.command is Command.WORDS:
+        if isinstance(state.question, SkipReason) or answer.command is Command.WORDS:
             self._try(words_of(answer.given))
         else:
             self._try(words_for(answer))
@@ -123,8 +124,8 @@ class Performance:
                 return
             self.stage.listen(timedelta(minutes=2))
             state = self.stage.session.state
-            if state.question is Question.DID_YOU_SAY:
-                right = meant is not None and state.about.get("command") == meant.command
+            if isinstance(state.question, DidYouSay):
+                right = meant is not None and state.question.command == meant.command
                 self._try("yes" if right else "no")
                 if right:
                     return

@@ -9,8 +9,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import fold, replay
 from companion.job.facts.instant import Instant
+from companion.job.facts.said import questions as q
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import Question
 from tests.helpers.said import unsure
 
 
@@ -123,7 +123,7 @@ def test_a_note_taken_while_a_proof_is_wanted_leads_back_to_the_proof(mechanic):
     mechanic.says(Command.NOTE)
     said = mechanic.says(Command.WORDS, text="smells of petrol")
     assert said[-1].startswith("Before going on, prove again that the battery is dead")
-    assert mechanic.state.question is Question.PROOF
+    assert isinstance(mechanic.state.question, q.Proof)
 
 
 def test_after_a_long_silence_even_a_question_leads_back_to_the_proof(mechanic):
@@ -159,7 +159,7 @@ def test_an_unclear_stop_work_is_obeyed_at_once_whatever_else_is_asked(mechanic,
     assert mechanic.state.stopped
     assert mechanic.state.question is None
     mechanic.says(Command.CARRY_ON)
-    assert mechanic.state.question is Question.PROOF
+    assert isinstance(mechanic.state.question, q.Proof)
 
 
 def test_what_failed_is_named_and_it_is_not_the_microphone(mechanic):

@@ -9,8 +9,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import replay
 from companion.job.facts.instant import Instant
+from companion.job.facts.said import questions as q
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import Question
 from companion.job.rules.expected import expected
 from companion.job.turns.waiting import wake_times
 from companion.speech.language.part_names import name_and_wait
@@ -101,7 +101,7 @@ def test_no_sensible_length_is_refused_and_asked_for_again(mechanic, minutes):
     mechanic.says(Command.AWAIT_PART, text="the sump gasket")
     said = mechanic.says(Command.DURATION, minutes=minutes)
     assert said[0].startswith("No: ")
-    assert mechanic.state.question is Question.PART_WHEN
+    assert isinstance(mechanic.state.question, q.PartWhen)
 
 
 def test_it_is_told_when_it_is_expected_and_stays_until_it_has_come(waiting):
@@ -168,7 +168,7 @@ class TestPartOfTheProcedure:
         mechanic.reads("0.1")
         mechanic.state_is("oil drained")
         mechanic.says(Command.DONE)
-        assert mechanic.state.question is Question.PART_ON_BENCH
+        assert isinstance(mechanic.state.question, q.PartOnBench)
         assert Command.AWAIT_PART in expected(mechanic.state).commands
 
     def test_waiting_for_it_is_an_answer_and_names_it(self, mechanic):
@@ -214,7 +214,7 @@ def test_a_job_closed_while_a_part_is_awaited_says_so_first(waiting):
     from companion.rehearsal.obliging import next_answer
 
     for _ in range(200):
-        if waiting.state.question is Question.CLOSE:
+        if isinstance(waiting.state.question, q.Close):
             break
         answer = next_answer(waiting.state, waiting.now.wall)
         if isinstance(answer, timedelta):

@@ -7,7 +7,7 @@ import pytest
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import REPEAT_EVERY
-from companion.job.facts.state import Question
+from companion.job.facts.said import questions as q
 from companion.job.rules.wanting import tightenings
 from companion.papers.record import (
     DUE,
@@ -187,9 +187,9 @@ def test_steps_left_out_with_their_reason(job):
 
 def test_optional_steps_that_were_declined_are_not_needed():
     job = Job("front-brakes")
-    while job.state.question is not Question.STEP_WANTED:
+    while not isinstance(job.state.question, q.StepWanted):
         job.turn()
-    optional = job.state.about["step"]
+    optional = job.state.question.step
     job.says(Command.NO)
     number = job.state.procedure.number(optional)
     assert any(

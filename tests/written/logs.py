@@ -9,8 +9,8 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.events import Event, deadlines, edges, ledger, session, steps, talk
+from companion.job.facts.said import questions
 from companion.job.facts.schema import SCHEMA
-from companion.job.facts.state import Question
 from companion.labour.model import kept
 from companion.labour.table import collect
 from companion.procedure.model import Act
@@ -30,7 +30,8 @@ OFTEN = {
     "note": "Its number.",
 }
 """Fields that mean the same in every event."""
-WORDS = (("command", Command), ("question", Question), ("kind", Kind), ("act", Act))
+QUESTIONS = [k.name for k in vars(questions).values() if getattr(k, "__module__", "") == questions.__name__]
+WORDS = (("command", Command), ("question", QUESTIONS), ("kind", Kind), ("act", Act))
 """Fields that choose from a list of words."""
 _TYPES = {str: "text", int: "whole number", float: "number", bool: "true or false", dict: "texts"}
 

@@ -11,8 +11,9 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import AT_MOST, Deadline, Kind, later
 from companion.job.facts.folding_work import fold_work, put, without
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.log_map import question_in
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import Alone, Note, Question, State
+from companion.job.facts.state import Alone, Note, State
 from companion.procedure.model import Procedure
 
 SAYINGS_KEPT = 12
@@ -98,7 +99,6 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 sign_of_life=at,
                 check_in_stage=0,
                 question=None,
-                about={},
                 reading=None if state.step and state.step.proves else state.reading,
             )
         case ev.HeardCommand():
@@ -128,14 +128,13 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
         case ev.Asked():
             return replace(
                 state,
-                question=Question(event.question),
-                about=dict(event.about),
+                question=question_in(event.question, event.about),
                 asked=event.text,
                 asked_at=at,
                 last_command="",
             )
         case ev.Answered():
-            return replace(state, question=None, about={})
+            return replace(state, question=None)
         case ev.PartChecked():
             return replace(state, parts=put(state.parts, event.part, event.on_bench))
         case ev.NoteTaken():
@@ -147,9 +146,9 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             return replace(state, notes=kept, fresh_note=fresh)
         case ev.JobHeld():
             because = event.because or (state.held_because if state.held else "")
-            return replace(state, held=True, held_because=because, question=None, about={})
+            return replace(state, held=True, held_because=because, question=None)
         case ev.WorkStopped():
-            return replace(state, held=True, stopped=True, question=None, about={})
+            return replace(state, held=True, stopped=True, question=None)
         case ev.JobCarriedOn():
             return replace(
                 state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0

@@ -8,48 +8,8 @@ from enum import StrEnum
 from companion.job.facts.deadlines import Deadline
 from companion.job.facts.energy import EnergyState
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.questions import Question
 from companion.procedure.model import Procedure, Step
-
-
-class Question(StrEnum):
-    """What kind of answer the companion is waiting for."""
-
-    PART_ON_BENCH = "part on bench"
-    """About: part; also step, when asked before its joint is opened."""
-    STEP_WANTED = "step wanted"
-    """About: step."""
-    DID_YOU_SAY = "did you say"
-    """About: command, text, and its arguments."""
-    READING_RIGHT = "reading right"
-    """About: value, unit; energy when it proves one again."""
-    PROOF = "proof"
-    """About: energy. After an interruption: prove it dead again."""
-    NOTE_WORDS = "note words"
-    """About: again, the number of the note that this one comes in place of, when it does."""
-    SKIP_REASON = "skip reason"
-    """About: step."""
-    TIMER_LENGTH = "timer length"
-    PART_NAME = "part name"
-    """Which part is waited for."""
-    PART_KNOWN = "part known"
-    """About: part, and minutes when they were said too. The procedure has no such part: is it meant?"""
-    PART_WHEN = "part when"
-    """About: part."""
-    PART_RIGHT = "part right"
-    """About: part, minutes."""
-    PART_HERE = "part here"
-    """About: deadline."""
-    STOP_WORK = "stop work"
-    """About: the question that was open, when one was."""
-    LEAVE_OUT = "leave out"
-    """About: step, the one that would put it back; reason, when it was said too."""
-    LEAVE_OUT_REASON = "leave out reason"
-    """About: step."""
-    CLOSE = "close"
-
-
-FREE_SPEECH = (Question.NOTE_WORDS, Question.SKIP_REASON, Question.PART_NAME, Question.LEAVE_OUT_REASON)
-"""Questions answered in the mechanic's own words."""
 
 
 class How(StrEnum):
@@ -165,7 +125,6 @@ class State:
     failed_proofs: Mapping[str, Reading] = field(default_factory=dict)
     """Energy sources whose last proof failed -> the reading; until each is proved dead."""
     question: Question | None = None
-    about: Mapping[str, str] = field(default_factory=dict)
     asked: str = ""
     """The open question, as asked aloud."""
     asked_at: Instant | None = None

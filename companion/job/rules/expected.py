@@ -4,7 +4,16 @@ from dataclasses import dataclass, replace
 
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind as DeadlineKind
-from companion.job.facts.state import FREE_SPEECH, Question, State
+from companion.job.facts.said.questions import (
+    ForLength,
+    ForWords,
+    PartName,
+    PartOnBench,
+    Proof,
+    ReadBack,
+    YesOrNo,
+)
+from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.leaving import names_to_leave, steps_to_leave
 from companion.job.rules.ledger import not_closable
@@ -38,28 +47,8 @@ JOB = (
     Command.START_TIMER,
     Command.UNDO,
 )
-YES_NO = (
-    Question.PART_ON_BENCH,
-    Question.STEP_WANTED,
-    Question.DID_YOU_SAY,
-    Question.READING_RIGHT,
-    Question.PART_KNOWN,
-    Question.PART_RIGHT,
-    Question.PART_HERE,
-    Question.STOP_WORK,
-    Question.LEAVE_OUT,
-    Question.CLOSE,
-)
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
 """What leaves a question for something of the mechanic's own, or takes back what is being read back."""
-READ_BACK = (
-    Question.READING_RIGHT,
-    Question.PART_KNOWN,
-    Question.PART_RIGHT,
-    Question.LEAVE_OUT,
-    Question.CLOSE,
-)
-"""Questions whether something was meant that the mechanic said; to any of them `LEAVES` is a no."""
 
 
 @dataclass(frozen=True)
@@ -88,21 +77,22 @@ def expected(state: State) -> Expecting:
     extra = _about_waiting(state)
     if state.closed:
         return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
-    if state.question in FREE_SPEECH:
+    question = state.question
+    if isinstance(question, ForWords):
         beside = (c for c in expected(replace(state, question=None)).commands if c is not Command.NOTE)
         said = tuple(dict.fromkeys((*LEAVES, *beside)))  # "note" is near "no"
-        part = state.question is Question.PART_NAME
+        part = isinstance(question, PartName)
         return Expecting(said, free_speech=True, names_a_part=part)
-    if state.question in YES_NO:
-        waiting = (Command.AWAIT_PART,) if state.question is Question.PART_ON_BENCH else ()
-        leaves = LEAVES if state.question in READ_BACK else (Command.NO,)
+    if isinstance(question, YesOrNo | ReadBack):
+        waiting = (Command.AWAIT_PART,) if isinstance(question, PartOnBench) else ()
+        leaves = LEAVES if isinstance(question, ReadBack) else (Command.NO,)
         hold = () if state.held else (Command.HOLD,)
         return Expecting((Command.YES, *leaves, *waiting, *hold, *ALWAYS, *extra))
-    if state.question in (Question.TIMER_LENGTH, Question.PART_WHEN):
+    if isinstance(question, ForLength):
         hold = () if state.held else (Command.HOLD,)
         return Expecting((*LEAVES, *hold, *ALWAYS, *extra), durations=True)
-    if state.question is Question.PROOF:
-        energy = state.about["energy"]
+    if isinstance(question, Proof):
+        energy = question.energy
         measure = proof_measure(state.procedure, energy)
         words = () if measure else (proof_words(state.procedure, energy),)
         commands = (*ALWAYS, *(c for c in JOB if c is not Command.UNDO), Command.HOLD, *extra)

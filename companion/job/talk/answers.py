@@ -1,14 +1,14 @@
 """Answers to what the companion asked. Each question knows what counts as an answer to it."""
 
-from collections.abc import Mapping
 from datetime import timedelta
+from typing import assert_never
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import Given, Length, SpokenState, words_of
-from companion.job.facts.said.log_map import as_map, given_in
-from companion.job.facts.state import FREE_SPEECH, Question
-from companion.job.rules.expected import LEAVES, READ_BACK
+from companion.job.facts.said.log_map import as_map
+from companion.job.rules.expected import LEAVES
 from companion.job.rules.wanting import proof_measure, proof_words
 from companion.job.talk.looking_ahead import Obey
 from companion.job.turns.advancing import advance
@@ -31,8 +31,6 @@ from companion.job.turns.stopping import answer_stop_work
 from companion.job.turns.turn import Turn
 from companion.job.turns.waiting import start_timer
 
-OWN_WORDS = (*FREE_SPEECH, Question.TIMER_LENGTH, Question.PART_WHEN)
-"""Questions for something that the mechanic has to say; any of `LEAVES` leaves them."""
 _NO_TIME = timedelta(minutes=1e7)
 """So long is no length of time."""
 
@@ -42,66 +40,69 @@ def answer_question(turn: Turn, command: Command, given: Given | None, clip: str
     question = turn.state.question
     if question is None:
         return False
-    if question is Question.PROOF:
-        return _proof(turn, command, given)
-    if question in OWN_WORDS:
+    if isinstance(question, q.Proof):
+        return _proof(turn, question, command, given)
+    if isinstance(question, q.ForWords | q.ForLength):
         if command in LEAVES:
-            return _left(turn, question) and _back_to_proof(turn)
-        return _given(turn, question, command, given, clip) and _back_to_proof(turn)
-    if command is Command.YES or command in (LEAVES if question in READ_BACK else (Command.NO,)):
+            _leave(turn, question)
+        elif command is (Command.WORDS if isinstance(question, q.ForWords) else Command.DURATION):
+            _take(turn, question, given, clip)
+        else:
+            return False
+        _back_to_proof(turn)
+        return True
+    if command is Command.YES or command in (LEAVES if isinstance(question, q.ReadBack) else (Command.NO,)):
         _yes_or_no(turn, question, command is Command.YES, obey)
         return True
     return False
 
 
-def _given(turn: Turn, question: Question, command: Command, given: Given | None, clip: str | None) -> bool:
-    """What was asked for in the mechanic's own words was said; False when it was something else."""
-    wanted = Command.WORDS if question in FREE_SPEECH else Command.DURATION
-    if command is not wanted:
-        return False
+def _take(turn: Turn, question: q.ForWords | q.ForLength, given: Given | None, clip: str | None) -> None:
+    """What was asked for was said."""
     text = words_of(given)
     match question:
-        case Question.NOTE_WORDS:
+        case q.NoteWords():
             take_note(turn, text, clip)
             turn.answered(text)
-        case Question.SKIP_REASON:
-            _reason(turn, text)
-        case Question.LEAVE_OUT_REASON:
-            hear_why(turn, text)
-        case Question.PART_NAME:
+        case q.SkipReason():
+            _reason(turn, question.step, text)
+        case q.LeaveOutReason():
+            hear_why(turn, question.step, text)
+        case q.PartName():
             hear_name(turn, given)
-        case Question.PART_WHEN:
-            _part_when(turn, given)
-        case _:
+        case q.PartWhen():
+            _part_when(turn, question.part, given)
+        case q.TimerLength():
             turn.answered(as_map(given).get("minutes", ""))
             start_timer(turn, given or Length(timedelta()))
-    return True
-
-
-def _left(turn: Turn, question: Question) -> bool:
-    """The question is left without an answer, and everything stays as it was."""
-    again = "again" in turn.state.about
-    turn.answered("dropped" if question in (Question.NOTE_WORDS, Question.SKIP_REASON) else "no")
-    match question:
-        case Question.TIMER_LENGTH:
-            turn.say("No timer, then.")
-        case Question.PART_NAME | Question.PART_WHEN:
-            turn.say("No reminder, then. Say carry on to go on.")
         case _:
-            turn.say("The note stays as it was." if again else "Dropped.")
-    return True
+            assert_never(question)
 
 
-def _back_to_proof(turn: Turn) -> bool:
+def _leave(turn: Turn, question: q.ForWords | q.ForLength) -> None:
+    """The question is left without an answer, and everything stays as it was."""
+    turn.answered("dropped" if isinstance(question, q.NoteWords | q.SkipReason) else "no")
+    match question:
+        case q.TimerLength():
+            turn.say("No timer, then.")
+        case q.PartName() | q.PartWhen():
+            turn.say("No reminder, then. Say carry on to go on.")
+        case q.NoteWords() if question.again is not None:
+            turn.say("The note stays as it was.")
+        case q.NoteWords() | q.SkipReason() | q.LeaveOutReason():
+            turn.say("Dropped.")
+        case _:
+            assert_never(question)
+
+
+def _back_to_proof(turn: Turn) -> None:
     """A proof that was asked for before the note or the timer is asked for again."""
     if turn.state.to_prove and turn.state.question is None and not turn.state.held:
         ask_proof(turn)
-    return True
 
 
-def _reason(turn: Turn, text: str) -> None:
+def _reason(turn: Turn, step: str, text: str) -> None:
     """Why a step is to be skipped."""
-    step = turn.state.about["step"]
     if not text:
         turn.say("I need a reason to skip. Why?")
         return
@@ -112,8 +113,7 @@ def _reason(turn: Turn, text: str) -> None:
         turn.refuse("skip", "that step is not being worked on any more")
 
 
-def _part_when(turn: Turn, given: Given | None) -> None:
-    part = turn.state.about["part"]
+def _part_when(turn: Turn, part: str, given: Given | None) -> None:
     said = as_map(given).get("minutes", "")
     turn.answered(said)
     if not isinstance(given, Length) or not timedelta() < given.time < _NO_TIME:
@@ -123,8 +123,8 @@ def _part_when(turn: Turn, given: Given | None) -> None:
         hear_wait(turn, part, given.time)
 
 
-def _proof(turn: Turn, command: Command, given: Given | None) -> bool:
-    energy = turn.state.about["energy"]
+def _proof(turn: Turn, question: q.Proof, command: Command, given: Given | None) -> bool:
+    energy = question.energy
     if command is Command.READING:
         hear_reading(turn, given)
         return True
@@ -140,31 +140,30 @@ def _proof(turn: Turn, command: Command, given: Given | None) -> bool:
     return False
 
 
-def _yes_or_no(turn: Turn, question: Question, yes: bool, obey: Obey) -> None:
-    about = dict(turn.state.about)
+def _yes_or_no(turn: Turn, question: q.YesOrNo | q.ReadBack, yes: bool, obey: Obey) -> None:
     match question:
-        case Question.PART_ON_BENCH:
-            answer_part(turn, yes)
-        case Question.STEP_WANTED:
-            _wanted(turn, about["step"], yes)
-        case Question.READING_RIGHT:
-            confirm_reading(turn, yes)
-        case Question.PART_KNOWN:
-            confirm_part(turn, yes)
-        case Question.PART_RIGHT:
-            confirm_wait(turn, yes)
-        case Question.PART_HERE:
-            confirm_here(turn, yes)
-        case Question.STOP_WORK:
-            answer_stop_work(turn, yes)
-        case Question.LEAVE_OUT:
-            confirm_leaving(turn, yes)
-        case Question.CLOSE:
+        case q.PartOnBench():
+            answer_part(turn, question.part, yes)
+        case q.StepWanted():
+            _wanted(turn, question.step, yes)
+        case q.ReadingRight():
+            confirm_reading(turn, question, yes)
+        case q.PartKnown():
+            confirm_part(turn, question, yes)
+        case q.PartRight():
+            confirm_wait(turn, question, yes)
+        case q.PartHere():
+            confirm_here(turn, question.deadline, yes)
+        case q.StopWork():
+            answer_stop_work(turn, question, yes)
+        case q.LeaveOut():
+            confirm_leaving(turn, question, yes)
+        case q.Close():
             confirm_close(turn, yes)
-        case Question.DID_YOU_SAY:
-            _did_you_say(turn, about, yes, obey)
+        case q.DidYouSay():
+            _did_you_say(turn, question, yes, obey)
         case _:
-            turn.refuse("yes" if yes else "no", "that answers nothing I asked")
+            assert_never(question)
 
 
 def _wanted(turn: Turn, step_id: str, yes: bool) -> None:
@@ -177,11 +176,9 @@ def _wanted(turn: Turn, step_id: str, yes: bool) -> None:
         advance(turn, "Left as it is.")
 
 
-def _did_you_say(turn: Turn, about: Mapping[str, str], yes: bool, obey: Obey) -> None:
+def _did_you_say(turn: Turn, question: q.DidYouSay, yes: bool, obey: Obey) -> None:
     turn.answered("yes" if yes else "no")
-    if not yes:
+    if yes:
+        obey(turn, question.command, question.given, None)
+    else:
         turn.say("Say it again, or say help.")
-        return
-    command = Command(about["command"])
-    said = {k.removeprefix("argument "): v for k, v in about.items() if k.startswith("argument ")}
-    obey(turn, command, given_in(command, said), None)

@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Count, Given, Length, Measured, SpokenState, StepNumber, Words
-from companion.job.facts.state import Question
+from companion.job.facts.said.questions import Proof
 from companion.job.rules.expected import ALWAYS, ASKING, Expecting, expected
 from companion.job.talk.looking_ahead import Obey, would_be_refused
 from companion.job.turns.turn import Turn
@@ -86,7 +86,7 @@ _FIRST = (
 def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
     """About the step, those that have an answer; while something else is asked, not at all."""
     step = turn.state.shown_step
-    if step is None or turn.state.question not in (None, Question.PROOF):
+    if step is None or not isinstance(turn.state.question, Proof | None):
         return
     for command in ASKING:
         if command in can.commands and has_answer(turn.state, step, command):

@@ -6,7 +6,8 @@ from dataclasses import replace
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Given
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.questions import StepWanted
+from companion.job.facts.state import State
 from companion.job.turns.advancing import advance, choose
 from companion.job.turns.moving import finish
 from companion.job.turns.turn import Turn
@@ -31,7 +32,7 @@ def what_is_next(turn: Turn) -> str:
     """What comes after the step being worked on, or, between two steps, what comes at all."""
     state = turn.state
     after, nothing = ("After this", "After this nothing") if state.step else ("Next", "Nothing")
-    paper = Turn(replace(state, question=None, about={}, to_prove=()), turn.now, turn.time_left)
+    paper = Turn(replace(state, question=None, to_prove=()), turn.now, turn.time_left)
     if state.step:
         for seal in state.step.renews:
             paper.record(ev.SealRenewed(seal=seal))
@@ -39,8 +40,8 @@ def what_is_next(turn: Turn) -> str:
     else:
         advance(paper)
     coming = paper.state
-    optional = coming.question is Question.STEP_WANTED
-    id_ = coming.about["step"] if optional else coming.current
+    optional = coming.question if isinstance(coming.question, StepWanted) else None
+    id_ = optional.step if optional else coming.current
     if id_ is not None:
         return f"{after}, {'if you want it, ' if optional else ''}{_step(coming, id_)}"
     shut = choose(coming, paper.wall)[1]

@@ -9,9 +9,8 @@ from datetime import timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import MISSED_KEPT
-from companion.job.facts.said.log_map import as_map
+from companion.job.facts.said.questions import DidYouSay, StopWork
 from companion.job.facts.sayings import Tone
-from companion.job.facts.state import Question
 from companion.job.messages import NotUnderstood, Unsure
 from companion.job.turns.stopping import stop, stop_unsure
 from companion.job.turns.turn import Turn
@@ -33,7 +32,7 @@ def unsure(turn: Turn, message: Unsure) -> None:
     again = asked_before or turn.state.question is not None
     guess = message.command if not asked_before else None
     unclear = ev.Misheard(text=message.text, guess=guess, score=round(message.score, 4))
-    if message.command is Command.STOP_WORK or turn.state.question is Question.STOP_WORK:
+    if message.command is Command.STOP_WORK or isinstance(turn.state.question, StopWork):
         turn.record(unclear)
         stop_unsure(turn)
     elif message.command is Command.STOP:
@@ -47,15 +46,14 @@ def unsure(turn: Turn, message: Unsure) -> None:
         _missed(turn, unclear, _may_sound(turn))
     else:
         turn.record(unclear)
-        arguments = {f"argument {k}": v for k, v in as_map(message.given).items()}
         text = f"Did you say {message.text}? Yes or no?"
-        turn.ask(Question.DID_YOU_SAY, text, command=message.command, **arguments)
+        turn.ask(DidYouSay(message.command, message.given), text)
 
 
 def not_understood(turn: Turn, message: NotUnderstood) -> None:
     """Nothing that is known. Whether the work is to stop must not be left open by it."""
     meant = message.source == "keys" or (_spoken_to(turn, message) and _may_sound(turn))
-    if turn.state.question is Question.STOP_WORK:
+    if isinstance(turn.state.question, StopWork):
         turn.record(ev.Misheard(text=message.text))
         stop_unsure(turn)
     else:

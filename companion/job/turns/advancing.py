@@ -9,8 +9,9 @@ from datetime import datetime
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState
+from companion.job.facts.said.questions import PartOnBench, StepWanted
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import How, Question, State
+from companion.job.facts.state import How, State
 from companion.job.facts.work import work_digest
 from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
@@ -144,7 +145,7 @@ def _offer(turn: Turn, step: Step, lead: str) -> None:
     if step.optional and step.id not in turn.state.wanted:
         if lead:
             turn.say(lead)
-        turn.ask(Question.STEP_WANTED, f"{step.optional} Yes or no?", step=step.id)
+        turn.ask(StepWanted(step.id), f"{step.optional} Yes or no?")
     else:
         begin(turn, step, lead)
 
@@ -155,9 +156,7 @@ def ask_for_part(turn: Turn, shut: Refusal, lead: str = "") -> None:
         turn.say(lead)
     part = turn.state.procedure.parts[shut.about]
     name = as_many(part.count, part.name)
-    turn.ask(
-        Question.PART_ON_BENCH, f"{verb(name)} the new {name} on the bench now? Yes or no?", part=shut.about
-    )
+    turn.ask(PartOnBench(shut.about), f"{verb(name)} the new {name} on the bench now? Yes or no?")
 
 
 def begin(turn: Turn, step: Step, lead: str = "") -> None:

@@ -3,8 +3,9 @@
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Kind, later
 from companion.job.facts.ids import follow_up_id
+from companion.job.facts.said.questions import Close
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.facts.state import How, Question
+from companion.job.facts.state import How
 from companion.job.rules.ledger import not_closable, open_things
 from companion.job.turns.parts import awaited, part_name
 from companion.job.turns.turn import Turn
@@ -56,7 +57,7 @@ def close(turn: Turn) -> str | None:
         _say_left_out(turn)
         names = listing([part_name(turn.state, d.about) for d in awaited(turn.state)])
         late = f"Still awaited: {names}. " if next(awaited(turn.state), None) else ""
-        turn.ask(Question.CLOSE, f"{late}Close the job for good? Yes or no?")
+        turn.ask(Close(), f"{late}Close the job for good? Yes or no?")
     return None
 
 

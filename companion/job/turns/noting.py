@@ -1,7 +1,7 @@
 """Notes in the mechanic's own words: kept whatever happens, read back, dropped or taken again on request."""
 
 from companion.job.facts import events as ev
-from companion.job.facts.state import Question
+from companion.job.facts.said.questions import NoteWords
 from companion.job.turns.turn import Turn
 
 
@@ -10,7 +10,7 @@ def start_note(turn: Turn, text: str, clip: str | None) -> None:
     if text:
         take_note(turn, text, clip)
     else:
-        turn.ask(Question.NOTE_WORDS, "Go ahead.")
+        turn.ask(NoteWords(), "Go ahead.")
 
 
 def take_note(turn: Turn, text: str, clip: str | None) -> None:
@@ -20,10 +20,11 @@ def take_note(turn: Turn, text: str, clip: str | None) -> None:
     """
     step = turn.state.shown_step
     number = turn.state.notes_taken + 1
-    before = turn.state.about.get("again") if turn.state.question is Question.NOTE_WORDS else None
+    question = turn.state.question
+    before = question.again if isinstance(question, NoteWords) else None
     turn.record(ev.NoteTaken(note=number, step=step.id if step else None, text=text, clip=clip))
     if before:
-        turn.record(ev.NoteDropped(note=int(before)))
+        turn.record(ev.NoteDropped(note=before))
     if text:
         turn.say(f"Noted: {text.rstrip(' .')}.")
     else:
@@ -37,7 +38,7 @@ def drop_note(turn: Turn, again: bool) -> None:
         turn.refuse("again" if again else "scratch that", "there is no fresh note")
         return
     if again:
-        turn.ask(Question.NOTE_WORDS, "Go ahead.", again=str(fresh))
+        turn.ask(NoteWords(fresh), "Go ahead.")
     else:
         turn.record(ev.NoteDropped(note=fresh))
         turn.say("Note dropped.")

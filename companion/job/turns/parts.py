@@ -14,9 +14,10 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Deadline, Kind, later
 from companion.job.facts.folding import ARRIVED
 from companion.job.facts.ids import part_wait_id
+from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import Given, PartAndWait, words_of
 from companion.job.facts.sayings import Priority
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
 from companion.procedure.nouns import as_many, the, verb
@@ -81,8 +82,8 @@ def is_known(state: State, part: str) -> bool:
 
 def _the_missing_one(state: State) -> str:
     """The part that is asked for, or the only one that is known to be missing."""
-    if state.question is Question.PART_ON_BENCH:
-        return state.about["part"]
+    if isinstance(state.question, q.PartOnBench):
+        return state.question.part
     missing = [part for part, there in state.parts.items() if not there]
     return missing[0] if len(missing) == 1 else ""
 
@@ -95,12 +96,11 @@ def ask_wait(turn: Turn, part: str, wait: timedelta | None) -> None:
         turn.refuse("waiting for a part", why_not)
         wait = None
     if not part and wait is None and not why_not:
-        turn.ask(Question.PART_NAME, "Which part? Say its name, or no.")
+        turn.ask(q.PartName(), "Which part? Say its name, or no.")
     elif not is_known(turn.state, part):
         how_long = "" if wait is None else f" {short(wait)}"
         text = f"Wait{how_long} for {name}? It is not in this procedure. Yes or no?"
-        minutes = {} if wait is None else {"minutes": _minutes(wait)}
-        turn.ask(Question.PART_KNOWN, text, part=part, **minutes)
+        turn.ask(q.PartKnown(part, wait), text)
     elif wait is None:
         ask_when(turn, part)
     else:
@@ -119,18 +119,17 @@ def hear_name(turn: Turn, given: Given | None) -> None:
         ask_wait(turn, part, wait)
 
 
-def confirm_part(turn: Turn, meant: bool) -> None:
+def confirm_part(turn: Turn, question: q.PartKnown, meant: bool) -> None:
     """The answer to "it is not in this procedure"."""
-    part, minutes = turn.state.about["part"], turn.state.about.get("minutes")
     turn.answered("yes" if meant else "no")
     if not meant:
         ask_wait(turn, "", None)
         return
-    wait_for(turn, part)
-    if minutes is None:
-        ask_when(turn, part)
+    wait_for(turn, question.part)
+    if question.wait is None:
+        ask_when(turn, question.part)
     else:
-        _set(turn, part, timedelta(minutes=float(minutes)))
+        _set(turn, question.part, question.wait)
 
 
 def wait_for(turn: Turn, part: str) -> None:
@@ -142,9 +141,8 @@ def ask_when(turn: Turn, part: str) -> None:
     """No length of time was said."""
     name = part_name(turn.state, part)
     turn.ask(
-        Question.PART_WHEN,
+        q.PartWhen(part),
         f"How long until {name} {verb(name)} here? Say a number of days, or no.",
-        part=part,
     )
 
 
@@ -156,11 +154,7 @@ def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
         ask_when(turn, part)
         return
     text = f"{part_name(turn.state, part)}, expected in {short(wait)}. Right? Yes or no?"
-    turn.ask(Question.PART_RIGHT, text, part=part, minutes=_minutes(wait))
-
-
-def _minutes(wait: timedelta) -> str:
-    return f"{wait / timedelta(minutes=1):.12g}"
+    turn.ask(q.PartRight(part, wait), text)
 
 
 def too_long(wait: timedelta) -> str | None:
@@ -168,14 +162,13 @@ def too_long(wait: timedelta) -> str | None:
     return None if timedelta() < wait <= LONGEST else f"a part is awaited for up to {LONGEST.days} days"
 
 
-def confirm_wait(turn: Turn, right: bool) -> None:
+def confirm_wait(turn: Turn, question: q.PartRight, right: bool) -> None:
     """The answer to the readback."""
-    part, minutes = turn.state.about["part"], float(turn.state.about["minutes"])
     turn.answered("yes" if right else "no")
     if not right:
-        ask_when(turn, part)
+        ask_when(turn, question.part)
         return
-    _set(turn, part, timedelta(minutes=minutes))
+    _set(turn, question.part, question.wait)
 
 
 def _set(turn: Turn, part: str, wait: timedelta) -> None:
@@ -211,12 +204,11 @@ def ask_whether_here(turn: Turn) -> None:
 
 def _ask_here(turn: Turn, deadline: Deadline) -> None:
     name = part_name(turn.state, deadline.about)
-    turn.ask(Question.PART_HERE, f"{verb(name)} {name} here? Yes or no?", deadline=deadline.id)
+    turn.ask(q.PartHere(deadline.id), f"{verb(name)} {name} here? Yes or no?")
 
 
-def confirm_here(turn: Turn, here: bool) -> None:
+def confirm_here(turn: Turn, id_: str, here: bool) -> None:
     """The answer; after a no the next awaited part is asked about."""
-    id_ = turn.state.about["deadline"]
     turn.answered("yes" if here else "no")
     waiting = list(awaited(turn.state))
     if here:

@@ -7,8 +7,9 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import running
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.given import Given
+from companion.job.facts.said.questions import PartOnBench
 from companion.job.facts.sayings import Tone
-from companion.job.facts.state import How, Question, State
+from companion.job.facts.state import How, State
 from companion.job.messages import Opened
 from companion.job.rules.gates import refusal
 from companion.job.rules.ledger import open_things
@@ -97,14 +98,13 @@ def _ask_next_part(turn: Turn) -> bool:
         if part.single_use and id_ not in turn.state.parts:
             new = f"are {part.count} new" if part.count > 1 else "is the new"
             what = as_many(part.count, bare(part.name))
-            turn.ask(Question.PART_ON_BENCH, f"{new} {what} on the bench? Yes or no?", part=id_)
+            turn.ask(PartOnBench(id_), f"{new} {what} on the bench? Yes or no?")
             return True
     return False
 
 
-def answer_part(turn: Turn, there: bool) -> None:
+def answer_part(turn: Turn, part: str, there: bool) -> None:
     """A part is on the bench, or is not."""
-    part = turn.state.about["part"]
     asked_before = part in turn.state.parts
     turn.record(ev.PartChecked(part=part, on_bench=there))
     if there:

@@ -10,8 +10,9 @@ from datetime import timedelta
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState, licence_reminder
+from companion.job.facts.said.log_map import about
+from companion.job.facts.said.questions import Proof
 from companion.job.facts.sayings import Tone
-from companion.job.facts.state import Question
 from companion.job.rules.gates import isolation_waiting
 from companion.job.rules.wanting import measure_prompt, proof_measure, proof_words
 from companion.job.turns.starting import start_isolation_wait
@@ -61,7 +62,8 @@ def ask_proof(turn: Turn, lead: str = "") -> None:
     if lead:
         turn.say(lead)
     text = f"Before going on, prove again that {energy_words(energy).proved}. {sentence(how)}"
-    turn.record(ev.Asked(question=Question.PROOF, about={"energy": id_}, text=text))
+    proof = Proof(id_)
+    turn.record(ev.Asked(question=proof.name, about=about(proof), text=text))
     turn.say(text, tone=Tone.URGENT, safety=True)
 
 

@@ -1,11 +1,9 @@
 """Measured values: always read back, and only a confirmed one counts."""
 
-from collections.abc import Mapping
-
 from companion.job.facts import events as ev
 from companion.job.facts.said.given import Given, Measured, Unreadable
+from companion.job.facts.said.questions import Proof, ReadingRight
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.facts.state import Question
 from companion.job.rules.gates import refusal
 from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting, within
 from companion.job.turns.advancing import advance, begin
@@ -28,7 +26,7 @@ def hear_reading(turn: Turn, given: Given | None) -> None:
         return
     if _too_early(turn):
         return
-    measure, about = asked
+    measure, energy = asked
     unit = given.unit if isinstance(given, Measured | Unreadable) else ""
     if unit and unit != measure.unit:
         turn.refuse("reading", f"the reading must be in {unit_name(measure.unit)}, not {unit_name(unit)}")
@@ -38,8 +36,9 @@ def hear_reading(turn: Turn, given: Given | None) -> None:
         turn.refuse("reading", f"{heard!r} is not a number" if heard else "I heard no number")
         return
     said = plain(given.value)
-    about = {"value": said, "unit": measure.unit, **about}
-    turn.ask(Question.READING_RIGHT, f"{said} {measure.unit}. Right? Yes or no?", **about)
+    step = turn.state.current if energy is None else None
+    right = ReadingRight(given.value, measure.unit, energy, step)
+    turn.ask(right, f"{said} {measure.unit}. Right? Yes or no?")
 
 
 def plain(number: float) -> str:
@@ -47,54 +46,53 @@ def plain(number: float) -> str:
     return f"{number:.12g}"
 
 
-def _wanted(turn: Turn) -> tuple[Measure, dict[str, str]] | None:
-    """The measure that a reading would answer now, and what it is for: a lost proof, or the step."""
-    if turn.state.question is Question.PROOF:
-        energy = turn.state.about["energy"]
-        measure = proof_measure(turn.state.procedure, energy)
-        return (measure, {"energy": energy}) if measure else None
+def _wanted(turn: Turn) -> tuple[Measure, str | None] | None:
+    """The measure that a reading would answer now, and the source whose lost proof it would give, if any."""
+    question = turn.state.question
+    if isinstance(question, Proof):
+        measure = proof_measure(turn.state.procedure, question.energy)
+        return (measure, question.energy) if measure else None
     step = turn.state.step
     measure = measure_of(turn.state.procedure, step) if step else None
     if step and measure and wanting(turn.state, step).kind is Kind.READING:
-        return measure, {"step": step.id}
+        return measure, None
     return None
 
 
 def _too_early(turn: Turn) -> bool:
     """Refuse a reading that could not be taken even if it were right: nobody is asked about it then."""
-    if turn.state.question is Question.PROOF:
-        return proof_waits(turn, turn.state.about["energy"])
+    if isinstance(turn.state.question, Proof):
+        return proof_waits(turn, turn.state.question.energy)
     shut = refusal(turn.state, turn.state.step, turn.wall) if turn.state.step else None
     if shut:
         refuse_shut(turn, "reading", shut)
     return shut is not None
 
 
-def confirm_reading(turn: Turn, right: bool) -> None:
+def confirm_reading(turn: Turn, question: ReadingRight, right: bool) -> None:
     """The answer to the readback."""
-    about = dict(turn.state.about)
     turn.answered("yes" if right else "no")
-    if not right and "energy" in about:
+    if not right and question.energy:
         ask_proof(turn)
     elif not right:
         turn.say("Say the reading again.")
-    elif "energy" in about:
-        _prove_again(turn, about["energy"], float(about["value"]))
+    elif question.energy:
+        _prove_again(turn, question.energy, question.value)
     else:
-        _take(turn, about)
+        _take(turn, question)
 
 
-def _take(turn: Turn, about: Mapping[str, str]) -> None:
+def _take(turn: Turn, question: ReadingRight) -> None:
     step = turn.state.step
     measure = measure_of(turn.state.procedure, step) if step else None
-    if step is None or measure is None or step.id != about["step"]:
+    if step is None or measure is None or step.id != question.step:
         turn.refuse("reading", "no reading is wanted now")
         return
     shut = refusal(turn.state, step, turn.wall)
     if shut:
         refuse_shut(turn, "reading", shut)
         return
-    value = float(about["value"])
+    value = question.value
     good = within(measure, value)
     turn.record(ev.ReadingTaken(step=step.id, value=value, unit=measure.unit, within=good))
     if good:

@@ -6,8 +6,8 @@ Doubt stops the work: asking back could cost a hand, stopping for nothing costs 
 from datetime import timedelta
 
 from companion.job.facts import events as ev
+from companion.job.facts.said.questions import StopWork
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.facts.state import Question
 from companion.job.rules.ledger import energy_text
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import in_threes
@@ -35,7 +35,7 @@ def stop(turn: Turn) -> None:
     """ "Stop": the mouth falls silent at the edge. Said again at once, it may mean the work."""
     before = turn.before.sign_of_life
     soon = before is not None and turn.now.mono - before.mono <= TWICE_WITHIN
-    if turn.state.question is Question.STOP_WORK:
+    if isinstance(turn.state.question, StopWork):
         stop_work(turn)
     elif turn.state.in_a_row > 1 and soon:
         offer_stop_work(turn)
@@ -46,20 +46,17 @@ def offer_stop_work(turn: Turn) -> None:
     state = turn.state
     if state.closed or state.stopped:
         return
-    left = {} if state.question is None else {"before": state.question.value, "asked": state.asked}
-    left |= {f"about {key}": value for key, value in state.about.items()} if left else {}
-    turn.ask(Question.STOP_WORK, "Stop work? Yes or no?", **left)
+    asked = state.asked if state.question else ""
+    turn.ask(StopWork(state.question, asked), "Stop work? Yes or no?")
 
 
-def answer_stop_work(turn: Turn, yes: bool) -> None:
+def answer_stop_work(turn: Turn, question: StopWork, yes: bool) -> None:
     """Stop, or go on with what was asked before."""
-    about = dict(turn.state.about)
     if yes:
         stop_work(turn)
         return
     turn.answered("no")
-    if "before" not in about:
+    if question.before is None:
         turn.say("Going on, then.")
-        return
-    waiting = {k.removeprefix("about "): v for k, v in about.items() if k.startswith("about ")}
-    turn.ask(Question(about["before"]), about["asked"], **waiting)
+    else:
+        turn.ask(question.before, question.asked)

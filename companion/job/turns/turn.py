@@ -6,8 +6,10 @@ from datetime import datetime, timedelta
 from companion.job.facts import events as ev
 from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant
+from companion.job.facts.said.log_map import about
+from companion.job.facts.said.questions import Question
 from companion.job.facts.sayings import Priority, Saying, Tone
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.left import TimeLeft
 from companion.job.rules.jumps import drift
 
@@ -69,10 +71,10 @@ class Turn:
         """A tone without words. Why it sounds is an event of its own."""
         self.sayings.append(Saying("", tone=tone))
 
-    def ask(self, question: Question, text: str, **about: str) -> None:
+    def ask(self, question: Question, text: str) -> None:
         """Ask something; the next answer belongs to it."""
         text = f"{text[:1].upper()}{text[1:]}"
-        self.record(ev.Asked(question=question, about=about, text=text))
+        self.record(ev.Asked(question=question.name, about=about(question), text=text))
         self.say(text)
 
     def answered(self, answer: str) -> None:

@@ -10,8 +10,9 @@ from companion.job.facts.ids import next_timer_id
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.given import Given, Length
 from companion.job.facts.said.log_map import as_map
+from companion.job.facts.said.questions import TimerLength
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.rules.jumps import TOLERANCE, drift, unseen_jump
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import in_threes
@@ -91,7 +92,7 @@ def got_it(turn: Turn) -> None:
 def start_timer(turn: Turn, given: Given | None) -> None:
     """Start a timer, or ask for how long."""
     if given is None:
-        turn.ask(Question.TIMER_LENGTH, "For how long?")
+        turn.ask(TimerLength(), "For how long?")
         return
     if not isinstance(given, Length):
         said = as_map(given).get("minutes", "")

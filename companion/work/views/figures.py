@@ -8,7 +8,8 @@ from math import ceil
 from companion.job.facts.deadlines import Deadline
 from companion.job.facts.deadlines import Kind as Waits
 from companion.job.facts.ids import isolation_wait_id, step_wait_id
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.questions import Proof, ReadingRight
+from companion.job.facts.state import State
 from companion.job.rules.wanting import Kind, Tightening, measure_of, proof_measure, tightenings, wanting
 from companion.job.words.reading_out import drive
 from companion.procedure.model import Fastener, Measure, Step
@@ -31,13 +32,14 @@ def figures(state: State, now: datetime) -> list[Figure]:
     """What is wanted now, or what is waited for."""
     if state.closed:
         return []
-    if state.question is Question.READING_RIGHT:
-        value, unit = state.about["value"], state.about["unit"]
+    question = state.question
+    if isinstance(question, ReadingRight):
+        value, unit = f"{question.value:.12g}", question.unit
         return [Figure(value, unit, f"{value} {unit}")]
     waited = _waited_for(state, now)
     left = [_left(waited, now)] if waited else []
-    if state.question is Question.PROOF:
-        return [*left, *_limits(proof_measure(state.procedure, state.about["energy"]))]
+    if isinstance(question, Proof):
+        return [*left, *_limits(proof_measure(state.procedure, question.energy))]
     step = state.shown_step
     return [*left, *(_of_step(state, step) if step else ())]
 
@@ -45,8 +47,8 @@ def figures(state: State, now: datetime) -> list[Figure]:
 def _waited_for(state: State, now: datetime) -> Deadline | None:
     """The wait that holds the work up now."""
     running = {d.id: d for d in state.deadlines.values() if d.due > now}
-    if state.question is Question.PROOF:
-        return running.get(isolation_wait_id(state.about["energy"]))
+    if isinstance(state.question, Proof):
+        return running.get(isolation_wait_id(state.question.energy))
     step = state.step
     if step:
         own = running.get(step_wait_id(step.id))

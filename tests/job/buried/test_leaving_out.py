@@ -9,7 +9,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant
-from companion.job.facts.state import How, Question
+from companion.job.facts.said import questions as q
+from companion.job.facts.state import How
 from companion.job.rules.ledger import left_out, open_things
 from companion.papers.handover import as_text, handover
 from tests.helpers.said import unsure
@@ -92,7 +93,7 @@ class TestItIsNeverForgotten:
         assert TOLD in without_strainer.opens(boot="boot-2")
 
     def test_the_closing_words(self, without_strainer):
-        work_until(without_strainer, lambda state: state.question is Question.CLOSE)
+        work_until(without_strainer, lambda state: isinstance(state.question, q.Close))
         last = [s.text for s in without_strainer.sayings[-4:]]
         assert last.count(TOLD) == 2
         assert TOLD in without_strainer.says(Command.YES)
@@ -211,7 +212,7 @@ class TestWhatMayNotBeLeftOut:
         assert mechanic.state.question is None
         mechanic.says(Command.LEAVE_OUT)
         mechanic.post(msg.Unsure(Command.YES, None, "yes", 0.5))
-        assert mechanic.state.question is Question.LEAVE_OUT
+        assert isinstance(mechanic.state.question, q.LeaveOut)
         assert "strainer" in mechanic.state.open_items
 
     def test_anything_while_the_job_is_held(self):

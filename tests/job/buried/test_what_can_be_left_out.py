@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question
+from companion.job.facts.said import questions as q
 from companion.job.rules.expected import expected
 from companion.work.inbox import Typed
 from companion.work.keys import understood
@@ -39,7 +39,7 @@ class TestLooseEnds:
         mechanic.says(Command.YES)
         said = mechanic.says(Command.WORDS, text=WHY)
         assert said == [f"The bolt is not tightened. Left so for good: {WHY}."]
-        work_until(mechanic, lambda state: state.question is Question.CLOSE)
+        work_until(mechanic, lambda state: isinstance(state.question, q.Close))
         assert f"The bolt is not tightened: {WHY}." in [s.text for s in mechanic.sayings]
 
 

@@ -7,7 +7,8 @@ from pathlib import Path
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question, State
+from companion.job.facts.said import questions as q
+from companion.job.facts.state import State
 from companion.procedure.model import Procedure, Step
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
@@ -54,7 +55,7 @@ def at(procedure: Procedure, step_id: str) -> Mechanic:
 def leaves_out(mechanic: Mechanic, item: str = "") -> list[str]:
     """Says it, confirms it, and says why."""
     asked = mechanic.says(Command.LEAVE_OUT, **({"item": item} if item else {}))
-    assert mechanic.state.question is Question.LEAVE_OUT, asked
+    assert isinstance(mechanic.state.question, q.LeaveOut), asked
     assert mechanic.says(Command.YES) == ["Why?"]
     return mechanic.says(Command.WORDS, text=WHY)
 

@@ -7,8 +7,8 @@ import pytest
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
+from companion.job.facts.said import questions as q
 from companion.job.facts.sayings import Tone
-from companion.job.facts.state import Question
 
 NEAR = msg.NotUnderstood(near=True)
 FAR = msg.NotUnderstood()
@@ -86,7 +86,7 @@ def test_a_hold_is_quiet(at_work):
     assert tones(at_work, NEAR) == []
     assert tones(at_work, TYPED) == [Tone.NOT_UNDERSTOOD]
     at_work.says(Command.AWAIT_PART, text="the sump gasket")
-    assert at_work.state.question is Question.PART_WHEN
+    assert isinstance(at_work.state.question, q.PartWhen)
     assert tones(at_work, NEAR) == [Tone.NOT_UNDERSTOOD], "what was asked in a hold wants an answer"
 
 

@@ -6,7 +6,7 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import replay
-from companion.job.facts.state import Question
+from companion.job.facts.said import questions as q
 from companion.job.rules.expected import expected
 
 OFFER = "Stop work? Yes or no?"
@@ -83,7 +83,7 @@ def test_what_was_asked_before_is_asked_again_after_a_no(at_work):
     at_work.says(Command.STOP)
     at_work.says(Command.STOP)
     assert at_work.says(Command.NO) == [asked]
-    assert at_work.state.question is Question.SKIP_REASON
+    assert isinstance(at_work.state.question, q.SkipReason)
     at_work.says(Command.WORDS, text="the plug is seized")
     assert "unplug" in at_work.state.settled
     lines = [

@@ -15,7 +15,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.instant import Instant
-from companion.job.facts.state import Question, State
+from companion.job.facts.said import questions as q
+from companion.job.facts.state import State
 from companion.papers.handover import as_text, handover
 from companion.procedure.model import Procedure
 from companion.procedure.wording import sentences
@@ -155,9 +156,9 @@ def _nothing_there(procedure: Procedure, script: Transcript) -> None:
         state = talk.state
         if state.closed:
             return
-        part = state.about.get("part", "")
-        if state.question is Question.STEP_WANTED or (
-            state.question is Question.PART_ON_BENCH and (part not in state.parts or part not in refused)
+        part = getattr(state.question, "part", "")
+        if isinstance(state.question, q.StepWanted) or (
+            isinstance(state.question, q.PartOnBench) and (part not in state.parts or part not in refused)
         ):
             refused |= {part} if part in state.parts else set()
             talk.does(msg.Heard(Command.NO), msg.Heard(Command.REPEAT))

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
+from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import words_of
-from companion.job.facts.state import Question, State
+from companion.job.facts.state import State
 from companion.job.messages import Heard
 from companion.job.rules.expected import expected
 from companion.job.rules.wanting import measure_of, proof_measure
@@ -108,8 +109,8 @@ def _readings(state: State) -> "Iterator[tuple[Move, ...]]":
 
 
 def _measure(state: State) -> Measure | None:
-    if state.question is Question.PROOF:
-        return proof_measure(state.procedure, state.about["energy"])
+    if isinstance(state.question, q.Proof):
+        return proof_measure(state.procedure, state.question.energy)
     return measure_of(state.procedure, state.step) if state.step else None
 
 

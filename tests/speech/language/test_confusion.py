@@ -6,11 +6,13 @@ from pathlib import Path
 import pytest
 
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.log_map import question_in
+from companion.job.facts.state import State
 from companion.job.rules.expected import expected
 from companion.procedure.read import read_procedure
 from companion.speech.language.confusion import confusions, likeness, phonemes, sounds_like
 from companion.speech.language.phrases import Phrase, language, phrases_for
+from tests.written.logs import QUESTIONS
 
 PROCEDURES = Path(__file__).parents[3] / "procedures"
 
@@ -61,9 +63,13 @@ def test_what_is_listened_for_together_is_far_enough_apart_at_every_point_of_a_j
         "step": procedure.steps[0].id,
         "part": "",
         "deadline": "",
+        "command": "go back",
+        "value": "1",
+        "unit": "V",
+        "minutes": "10",
     }
     states += [
-        replace(s, question=question, about=about) for s in (state, states[1]) for question in Question
+        replace(s, question=question_in(name, about)) for s in (state, states[1]) for name in QUESTIONS
     ]
     known = {("what torque", "what tools")}
     for moment in states:

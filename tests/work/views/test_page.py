@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question, State
+from companion.job.facts.said import questions as q
+from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import open_things
 from companion.job.rules.wanting import Kind, measure_of, tightenings, wanting
@@ -75,8 +76,8 @@ def test_the_numbers_wanted_now_are_large(bench, procedure):
             continue
         want = wanting(state, step)
         numbers = []
-        if state.question is Question.READING_RIGHT:
-            numbers = [state.about["value"]]
+        if isinstance(state.question, q.ReadingRight):
+            numbers = [f"{state.question.value:g}"]
         elif state.question:
             continue
         elif want.kind is Kind.STAGE:
@@ -93,13 +94,13 @@ def test_the_numbers_wanted_now_are_large(bench, procedure):
         elif len(step.fasteners) == 1 and step.fasteners[0].hex:
             numbers = [f"{step.fasteners[0].hex:g}"]
         if numbers:
-            kinds.add(state.question or want.kind)
+            kinds.add(type(state.question) if state.question else want.kind)
         for width, height in SIZES:
             rows = drawn(state, bench.clock.now().wall, width, height)
             for number in numbers:
                 for line in large(number):
                     assert any(line.strip() in row for row in rows), f"no large {number} at {width}x{height}"
-    assert kinds >= {Kind.STAGE, Kind.READING, Kind.DONE, Question.READING_RIGHT}
+    assert kinds >= {Kind.STAGE, Kind.READING, Kind.DONE, q.ReadingRight}
 
 
 def test_the_time_left_of_a_wait_is_large_and_never_too_short(bench, seen):

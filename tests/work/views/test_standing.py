@@ -52,7 +52,7 @@ def test_a_proof_lost_in_a_break_and_failing_again_stays_too(bench, seen):
     bench.session.handle(msg.Heard(Command.CARRY_ON))
     told = next(line for line in run_together(seen().splitlines()).split("PROVE AGAIN: ")[1:])
     assert "the battery is not proved dead" in told
-    while bench.session.state.about.get("energy") != "battery":
+    while getattr(bench.session.state.question, "energy", "") != "battery":
         bench.obliges()
     bench.session.handle(heard(Command.READING, {"value": "12.1", "unit": "V"}))
     bench.session.handle(msg.Heard(Command.YES))

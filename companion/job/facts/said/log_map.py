@@ -1,11 +1,12 @@
-"""What was said, as the log has it: a map of texts, written and read here alone."""
+"""What was said and asked, as the log has it: maps of texts, written and read here alone."""
 
 import math
 from collections.abc import Mapping
 from datetime import timedelta
-from typing import assert_never
+from typing import TypeVar, assert_never
 
 from companion.job.facts.commands import Command
+from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import (
     Count,
     Given,
@@ -79,6 +80,116 @@ def given_in(command: Command, said: Mapping[str, str]) -> Given | None:
             return Words(said["text"])
         case _:
             return None
+
+
+def about(question: q.Question) -> dict[str, str]:
+    """The map of what a question is about."""
+    match question:
+        case q.PartOnBench() | q.PartWhen():
+            return {"part": question.part}
+        case q.StepWanted() | q.SkipReason() | q.LeaveOutReason():
+            return {"step": question.step}
+        case q.DidYouSay():
+            said = {f"argument {key}": text for key, text in as_map(question.given).items()}
+            return {"command": question.command.value, **said}
+        case q.ReadingRight():
+            whose = {"energy": question.energy, "step": question.step}
+            return {"value": f"{question.value:.12g}", "unit": question.unit, **_there(whose)}
+        case q.Proof():
+            return {"energy": question.energy}
+        case q.NoteWords():
+            return {} if question.again is None else {"again": str(question.again)}
+        case q.PartKnown() | q.PartRight():
+            wait = {} if question.wait is None else {"minutes": minutes(question.wait)}
+            return {"part": question.part, **wait}
+        case q.PartHere():
+            return {"deadline": question.deadline}
+        case q.StopWork():
+            if question.before is None:
+                return {}
+            before = {f"about {key}": text for key, text in about(question.before).items()}
+            return {"before": question.before.name, "asked": question.asked, **before}
+        case q.LeaveOut():
+            return {"step": question.step, **({"reason": question.reason} if question.reason else {})}
+        case q.TimerLength() | q.PartName() | q.Close():
+            return {}
+        case _:
+            assert_never(question)
+
+
+def question_in(name: str, about: Mapping[str, str]) -> q.Question:
+    """The question that a log has.
+
+    Raises:
+        ValueError: there is no such question, or not about that.
+    """
+    try:
+        return _question(name, about)
+    except KeyError as error:
+        raise ValueError(f"the question {name!r} does not say which {error.args[0]}") from error
+
+
+def _question(name: str, about: Mapping[str, str]) -> q.Question:
+    match name:
+        case q.PartOnBench.name:
+            return q.PartOnBench(about["part"])
+        case q.StepWanted.name:
+            return q.StepWanted(about["step"])
+        case q.DidYouSay.name:
+            command = Command(about["command"])
+            return q.DidYouSay(command, given_in(command, _under("argument ", about)))
+        case q.ReadingRight.name:
+            value = _sure(measured(about["value"], about["unit"]), Measured)
+            return q.ReadingRight(value.value, value.unit, about.get("energy"), about.get("step"))
+        case q.Proof.name:
+            return q.Proof(about["energy"])
+        case q.NoteWords.name:
+            return q.NoteWords(int(about["again"]) if "again" in about else None)
+        case q.SkipReason.name:
+            return q.SkipReason(about["step"])
+        case q.TimerLength.name:
+            return q.TimerLength()
+        case q.PartName.name:
+            return q.PartName()
+        case q.PartKnown.name:
+            wait = _sure(length(about["minutes"]), Length).time if "minutes" in about else None
+            return q.PartKnown(about["part"], wait)
+        case q.PartWhen.name:
+            return q.PartWhen(about["part"])
+        case q.PartRight.name:
+            return q.PartRight(about["part"], _sure(length(about["minutes"]), Length).time)
+        case q.PartHere.name:
+            return q.PartHere(about["deadline"])
+        case q.StopWork.name:
+            before = about.get("before")
+            waiting = None if before is None else question_in(before, _under("about ", about))
+            return q.StopWork(waiting, about.get("asked", ""))
+        case q.LeaveOut.name:
+            return q.LeaveOut(about["step"], about.get("reason", ""))
+        case q.LeaveOutReason.name:
+            return q.LeaveOutReason(about["step"])
+        case q.Close.name:
+            return q.Close()
+        case _:
+            raise ValueError(f"there is no question {name!r}")
+
+
+def _under(prefix: str, about: Mapping[str, str]) -> dict[str, str]:
+    """What stands under the names that begin so."""
+    return {key.removeprefix(prefix): text for key, text in about.items() if key.startswith(prefix)}
+
+
+def _there(found: Mapping[str, str | None]) -> dict[str, str]:
+    return {key: text for key, text in found.items() if text is not None}
+
+
+V = TypeVar("V", Measured, Length)
+
+
+def _sure(found: V | Unreadable, kind: type[V]) -> V:
+    if not isinstance(found, kind):
+        raise ValueError(f"{found} is no {kind.__name__}")
+    return found
 
 
 def measured(value: str, unit: str) -> Measured | Unreadable:

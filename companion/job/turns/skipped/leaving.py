@@ -7,7 +7,7 @@ import re
 
 from companion.job.facts import events as ev
 from companion.job.facts.said.given import Thing
-from companion.job.facts.state import Question
+from companion.job.facts.said.questions import LeaveOut, LeaveOutReason
 from companion.job.rules.leaving import left_by, steps_to_leave, why_not_ever, why_not_now
 from companion.job.rules.ledger import OpenItem, Why, open_things
 from companion.job.turns.advancing import advance, read
@@ -32,8 +32,7 @@ def leave_out(turn: Turn, named: Thing) -> None:
         turn.refuse(COMMAND, why_not)
         return
     things = left_by(turn.state, step.id)
-    about = {"step": step.id, **({"reason": named.reason} if named.reason else {})}
-    turn.ask(Question.LEAVE_OUT, f"{_asked(turn, things)} Yes or no?", **about)
+    turn.ask(LeaveOut(step.id, named.reason), f"{_asked(turn, things)} Yes or no?")
 
 
 def _asked(turn: Turn, things: list[OpenItem]) -> str:
@@ -85,21 +84,19 @@ def _plain(name: str) -> str:
     return " ".join(_WORD.findall(name.casefold()))
 
 
-def confirm_leaving(turn: Turn, sure: bool) -> None:
+def confirm_leaving(turn: Turn, question: LeaveOut, sure: bool) -> None:
     """The answer to "for good?"."""
-    step_id, reason = turn.state.about["step"], turn.state.about.get("reason", "")
     turn.answered("yes" if sure else "no")
     if not sure:
         turn.say("Then it is still to be put back.")
-    elif reason:
-        _leave(turn, step_id, reason)
+    elif question.reason:
+        _leave(turn, question.step, question.reason)
     else:
-        turn.ask(Question.LEAVE_OUT_REASON, "Why?", step=step_id)
+        turn.ask(LeaveOutReason(question.step), "Why?")
 
 
-def hear_why(turn: Turn, reason: str) -> None:
+def hear_why(turn: Turn, step_id: str, reason: str) -> None:
     """The reason, in the mechanic's words."""
-    step_id = turn.state.about["step"]
     if not reason:
         turn.say("I need a reason to leave it out. Why?")
         return

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from companion.job.facts import events as ev
-from companion.job.facts.state import Question, State
+from companion.job.facts.said.questions import SkipReason
+from companion.job.facts.state import State
 from companion.job.rules.gates import waiting_for
 from companion.job.rules.ledger import OpenItem, open_things, stays
 from companion.job.turns.advancing import advance
@@ -24,7 +25,7 @@ def ask_to_skip(turn: Turn, reason: str) -> None:
         skip(turn, reason)
     else:
         number = turn.state.procedure.number(step.id)
-        turn.ask(Question.SKIP_REASON, f"Skip step {number}. Why?", step=step.id)
+        turn.ask(SkipReason(step.id), f"Skip step {number}. Why?")
 
 
 def skip(turn: Turn, reason: str) -> None:

@@ -1,6 +1,7 @@
 """What was said is typed before it reaches the job, and the log still has it as texts."""
 
 from datetime import timedelta
+from typing import get_args
 
 import pytest
 from hypothesis import given as any_of
@@ -8,7 +9,8 @@ from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
 from companion.job.facts.said import given
-from companion.job.facts.said.log_map import as_map, given_in
+from companion.job.facts.said import questions as q
+from companion.job.facts.said.log_map import about, as_map, given_in, question_in
 from companion.speech.language.phrases import parse_typed, phrases_for
 from tests.helpers.said import heard
 
@@ -71,3 +73,61 @@ def test_a_timer_longer_than_any_calendar_is_refused(mechanic):
     assert phrase is not None
     assert isinstance(phrase.given, given.Unreadable)
     assert "is not a number of minutes." in mechanic.post(heard(Command.START_TIMER, phrase.arguments))[0]
+
+
+ASKED = [
+    (q.PartOnBench("gasket"), {"part": "gasket"}),
+    (q.StepWanted("tidy"), {"step": "tidy"}),
+    (
+        q.DidYouSay(Command.COUNT, given.Count(2)),
+        {"command": "count", "argument number": "2"},
+    ),
+    (q.ReadingRight(0.1, "V", step="battery-dead"), {"value": "0.1", "unit": "V", "step": "battery-dead"}),
+    (q.ReadingRight(0.1, "V", energy="battery"), {"value": "0.1", "unit": "V", "energy": "battery"}),
+    (q.Proof("battery"), {"energy": "battery"}),
+    (q.NoteWords(), {}),
+    (q.NoteWords(3), {"again": "3"}),
+    (q.SkipReason("tidy"), {"step": "tidy"}),
+    (q.TimerLength(), {}),
+    (q.PartName(), {}),
+    (q.PartKnown("horn"), {"part": "horn"}),
+    (q.PartKnown("horn", timedelta(hours=1)), {"part": "horn", "minutes": "60"}),
+    (q.PartWhen("horn"), {"part": "horn"}),
+    (q.PartRight("horn", timedelta(days=3)), {"part": "horn", "minutes": "4320"}),
+    (q.PartHere("part:horn"), {"deadline": "part:horn"}),
+    (q.StopWork(), {}),
+    (
+        q.StopWork(q.SkipReason("tidy"), "Why?"),
+        {"before": "skip reason", "asked": "Why?", "about step": "tidy"},
+    ),
+    (q.LeaveOut("sump-on", "it is lost"), {"step": "sump-on", "reason": "it is lost"}),
+    (q.LeaveOutReason("sump-on"), {"step": "sump-on"}),
+    (q.Close(), {}),
+]
+
+
+@pytest.mark.parametrize(("question", "logged"), ASKED)
+def test_each_question_goes_into_the_log_and_comes_back(question, logged):
+    assert about(question) == logged
+    assert question_in(question.name, logged) == question
+
+
+def test_no_question_is_left_untried():
+    assert {type(question) for question, _ in ASKED} == set(get_args(q.Question))
+
+
+@pytest.mark.parametrize(
+    ("name", "logged", "why"),
+    [
+        ("riddle", {}, "there is no question"),
+        ("proof", {}, "does not say which energy"),
+        ("reading right", {"value": "nan", "unit": "V"}, "is no Measured"),
+        ("part right", {"part": "horn", "minutes": "soon"}, "is no Length"),
+        ("note words", {"again": "x"}, "invalid literal"),
+        ("did you say", {"command": "abracadabra"}, "not a valid Command"),
+        ("stop work", {"before": "proof", "asked": ""}, "does not say which energy"),
+    ],
+)
+def test_a_question_that_does_not_fit_is_refused(name, logged, why):
+    with pytest.raises(ValueError, match=why):
+        question_in(name, logged)
