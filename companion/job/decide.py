@@ -3,6 +3,8 @@
 Any illegal move is an answer spoken to the mechanic, never an exception.
 """
 
+from typing import assert_never
+
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
@@ -102,6 +104,8 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
             turn.record(ev.SessionEnded())
         case msg.Woken() | msg.ClockJumped():
             pass  # What is due, and whether the clock was set, is told by `now`.
+        case _:
+            assert_never(message)
     if turn.state.job is not None and not isinstance(message, msg.Leaving):
         announce_due(turn, boundary=False)
         check_in(turn)

@@ -6,9 +6,16 @@ An event changes everything that belongs together at once: the log may end after
 from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 from datetime import timedelta
+from typing import assert_never
 
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import AT_MOST, Deadline, Kind, later
+from companion.job.facts.events.deadlines import DeadlineEvent
+from companion.job.facts.events.edges import EdgeEvent
+from companion.job.facts.events.ledger import LedgerEvent
+from companion.job.facts.events.session import SessionEvent
+from companion.job.facts.events.steps import StepEvent
+from companion.job.facts.events.talk import TalkEvent
 from companion.job.facts.folding_work import fold_work, put, without
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.log_map import question_in
@@ -64,9 +71,9 @@ def unknown(event: ev.Event, procedure: Procedure) -> list[str]:
     return [f"{kind} {id_!r}" for kind, id_ in named.items() if id_ is not None and id_ not in known[kind]]
 
 
-def fold(state: State, event: ev.Event, at: Instant) -> State:
+def fold(state: State, event: ev.AnyEvent, at: Instant) -> State:
     """The state after one more event."""
-    changed = fold_work(state, event, at) or _fold_deadline(state, event, at) or _changed(state, event, at)
+    changed = _changed(state, event, at)
     return changed if at_desk(event) else replace(changed, last=at)
 
 
@@ -75,7 +82,19 @@ def at_desk(event: ev.Event) -> bool:
     return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled) and event.desk
 
 
-def _changed(state: State, event: ev.Event, at: Instant) -> State:
+def _changed(state: State, event: ev.AnyEvent, at: Instant) -> State:
+    if isinstance(event, StepEvent | LedgerEvent):
+        return fold_work(state, event, at)
+    if isinstance(event, DeadlineEvent):
+        return _fold_deadline(state, event, at)
+    if isinstance(event, SessionEvent):
+        return _fold_session(state, event, at)
+    if isinstance(event, TalkEvent):
+        return _fold_talk(state, event, at)
+    return _fold_edge(state, event)
+
+
+def _fold_session(state: State, event: SessionEvent, at: Instant) -> State:
     match event:
         case ev.JobOpened():
             return replace(
@@ -101,6 +120,25 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
                 question=None,
                 reading=None if state.step and state.step.proves else state.reading,
             )
+        case ev.JobHeld():
+            because = event.because or (state.held_because if state.held else "")
+            return replace(state, held=True, held_because=because, question=None)
+        case ev.WorkStopped():
+            return replace(state, held=True, stopped=True, question=None)
+        case ev.JobCarriedOn():
+            return replace(
+                state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0
+            )
+        case ev.JobClosed():
+            return replace(state, closed=True, current=None, begun=None)
+        case ev.SessionEnded():
+            return state
+        case _:
+            assert_never(event)
+
+
+def _fold_talk(state: State, event: TalkEvent, at: Instant) -> State:
+    match event:
         case ev.HeardCommand():
             return replace(
                 state,
@@ -135,8 +173,6 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             )
         case ev.Answered():
             return replace(state, question=None)
-        case ev.PartChecked():
-            return replace(state, parts=put(state.parts, event.part, event.on_bench))
         case ev.NoteTaken():
             note = Note(event.note, event.step, event.text, event.clip)
             return replace(state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note)
@@ -144,25 +180,24 @@ def _changed(state: State, event: ev.Event, at: Instant) -> State:
             kept = tuple(n for n in state.notes if n.number != event.note)
             fresh = None if state.fresh_note == event.note else state.fresh_note
             return replace(state, notes=kept, fresh_note=fresh)
-        case ev.JobHeld():
-            because = event.because or (state.held_because if state.held else "")
-            return replace(state, held=True, held_because=because, question=None)
-        case ev.WorkStopped():
-            return replace(state, held=True, stopped=True, question=None)
-        case ev.JobCarriedOn():
-            return replace(
-                state, held=False, held_because="", stopped=False, sign_of_life=at, check_in_stage=0
-            )
+        case ev.LookedBack():
+            return replace(state, looking_at=event.step)
+        case ev.SayingLost() | ev.Refused():
+            return state
+        case _:
+            assert_never(event)
+
+
+def _fold_edge(state: State, event: EdgeEvent) -> State:
+    match event:
         case ev.LogFailed():
             return replace(state, log_failed=True)
         case ev.LogMended():
             return replace(state, log_failed=False)
-        case ev.CheckInEscalated():
-            return replace(state, check_in_stage=event.stage)
-        case ev.JobClosed():
-            return replace(state, closed=True, current=None, begun=None)
-        case _:
+        case ev.MicrophoneChanged() | ev.HearingFailed() | ev.AlarmCommandRun():
             return state
+        case _:
+            assert_never(event)
 
 
 def _misheard(state: State, event: ev.Misheard, at: Instant) -> State:
@@ -180,7 +215,7 @@ def _alone(event: ev.SessionStarted) -> Alone | None:
     return Alone(timedelta(seconds=event.alone_every_s), timedelta(seconds=under))
 
 
-def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
+def _fold_deadline(state: State, event: DeadlineEvent, at: Instant) -> State:
     match event:
         case ev.DeadlineSet():
             deadline = Deadline(
@@ -223,8 +258,10 @@ def _fold_deadline(state: State, event: ev.Event, at: Instant) -> State | None:
             )
         case ev.ClockMoved():
             return _on_the_new_clock(state, event, at)
+        case ev.CheckInEscalated():
+            return replace(state, check_in_stage=event.stage)
         case _:
-            return None
+            assert_never(event)
 
 
 def _on_bench(state: State, deadline: Deadline, there: bool) -> Mapping[str, bool]:

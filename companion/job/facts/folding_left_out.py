@@ -7,18 +7,7 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.state import How, LeftOut, State
 
 
-def fold_left_out(state: State, event: ev.Event, at: Instant) -> State | None:
-    """The state after an event about what is left out; None for any other event."""
-    match event:
-        case ev.ItemLeftOut():
-            return _left_out(state, event, at)
-        case ev.LeftOutTakenBack():
-            return open_again(state, event.item)
-        case _:
-            return None
-
-
-def _left_out(state: State, event: ev.ItemLeftOut, at: Instant) -> State:
+def leave_out(state: State, event: ev.ItemLeftOut, at: Instant) -> State:
     """The item and the seals of its joint are open no longer; undo takes the step that closes it first."""
     if event.item not in state.open_items:
         return state

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import Any, TypeVar, assert_never
 
 from companion.job.facts import events as ev
 from companion.job.facts.energy import EnergyState
-from companion.job.facts.folding_left_out import fold_left_out, open_again
+from companion.job.facts.events.ledger import LedgerEvent
+from companion.job.facts.events.steps import StepEvent
+from companion.job.facts.folding_left_out import leave_out, open_again
 from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import How, Reading, Settled, State
@@ -27,15 +29,13 @@ def without(mapping: Mapping[str, V], *keys: str) -> dict[str, V]:
     return {k: v for k, v in mapping.items() if k not in keys}
 
 
-def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
-    """The state after an event of the work; None for any other event."""
+def fold_work(state: State, event: StepEvent | LedgerEvent, at: Instant) -> State:
+    """The state after an event of the work."""
     match event:
         case ev.StepBegun():
             if event.step == state.current:
                 return replace(state, looking_at=None)
             return replace(state, current=event.step, begun=at, looking_at=None, last_command="", **UNTOUCHED)
-        case ev.LookedBack():
-            return replace(state, looking_at=event.step)
         case ev.StageDone():
             return replace(state, stage=event.stage)
         case ev.StageTakenBack():
@@ -63,8 +63,18 @@ def fold_work(state: State, event: ev.Event, at: Instant) -> State | None:
             return replace(state, wanted=state.wanted | {event.step})
         case ev.StepUndone():
             return _undone(state, event.step)
+        case ev.PartChecked():
+            return replace(state, parts=put(state.parts, event.part, event.on_bench))
+        case ev.ItemLeftOut():
+            return leave_out(state, event, at)
+        case ev.LeftOutTakenBack():
+            return open_again(state, event.item)
+        case ev.SealRenewed() | ev.SealJudged() | ev.SealTakenBack():
+            return _fold_seal(state, event)
+        case ev.EnergyProved() | ev.ProofFailed() | ev.ProofLost():
+            return _fold_proof(state, event)
         case _:
-            return fold_left_out(state, event, at) or _fold_safety(state, event)
+            assert_never(event)
 
 
 def _settle(state: State, step: str, how: How, at: Instant, because: str = "") -> State:
@@ -168,7 +178,7 @@ def _undone(state: State, step_id: str) -> State:
     )
 
 
-def _fold_safety(state: State, event: ev.Event) -> State | None:
+def _fold_seal(state: State, event: ev.SealRenewed | ev.SealJudged | ev.SealTakenBack) -> State:
     match event:
         case ev.SealRenewed():
             return _mended(replace(state, bad_seals=state.bad_seals - {event.seal}), event.seal)
@@ -185,6 +195,12 @@ def _fold_safety(state: State, event: ev.Event) -> State | None:
                 open_seals=put(state.open_seals, event.seal, state.mended_seals[event.seal]),
                 mended_seals=without(state.mended_seals, event.seal),
             )
+        case _:
+            assert_never(event)
+
+
+def _fold_proof(state: State, event: ev.EnergyProved | ev.ProofFailed | ev.ProofLost) -> State:
+    match event:
         case ev.EnergyProved():
             return replace(
                 state,
@@ -203,7 +219,7 @@ def _fold_safety(state: State, event: ev.Event) -> State | None:
                 to_prove=(*others, event.energy),
             )
         case _:
-            return None
+            assert_never(event)
 
 
 def _mended(state: State, seal: str) -> State:

@@ -20,7 +20,7 @@ class Decision:
 
     state: State
     """After all the events; the same as folding them."""
-    events: tuple[ev.Event, ...]
+    events: tuple[ev.AnyEvent, ...]
     """To be made durable before anything is said."""
     sayings: tuple[Saying, ...]
 
@@ -32,7 +32,7 @@ class Turn:
     state: State
     now: Instant
     time_left: TimeLeft
-    events: list[ev.Event] = field(default_factory=list)
+    events: list[ev.AnyEvent] = field(default_factory=list)
     sayings: list[Saying] = field(default_factory=list)
     before: State = field(init=False)
     """The state when the message came in."""
@@ -50,7 +50,7 @@ class Turn:
         """The same for the start of a wait: no earlier than it surely is, so that no wait is shorter."""
         return self.now.wall - min(drift(self.state.clocks, self.now), timedelta())
 
-    def record(self, event: ev.Event) -> None:
+    def record(self, event: ev.AnyEvent) -> None:
         """Note an event and go on from the state it leads to."""
         self.events.append(event)
         self.state = fold(self.state, event, self.now)
