@@ -2,6 +2,7 @@
 
 import errno
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -10,6 +11,16 @@ from companion.errors import LogbookError
 
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 _FORBIDDEN = (errno.EACCES, errno.EPERM)
+LARGEST_LOG = 64 << 20
+"""Bytes of a job's log. CHOSEN: a busy shift of eight hours writes about a fiftieth of it."""
+_OF_A_JOB = {
+    ".jsonl": "a job's log",
+    ".torn": "the torn lines of a job's log",
+    ".wav": "a sound",
+    ".yaml": "a procedure",
+    ".yml": "a procedure",
+}
+"""Endings of what a page never takes the place of."""
 
 
 @contextmanager
@@ -30,21 +41,84 @@ def _why(error: OSError) -> str:
         return "permission denied: make it readable and writable, or choose another folder with --logs"
     if error.errno == errno.ENOENT:
         return "there is no such file or folder: check the name and --logs"
-    if error.errno in (errno.ENOTDIR, errno.EEXIST, errno.EISDIR):
-        return "a file lies where a folder is needed, or a folder where a file is: check --logs"
+    if error.errno == errno.EISDIR:
+        return "a folder lies where a file is needed: move it away, or check --logs"
+    if error.errno == errno.ELOOP:
+        return "this link leads round in a circle: take it away"
+    if error.errno in (errno.ENOTDIR, errno.EEXIST):
+        return "a file lies where a folder is needed: check --logs"
     return f"{error.strerror or error}: choose another folder with --logs if this does not pass"
 
 
-def write_named(path: Path, text: str) -> None:
-    """Write a page to a file that the user named: all of it or none.
+def read_log_bytes(path: Path) -> bytes:
+    """The bytes of a log.
 
     Raises:
-        LogbookError: it cannot be written, or the name is that of the log of a job.
+        LogbookError: it cannot be read, is no file at all, or is too large; told before anything is read.
     """
-    if path.suffix == ".jsonl":
-        raise LogbookError(f"{path}: that is the name of a job's log: give the page another name")
     with failures_named(path):
-        write_whole(path, text.encode())
+        # A pipe without a writer would hold up whoever opens it otherwise.
+        descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
+        try:
+            check_log_file(descriptor, path)
+            with os.fdopen(descriptor, "rb", closefd=False) as file:
+                return file.read(LARGEST_LOG)
+        finally:
+            os.close(descriptor)
+
+
+def check_log_file(descriptor: int, path: Path) -> None:
+    """Check that what was opened can be a log (LogbookError when it cannot)."""
+    if why := no_log(os.fstat(descriptor)):
+        raise LogbookError(f"{path}: {why}: move it out of this folder")
+
+
+def no_log(status: os.stat_result) -> str:
+    """Why something in the folder of logs can be no log; empty when it can."""
+    if stat.S_ISDIR(status.st_mode):
+        return "this is a folder and no log"
+    if not stat.S_ISREG(status.st_mode):
+        return "this is a pipe or a device and no log"
+    if status.st_size > LARGEST_LOG:
+        return f"this is too large for a log, {status.st_size >> 20:,} MB, {LARGEST_LOG >> 20} at most"
+    return ""
+
+
+def write_named(path: Path, content: str | bytes) -> None:
+    """Write a page, table or calendar to a file that the user named: all of it or none.
+
+    Raises:
+        LogbookError: it cannot be written, or the name is that of a log, a sound or a procedure.
+    """
+    check_name(path)
+    with failures_named(path):
+        write_whole(path, content.encode() if isinstance(content, str) else content)
+
+
+def check_name(path: Path) -> None:
+    """Check, before any work, that a page may be written there.
+
+    Raises:
+        LogbookError: the name is that of a log, a sound or a procedure, as it stands or as a link leads.
+    """
+    with failures_named(path):
+        ends = path.suffix.lower(), Path(os.path.realpath(path)).suffix.lower()
+    for end in ends:
+        if end in _OF_A_JOB:
+            raise LogbookError(f"{path}: that is the name of {_OF_A_JOB[end]}: give this another name")
+
+
+def check_sound_name(path: Path) -> None:
+    """Check that a recording may be written there.
+
+    Raises:
+        LogbookError: the name is that of a log or procedure, or of a sound that is kept beside a log.
+    """
+    real = Path(os.path.realpath(path))
+    what = _OF_A_JOB.get(real.suffix.lower())
+    kept = real.exists() and (real.parent / f"{real.name.partition('.')[0]}.jsonl").exists()
+    if what and (real.suffix.lower() != ".wav" or kept):
+        raise LogbookError(f"{path}: that is the name of {what} of a job: give this another name")
 
 
 def write_all(descriptor: int, data: bytes) -> None:

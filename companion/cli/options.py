@@ -8,6 +8,19 @@ from typing import Any
 import click
 
 from companion.errors import CompanionError
+from companion.files import check_name
+
+
+class NewPage(click.Path):
+    """A file to write, which is never a log, a sound or a procedure: told before any work is done."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path = super().convert(value, param, ctx)
+        check_name(path)
+        return path
 
 
 class Finite(click.FloatRange):

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import LogbookError
-from companion.files import failures_named, write_whole
+from companion.files import failures_named, read_log_bytes, write_whole
 from companion.logbook.jobs import job_names
 from companion.logbook.lines import as_object, damage
 from companion.logbook.lock import lock
@@ -176,8 +176,7 @@ def _rewrite(
 def _lines(path: Path) -> list[dict[str, Any]]:
     if not path.exists():
         raise LogbookError(f"{path}: there is no such job: `companion jobs` lists those there are")
-    with failures_named(path):
-        raw = path.read_bytes().split(b"\n")[:-1]
+    raw = read_log_bytes(path).split(b"\n")[:-1]
     lines = []
     for number, one in enumerate(raw, start=1):
         line = as_object(one)
@@ -220,5 +219,5 @@ def _drop_unused_procedures(logs: Path, done: Forgotten) -> None:
 
 def _begun_with(logs: Path) -> Iterable[str]:
     for job in job_names(logs):
-        first = as_object(log_path(logs, job).read_bytes().partition(b"\n")[0])
+        first = as_object(read_log_bytes(log_path(logs, job)).partition(b"\n")[0])
         yield str((first or {}).get("procedure_sha256", ""))[:16]

@@ -1,13 +1,14 @@
 """Which jobs a folder of logs holds, without reading what happened in them."""
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from companion.errors import LogbookError
-from companion.files import failures_named
+from companion.files import failures_named, read_log_bytes
 from companion.harmless import harmless
 from companion.logbook.lines import as_object
 
@@ -44,6 +45,12 @@ def job_names(logs: Path) -> list[str]:
         return sorted(path.stem for path in logs.glob("*.jsonl") if path.is_file())
 
 
+def log_names(logs: Path) -> list[str]:
+    """The same with whatever else is named like a log: a folder, a pipe, a link that leads nowhere."""
+    with failures_named(logs):
+        return sorted(path.stem for path in logs.glob("*.jsonl"))
+
+
 def list_jobs(logs: Path) -> list[JobSummary]:
     """Every job in a folder, the one last worked on first. A log that cannot be read is listed as such.
 
@@ -52,18 +59,16 @@ def list_jobs(logs: Path) -> list[JobSummary]:
     with failures_named(logs):
         if not logs.is_dir():
             raise LogbookError(f"{logs}: there is no such folder: name the folder of logs with --logs")
-    jobs = [summary(logs / f"{name}.jsonl") for name in job_names(logs)]
+    jobs = [summary(logs / f"{name}.jsonl") for name in log_names(logs)]
     return sorted(jobs, key=lambda job: (-job.last.timestamp() if job.last else 0.0, job.job))
 
 
 def summary(path: Path) -> JobSummary:
     """What the log of one job tells about it. Each line is read, none of the events is checked."""
     try:
-        with failures_named(path):
-            lines = path.read_bytes().split(b"\n")
-            written = datetime.fromtimestamp(path.stat().st_mtime, UTC)
+        lines = read_log_bytes(path).split(b"\n")
     except LogbookError as error:
-        return JobSummary(path.stem, trouble=str(error))
+        return JobSummary(path.stem, trouble=str(error), written=_written(path))
     unfinished = lines.pop()
     found = [as_object(raw) for raw in lines]
     torn = bool(unfinished)
@@ -72,7 +77,13 @@ def summary(path: Path) -> JobSummary:
         found.pop()
     broken = [f"{path}:{n}: this line is not JSON" for n, fields in enumerate(found, 1) if fields is None]
     told = _told([fields for fields in found if fields is not None], path, torn)
-    return replace(told, trouble=broken[0] if broken else told.trouble, written=written)
+    return replace(told, trouble=broken[0] if broken else told.trouble, written=_written(path))
+
+
+def _written(path: Path) -> datetime | None:
+    with suppress(OSError):
+        return datetime.fromtimestamp(path.lstat().st_mtime, UTC)
+    return None
 
 
 def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from companion.errors import LogbookError
-from companion.files import failures_named, make_folder, sync_folder, write_all, write_whole
+from companion.files import check_log_file, failures_named, make_folder, sync_folder, write_all, write_whole
 from companion.job.facts.events import Event, Record
 from companion.job.facts.instant import Instant
 from companion.logbook.clips import free_clip_name, wav_bytes
@@ -91,6 +91,7 @@ class FileLogbook:
             make_folder(logs)
             descriptor = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, 0o666)
             try:
+                check_log_file(descriptor, path)
                 lock(descriptor, job)
                 if os.fstat(descriptor).st_size:
                     raise LogbookError(f"{path}: this job was already begun: go on with it by --resume")
@@ -109,10 +110,11 @@ class FileLogbook:
         """
         path = log_path(logs, job)
         with failures_named(path):
-            if not path.exists():
+            if not os.path.lexists(path):
                 raise LogbookError(f"{path}: there is no such job: `companion jobs` lists those there are")
             descriptor = os.open(path, os.O_RDWR | os.O_APPEND)
             try:
+                check_log_file(descriptor, path)
                 lock(descriptor, job)
                 recovered = recover(descriptor, path, now)
                 return cls(path, descriptor, logged=len(recovered.records)), recovered

@@ -13,7 +13,7 @@ from datetime import datetime
 from pathlib import Path
 
 from companion.errors import LogbookError
-from companion.files import failures_named, sync_folder, write_all
+from companion.files import failures_named, read_log_bytes, sync_folder, write_all
 from companion.job.facts.events import Record
 from companion.logbook.lines import as_object, damage, decode
 from companion.logbook.names import torn_path
@@ -84,9 +84,7 @@ def read_log(path: Path) -> Examined:
 
     While one is, an unfinished last line may just be on its way.
     """
-    with failures_named(path):
-        data = path.read_bytes()
-    return examine(data, path)
+    return examine(read_log_bytes(path), path)
 
 
 def recover(descriptor: int, path: Path, now: datetime) -> Recovered:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
+from companion.harmless import harmless
 from companion.job.facts.sayings import Priority
 
 if TYPE_CHECKING:
@@ -66,6 +67,11 @@ def _utc(moment: datetime) -> datetime:
     return whole + timedelta(seconds=1) if moment.microsecond else whole
 
 
+def _words(text: str) -> str:
+    """Harmless, line by line: icalendar writes the ends of lines so that they stay within the text."""
+    return "\n".join(map(harmless, text.replace("\r\n", "\n").split("\n")))
+
+
 def _event(entry: DueEntry, stamp: datetime) -> "Event":
     from icalendar import Event
 
@@ -73,8 +79,8 @@ def _event(entry: DueEntry, stamp: datetime) -> "Event":
     event.add("uid", entry.uid())
     event.add("dtstamp", stamp)
     event.add("dtstart", _utc(entry.due))
-    event.add("summary", f"{entry.vehicle}: {entry.what}" if entry.vehicle else entry.what)
-    event.add("description", f"Job: {entry.job}")
+    event.add("summary", _words(f"{entry.vehicle}: {entry.what}" if entry.vehicle else entry.what))
+    event.add("description", _words(f"Job: {entry.job}"))
     event.add("priority", _PRIORITY[entry.priority])
     event.add("transp", "TRANSPARENT")
     event.add_component(_alarm(entry))
@@ -86,7 +92,7 @@ def _alarm(entry: DueEntry) -> "Alarm":
 
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", entry.what)
+    alarm.add("description", _words(entry.what))
     alarm.add("trigger", timedelta(0))
     if entry.priority is not Priority.ROUTINE:
         # REPEAT and DURATION go together (RFC 5545, 3.6.6).

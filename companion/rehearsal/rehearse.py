@@ -10,6 +10,7 @@ from time import perf_counter
 import numpy as np
 
 from companion.errors import SoundError
+from companion.files import check_sound_name
 from companion.job import messages as msg
 from companion.job.facts.state import State
 from companion.rehearsal.noise import Workshop
@@ -134,6 +135,7 @@ def _script(settings: Settings, state: State) -> list[Cue]:
 
 def _check_writable(path: Path) -> None:
     """Find out before the rehearsal, not after it, that the recording cannot be written."""
+    check_sound_name(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("ab"):

@@ -6,7 +6,7 @@ from pathlib import Path
 from threading import Thread
 
 from companion.errors import LogbookError
-from companion.files import failures_named, write_whole
+from companion.files import write_named
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Kind
@@ -58,11 +58,9 @@ def write_page(page: Handover, html: Path, text: Path | None = None) -> None:
     Raises:
         LogbookError: it cannot be written.
     """
-    with failures_named(html):
-        write_whole(html, as_html(page).encode())
+    write_named(html, as_html(page))
     if text is not None:
-        with failures_named(text):
-            write_whole(text, ("\n".join(as_text(page)) + "\n").encode())
+        write_named(text, "\n".join(as_text(page)) + "\n")
 
 
 def page_beside(log: Path) -> Path:

@@ -8,7 +8,7 @@ from companion.errors import LogbookError
 from companion.job.facts.events import JobOpened, Record
 from companion.job.facts.folding import UnfitError, replay
 from companion.job.facts.state import State
-from companion.logbook.jobs import job_names
+from companion.logbook.jobs import log_names
 from companion.logbook.lines import damage
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
@@ -51,7 +51,7 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob
     """
     procedure = read_procedure(path)
     digest = keep_procedure(logs, path.read_bytes())
-    job = new_job_name(procedure.title, clock.now().wall.astimezone(), job_names(logs))
+    job = new_job_name(procedure.title, clock.now().wall.astimezone(), log_names(logs))
     particulars = JobOpened(
         job=job,
         title=procedure.title,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @options.logs
 @click.option(
     "--ics",
-    type=click.Path(path_type=Path),
+    type=options.NewPage(),
     metavar="FILE",
     help="Write it as a calendar with alarms (RFC 5545) that other programs read.",
 )
@@ -109,8 +109,7 @@ def _plain(entry: "DueEntry", now: datetime) -> dict[str, object]:
 
 
 def _write(path: Path, entries: "tuple[DueEntry, ...]", now: datetime) -> None:
-    from companion.files import failures_named, write_whole
+    from companion.files import write_named
     from companion.papers.calendar import calendar_of
 
-    with failures_named(path):
-        write_whole(path, calendar_of(entries, now))
+    write_named(path, calendar_of(entries, now))

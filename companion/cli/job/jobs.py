@@ -32,13 +32,13 @@ if TYPE_CHECKING:
 @click.option(
     "--handover",
     "page",
-    type=click.Path(path_type=Path),
+    type=options.NewPage(),
     metavar="FILE.html",
     help="Write the job's handover page, and print it.",
 )
 @click.option(
     "--record",
-    type=click.Path(path_type=Path),
+    type=options.NewPage(),
     metavar="FILE.html",
     help="Write the job's record of work, to print: what was measured, renewed, tightened, left out, noted.",
 )

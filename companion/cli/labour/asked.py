@@ -195,9 +195,11 @@ def write(path: Path, content: str) -> None:
 
     Raises:
         LabourError: it cannot be written.
+        LogbookError: the name is that of a log, a sound or a procedure.
     """
-    from companion.files import write_whole
+    from companion.files import check_name, write_whole
 
+    check_name(path)
     try:
         write_whole(path, content.encode())
     except OSError as error:

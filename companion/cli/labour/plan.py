@@ -52,7 +52,7 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 @click.option(
     "--limit", type=float, default=10.0, show_default=True, metavar="SECONDS", help="Stop looking after this."
 )
-@click.option("--html", type=click.Path(path_type=Path), metavar="FILE", help="Write the plan as a page.")
+@click.option("--html", type=options.NewPage(), metavar="FILE", help="Write the plan as a page.")
 @options.logs
 @options.as_json
 def command(

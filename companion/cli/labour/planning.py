@@ -1,7 +1,7 @@
 """What the commands that plan share: when the work starts, and the shop's hours."""
 
 from collections.abc import Collection
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,19 +28,44 @@ closed_option = click.option(
 )
 
 
+class ShopTime(tzinfo):
+    """The time on the shop's wall, daylight saving and all, by the zone of this machine.
+
+    Working hours are hours on the wall. `datetime.astimezone()` alone gives one offset for good, which is an
+    hour out once the clocks have changed.
+    """
+
+    def utcoffset(self, moment: datetime | None) -> timedelta | None:
+        return None if moment is None else moment.replace(tzinfo=None).astimezone().utcoffset()
+
+    def dst(self, moment: datetime | None) -> timedelta | None:
+        return None
+
+    def tzname(self, moment: datetime | None) -> str | None:
+        return None if moment is None else moment.replace(tzinfo=None).astimezone().tzname()
+
+    def fromutc(self, moment: datetime) -> datetime:
+        return datetime.fromtimestamp(moment.replace(tzinfo=UTC).timestamp()).replace(tzinfo=self)
+
+
+SHOP_TIME = ShopTime()
+
+
 def start_of(text: str | None) -> datetime:
-    """The moment that is written, in local time. By default it is the next minute.
+    """The moment that is written, in the time of the shop. By default it is the next minute.
 
     Raises:
         LabourError: it is not a moment.
     """
     if text is None:
-        return datetime.now().replace(second=0, microsecond=0) + timedelta(minutes=1)
+        from companion.labour.plan.hours import later
+
+        return later(datetime.now(SHOP_TIME).replace(second=0, microsecond=0), 60)
     try:
         moment = datetime.fromisoformat(text.strip())
     except ValueError:
         raise LabourError(f"--start {text!r} is not a moment; write it like '2031-03-04 09:00'") from None
-    return moment.replace(tzinfo=None) if moment.tzinfo is None else moment.astimezone().replace(tzinfo=None)
+    return moment.replace(tzinfo=SHOP_TIME) if moment.tzinfo is None else moment.astimezone(SHOP_TIME)
 
 
 def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
@@ -74,5 +99,5 @@ def left_of(
     state = read_job(job, logs)
     if state.closed:
         raise LabourError(f"{job} is closed, so nothing of it is left; name a job that is open")
-    ended = {s.step: begin - s.at.astimezone().replace(tzinfo=None) for s in state.settled.values()}
+    ended = {s.step: begin - s.at for s in state.settled.values()}
     return state.procedure, frozenset(state.wanted), ended

@@ -57,10 +57,8 @@ _ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
 )
 @click.option("--currency", default="", metavar="NAME", help="Written behind the amounts.")
 @click.option("--steps", is_flag=True, help="Show each step, too.")
-@click.option("--csv", "csv_file", type=click.Path(path_type=Path), metavar="FILE", help="Write it as CSV.")
-@click.option(
-    "--html", "html_file", type=click.Path(path_type=Path), metavar="FILE", help="Write a page to print."
-)
+@click.option("--csv", "csv_file", type=options.NewPage(), metavar="FILE", help="Write it as CSV.")
+@click.option("--html", "html_file", type=options.NewPage(), metavar="FILE", help="Write a page to print.")
 @options.logs
 @options.as_json
 def command(

@@ -16,7 +16,7 @@ from companion.procedure.nouns import several
 @click.option("--shop", default="", metavar="NAME", help="The name on the report.")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=options.NewPage(),
     default=Path("report.html"),
     show_default=True,
     metavar="FILE.html",

@@ -18,6 +18,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from companion.errors import LabourError
+from companion.harmless import cell
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.prediction import Basis, Prediction
 from companion.labour.table.task import Task
@@ -197,14 +198,14 @@ def as_csv(quote: Quote) -> str:
     write = csv.writer(out).writerow
     write(["kind", "item", "book_h", "hours", "price"])
     for line in quote.lines:
-        write(["step", _inert(line.step), f"{as_hours(line.book):.3f}", f"{as_hours(line.mean):.3f}", ""])
+        write(["step", cell(line.step), f"{as_hours(line.book):.3f}", f"{as_hours(line.mean):.3f}", ""])
     for part in quote.parts:
-        write(["part", _inert(f"{part.count} x {part.name}"), "", "", part.cost])
+        write(["part", cell(f"{part.count} x {part.name}"), "", "", part.cost])
     cost = "" if quote.labour_cost is None else quote.labour_cost
     promise = f"P{quote.confidence * 100:g}, allowance {quote.allowance}"
-    write(["labour", promise, f"{as_hours(quote.book):.3f}", f"{as_hours(quote.time):.3f}", cost])
+    write(["labour", cell(promise), f"{as_hours(quote.book):.3f}", f"{as_hours(quote.time):.3f}", cost])
     if quote.total is not None:
-        write(["total", quote.currency, "", "", quote.total])
+        write(["total", cell(quote.currency), "", "", quote.total])
     return out.getvalue()
 
 
@@ -221,7 +222,3 @@ def money(amount: Decimal) -> Decimal:
 def priced(amount: Decimal, currency: str) -> str:
     """An amount with its currency."""
     return f"{amount} {currency}".strip()
-
-
-def _inert(text: str) -> str:
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

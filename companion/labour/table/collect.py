@@ -188,7 +188,7 @@ def _present(logs: Path) -> dict[str, Stamp]:
     folder = os.open(logs, os.O_RDONLY) if os.scandir in os.supports_fd else None
     try:
         with os.scandir(logs if folder is None else folder) as entries:
-            found = {e.name: _stamp(e) for e in entries if e.name.endswith(".jsonl") and not e.is_dir()}
+            found = {e.name: _stamp(e) for e in entries if e.name.endswith(".jsonl")}
     finally:
         if folder is not None:
             os.close(folder)

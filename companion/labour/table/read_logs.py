@@ -17,11 +17,9 @@ import duckdb
 import numpy as np
 
 from companion.errors import LabourError
+from companion.files import no_log
 from companion.job.facts.schema import SCHEMA
 from companion.labour.table.attempts import EVENTS, OPENED, Events
-
-LARGEST = 1 << 30
-"""In bytes. A larger file is no job log."""
 
 
 @dataclass(frozen=True)
@@ -136,12 +134,13 @@ def read(logs: Path, names: Sequence[tuple[int, str]], faults: list[Fault]) -> l
 
 def _bytes(path: str) -> bytes:
     """The content of a file. `Path.read_bytes` takes twice as long, which counts with many small files."""
-    descriptor = os.open(path, os.O_RDONLY)
+    # A pipe without a writer would hold up whoever opens it otherwise.
+    descriptor = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
     try:
-        size = os.fstat(descriptor).st_size
-        if size > LARGEST:
-            raise OSError(0, "too large for a job log")
-        return os.read(descriptor, size)
+        status = os.fstat(descriptor)
+        if why := no_log(status):
+            raise OSError(0, why)
+        return os.read(descriptor, status.st_size)
     finally:
         os.close(descriptor)
 

@@ -7,6 +7,7 @@ from threading import Event, Thread
 from time import monotonic
 
 from companion.errors import SoundError
+from companion.files import check_sound_name
 from companion.speech.devices.microphone import FileMicrophone
 from companion.speech.devices.player import Source, WavPlayer
 from companion.speech.sound.samples import FRAME, FRAME_TIME, Samples, silence
@@ -30,6 +31,7 @@ class PacedWavPlayer:
     """Writes what is said into a WAV file while it would be heard."""
 
     def __init__(self, mouth: Source, path: Path) -> None:
+        check_sound_name(path)
         self._player = WavPlayer(mouth, path)
         self._ended = Event()
         self._fault: str | None = None

@@ -271,7 +271,7 @@ class TestPlan:
         events = [json.loads(line) for line in lines]
         done = {e["step"] for e in events if e["event"] == "step_done"}
         (sealed,) = (e["at"] for e in events if e["event"] == "step_done" and e["step"] == "fit-pump")
-        sealed_at = datetime.fromisoformat(sealed).astimezone().replace(tzinfo=None)
+        sealed_at = datetime.fromisoformat(sealed).astimezone()
         hours = ("--hours", "Mon-Sun 00:00-24:00", "--start", sealed_at + timedelta(hours=3))
         found = data(companion("plan", "--job", job, "--logs", "left", *hours, "--json"))
         at = {s["step"]: datetime.fromisoformat(s["begin"]) for s in found["steps"]}
