@@ -1,6 +1,7 @@
 """Options that several commands share, so that they are called the same everywhere."""
 
 import math
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ class NewPage(click.Path):
         super().__init__(path_type=Path)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        path = super().convert(value, param, ctx)
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
         check_name(path)
         return path
 

@@ -24,6 +24,8 @@ from companion.work.views.view import View
 
 TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""
+HUNG = 20.0
+"""Seconds without an end after which a recogniser counts as hung. CHOSEN: a long note takes a few."""
 LOADED_BY = 20.0
 """Seconds that leaving waits at most for the thread that listens."""
 NO_KEYBOARD = (
@@ -61,6 +63,8 @@ class Microphoning:
         self._ended = Event()
         self._thread = Thread(target=self._run, name="microphone", daemon=True)
         self._microphone: Microphone | None = None
+        self._busy_since: float | None = None
+        self._told_hung = False
         self.listener: Listener | None = None
         self.failure: Exception | None = None
         """Why nothing is listened to any more, or never was."""
@@ -70,6 +74,13 @@ class Microphoning:
     def start(self) -> None:
         """Begin to listen."""
         self._thread.start()
+
+    def watch(self) -> None:
+        """Tell, once, that what listens does not come to an end; called often, from another thread."""
+        since = self._busy_since
+        if since is not None and monotonic() - since > HUNG and not self._told_hung:
+            self._told_hung = True
+            self._inbox.post(msg.MicrophoneLost(f"what listens has not answered for {HUNG:.0f} seconds"))
 
     def close(self) -> None:
         """Listen no more. Waits for a model that is being loaded: ended in the middle, it takes all down."""
@@ -115,12 +126,22 @@ class Microphoning:
                 self._tell("Listening.")  # What was said before is not heard.
             if self._beside:
                 self._beside(frame)
-            for message in listener.listen(frame):
+            for message in self._heard(listener, frame):
                 self._inbox.post(message)
             if self._ended.is_set():
                 return
         if not self._ended.is_set():
             raise MicrophoneLostError(f"the microphone {microphone.name} ended")
+
+    def _heard(self, listener: Listener, frame: Samples) -> Sequence[msg.Message]:
+        self._busy_since = monotonic()
+        try:
+            return listener.listen(frame)
+        finally:
+            self._busy_since = None
+            if self._told_hung:
+                self._told_hung = False
+                self._inbox.post(msg.MicrophoneBack())
 
     def _find_again(self) -> None:
         while not self._ended.wait(TRY_AGAIN):
@@ -227,6 +248,8 @@ class Live:
 
     def _watch_sound(self) -> None:
         """Report what was not played; when sound is back, say the safety sayings again."""
+        if self.microphoning:
+            self.microphoning.watch()
         fault = self.player.watch()
         for line in self.player.news():
             self.view.tell(line)

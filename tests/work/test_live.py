@@ -15,6 +15,7 @@ from companion.speech.devices.player import ScreenOnlyPlayer
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.samples import FRAME_TIME, Samples, silence
+from companion.work import live
 from companion.work.inbox import Inbox, Typed
 from companion.work.keys import Keys
 from companion.work.live import Live, Microphoning
@@ -110,6 +111,32 @@ class TestMicrophoning:
         lost = next_of(inbox, msg.HearingFailed)
         assert says in lost.reason
         assert microphoning.failure is error
+        microphoning.close()
+
+    def test_an_ear_that_hangs_is_told_once_and_told_again_when_it_answers(self, monkeypatch):
+        """Nobody talks to a machine that hears nothing; what it heard in the end still counts."""
+        monkeypatch.setattr(live, "HUNG", 0.1)
+        inbox, answers = Inbox(), Event()
+
+        class Hung(Deaf):
+            def listen(self, frame: Samples) -> list[msg.Message]:
+                answers.wait(PATIENCE)
+                return super().listen(frame)
+
+        listener = Hung()
+        microphoning = Microphoning(lambda: Flaky(None), lambda: listener, inbox)
+        microphoning.start()
+
+        def lost_by_now() -> msg.MicrophoneLost | None:
+            microphoning.watch()
+            return message if isinstance(message := inbox.take(0.05), msg.MicrophoneLost) else None
+
+        lost = until(lost_by_now)
+        assert "what listens has not answered" in lost.reason
+        microphoning.watch()
+        assert inbox.take(0.05) is None, "it is told once"
+        answers.set()
+        next_of(inbox, msg.MicrophoneBack)
         microphoning.close()
 
 

@@ -13,7 +13,7 @@ LINE = '{"schema": 1, "seq": 1, "at": "2031-01-01T00:00:00Z", "mono": 1.0, "even
 
 def test_nothing_shown_or_acknowledged_is_missing_from_the_log():
     """In a process of its own: it forks, which one with threads should not."""
-    result = run(PYTHON, "-m", "tests.benchmarks.kills", "--kills", "12", folder=Path(__file__).parents[2])
+    result = run(PYTHON, "-m", "tests.benchmarks.kills", "--kills", "12", folder=Path(__file__).parents[3])
     assert result.returncode == 0, result.stdout + result.stderr
     assert result.stdout.startswith("12 kills")
     assert result.stdout.strip().endswith("0 differ")
