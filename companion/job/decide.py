@@ -15,23 +15,18 @@ from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import State
 from companion.job.left import BookTimeLeft, TimeLeft
 from companion.job.talk.answers import answer_question
-from companion.job.talk.asking import answer
+from companion.job.talk.asked_by_mechanic import answer
 from companion.job.talk.unclear import not_understood, unsure
-from companion.job.turns.advancing import advance, choose, redo, take_up
 from companion.job.turns.closing import close
 from companion.job.turns.desk import at_desk
-from companion.job.turns.moving import carry_on_from_look, count, go_back, move_on, undo
-from companion.job.turns.noting import drop_note, start_note
+from companion.job.turns.emergency import stop, stop_work
+from companion.job.turns.interruptions import await_part, carry_on, hold, open_job
+from companion.job.turns.next_step import advance, choose, redo, take_up
+from companion.job.turns.notes import drop_note, start_note
 from companion.job.turns.parts import ask_whether_here
-from companion.job.turns.pausing import await_part, carry_on, hold, open_job
 from companion.job.turns.proof import ask_proof, lose_proofs_by_silence
 from companion.job.turns.readings import hear_reading
-from companion.job.turns.skipped.leaving import leave_out
-from companion.job.turns.skipped.skipping import ask_to_skip
-from companion.job.turns.stopping import stop, stop_work
-from companion.job.turns.turn import Decision, Turn
-from companion.job.turns.unlogged import STILL_OBEYED, log_failed, log_mended
-from companion.job.turns.waiting import (
+from companion.job.turns.reminders import (
     announce_due,
     cancel_timer,
     check_in,
@@ -39,6 +34,11 @@ from companion.job.turns.waiting import (
     heed_the_clocks,
     start_timer,
 )
+from companion.job.turns.skipped.leaving import leave_out
+from companion.job.turns.skipped.skipping import ask_to_skip
+from companion.job.turns.step_in_hand import carry_on_from_look, count, go_back, move_on, undo
+from companion.job.turns.turn import Decision, Turn
+from companion.job.turns.unlogged import STILL_OBEYED, log_failed, log_mended
 
 BOOK = BookTimeLeft()
 

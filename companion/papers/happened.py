@@ -10,8 +10,8 @@ from companion.job.facts.events import Record
 from companion.job.facts.folding import REACHED
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import State
-from companion.job.rules.wanting import limits, measure_of, proof_measure
-from companion.job.turns.waiting import ALARM_STAGE
+from companion.job.rules.wants import limits, measure_of, proof_measure
+from companion.job.turns.reminders import ALARM_STAGE
 from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words
 from companion.procedure.model import Measure

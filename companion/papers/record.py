@@ -12,7 +12,7 @@ from datetime import timedelta
 from companion.job.facts.events import Record
 from companion.job.facts.state import How, Settled, State
 from companion.job.rules.ledger import open_things
-from companion.job.rules.wanting import tightenings
+from companion.job.rules.wants import tightenings
 from companion.job.turns.closing import follow_up_text
 from companion.job.words.sentences import sentence
 from companion.labour.table.stopwatch import Stopwatch

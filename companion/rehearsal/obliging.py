@@ -13,7 +13,7 @@ from companion.job.facts.sayings import Priority
 from companion.job.facts.state import State
 from companion.job.messages import Heard
 from companion.job.rules.gates import finishing_refusal, refusal
-from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.job.rules.wants import Kind, measure_of, proof_measure, proof_words, wanting
 from companion.procedure.model import Measure, Step
 
 _OWN_WORDS: Mapping[type[q.ForWords], str] = {

@@ -12,7 +12,7 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.folding import ARRIVED
 from companion.job.facts.state import State
-from companion.job.turns.waiting import HOOK_STAGE
+from companion.job.turns.reminders import HOOK_STAGE
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path
 from companion.logbook.recover import read_log

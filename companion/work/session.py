@@ -18,7 +18,7 @@ from companion.job.facts.sayings import Saying
 from companion.job.facts.state import State
 from companion.job.left import TimeLeft
 from companion.job.rules.expected import Expecting, expected
-from companion.job.turns.waiting import wake_times
+from companion.job.turns.reminders import wake_times
 from companion.logbook.logbook import Logbook
 from companion.procedure.spoken import for_the_ear
 from companion.speech.saying.happenings import Cut, Failed, Started

@@ -27,7 +27,7 @@ from companion.job.facts.folding import fold
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.rules.expected import expected
-from companion.job.turns.waiting import wake_times
+from companion.job.turns.reminders import wake_times
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer

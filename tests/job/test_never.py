@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
-from companion.job.rules import gates, wanting
-from companion.job.turns import proof, waiting
+from companion.job.rules import gates, wants
+from companion.job.turns import proof, reminders
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from tests.benchmarks import safety
@@ -60,9 +60,9 @@ def test_no_message_raises_in_any_state():
     ("module", "name", "broken"),
     [
         (gates, "_GATES", ()),
-        (waiting, "overdue", lambda *_: []),
+        (reminders, "overdue", lambda *_: []),
         (proof, "isolation_waiting", lambda *_: iter(())),
-        (wanting, "new_fasteners", lambda _: ()),
+        (wants, "new_fasteners", lambda _: ()),
     ],
 )
 def test_the_second_opinion_notices_a_broken_core(monkeypatch, module, name, broken):

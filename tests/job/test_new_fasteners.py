@@ -8,7 +8,7 @@ import pytest
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import fold
-from companion.job.rules.wanting import new_words
+from companion.job.rules.wants import new_words
 from companion.procedure.model import Procedure
 from tests.job.conftest import SMALL
 

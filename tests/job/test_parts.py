@@ -12,7 +12,7 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.said import questions as q
 from companion.job.facts.sayings import Priority
 from companion.job.rules.expected import expected
-from companion.job.turns.waiting import wake_times
+from companion.job.turns.reminders import wake_times
 from companion.speech.language.part_names import name_and_wait
 
 PART = "part:bearing"

@@ -8,7 +8,7 @@ from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import REPEAT_EVERY
 from companion.job.facts.said import questions as q
-from companion.job.rules.wanting import tightenings
+from companion.job.rules.wants import tightenings
 from companion.papers.record import (
     DUE,
     HELD,

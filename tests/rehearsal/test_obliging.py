@@ -12,7 +12,7 @@ from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
-from companion.job.rules.wanting import within
+from companion.job.rules.wants import within
 from companion.procedure.model import Measure, Procedure
 from companion.rehearsal.obliging import good_value, next_answer
 

@@ -9,7 +9,7 @@ import pytest
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.job.turns.waiting import HOOK_STAGE
+from companion.job.turns.reminders import HOOK_STAGE
 from companion.papers.handover import as_text, handover
 from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook

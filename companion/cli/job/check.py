@@ -48,7 +48,7 @@ def command(files: tuple[Path, ...], strict: bool) -> None:
 def _sounds_alike(path: Path, procedure: "Procedure") -> Iterator[str]:
     """What is said to get past a step, where it sounds like what else can be said at the same time."""
     from companion.cli.speech.at_step import expecting_in
-    from companion.job.rules.wanting import new_fasteners, new_words
+    from companion.job.rules.wants import new_fasteners, new_words
     from companion.speech.language.confusion import sounds_like
     from companion.speech.language.phrases import language
 

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from companion.job.facts.state import State
 from companion.job.rules.gates import Refusal, finishing_refusal, refusal
-from companion.job.rules.wanting import nothing_given
+from companion.job.rules.wants import nothing_given
 from companion.procedure.model import Step
 
 OFFERED = 3

@@ -17,7 +17,7 @@ from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.leaving import names_to_leave, steps_to_leave
 from companion.job.rules.ledger import not_closable
-from companion.job.rules.wanting import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.job.rules.wants import Kind, measure_of, proof_measure, proof_words, wanting
 
 ALWAYS = (
     Command.REPEAT,

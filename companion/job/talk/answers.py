@@ -9,11 +9,13 @@ from companion.job.facts.said import questions as q
 from companion.job.facts.said.given import Given, Length, SpokenState, words_of
 from companion.job.facts.said.log_map import as_map
 from companion.job.rules.expected import LEAVES
-from companion.job.rules.wanting import proof_measure, proof_words
+from companion.job.rules.wants import proof_measure, proof_words
 from companion.job.talk.looking_ahead import Obey
-from companion.job.turns.advancing import advance
 from companion.job.turns.closing import confirm_close
-from companion.job.turns.noting import take_note
+from companion.job.turns.emergency import answer_stop_work
+from companion.job.turns.interruptions import answer_part
+from companion.job.turns.next_step import advance
+from companion.job.turns.notes import take_note
 from companion.job.turns.parts import (
     ask_when,
     confirm_here,
@@ -22,14 +24,12 @@ from companion.job.turns.parts import (
     hear_name,
     hear_wait,
 )
-from companion.job.turns.pausing import answer_part
 from companion.job.turns.proof import ask_proof, prove_again
 from companion.job.turns.readings import back_to_work, confirm_reading, hear_reading
+from companion.job.turns.reminders import start_timer
 from companion.job.turns.skipped.leaving import confirm_leaving, hear_why
 from companion.job.turns.skipped.skipping import skip
-from companion.job.turns.stopping import answer_stop_work
 from companion.job.turns.turn import Turn
-from companion.job.turns.waiting import start_timer
 
 _NO_TIME = timedelta(minutes=1e7)
 """So long is no length of time."""

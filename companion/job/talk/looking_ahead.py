@@ -8,8 +8,8 @@ from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Given
 from companion.job.facts.said.questions import StepWanted
 from companion.job.facts.state import State
-from companion.job.turns.advancing import advance, choose
-from companion.job.turns.moving import finish
+from companion.job.turns.next_step import advance, choose
+from companion.job.turns.step_in_hand import finish
 from companion.job.turns.turn import Turn
 
 Obey = Callable[[Turn, Command, Given | None, str | None], None]

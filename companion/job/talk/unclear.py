@@ -12,7 +12,7 @@ from companion.job.facts.folding import MISSED_KEPT
 from companion.job.facts.said.questions import DidYouSay, StopWork
 from companion.job.facts.sayings import Tone
 from companion.job.messages import NotUnderstood, Unsure
-from companion.job.turns.stopping import stop, stop_unsure
+from companion.job.turns.emergency import stop, stop_unsure
 from companion.job.turns.turn import Turn
 
 NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT, Command.LEAVE_OUT)

@@ -14,8 +14,8 @@ from companion.job.facts.said.log_map import about
 from companion.job.facts.said.questions import Proof
 from companion.job.facts.sayings import Tone
 from companion.job.rules.gates import isolation_waiting
-from companion.job.rules.wanting import measure_prompt, proof_measure, proof_words
-from companion.job.turns.starting import start_isolation_wait
+from companion.job.rules.wants import measure_prompt, proof_measure, proof_words
+from companion.job.turns.step_waits import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words

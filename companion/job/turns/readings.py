@@ -5,11 +5,11 @@ from companion.job.facts.said.given import Given, Measured, Unreadable
 from companion.job.facts.said.questions import Proof, ReadingRight
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.rules.gates import refusal
-from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting, within
-from companion.job.turns.advancing import advance, begin
-from companion.job.turns.moving import go_on, refuse_shut
+from companion.job.rules.wants import Kind, limits, measure_of, proof_measure, wanting, within
+from companion.job.turns.next_step import advance, begin
 from companion.job.turns.proof import ask_proof, proof_waits, prove_again
-from companion.job.turns.starting import start_isolation_wait
+from companion.job.turns.step_in_hand import go_on, refuse_shut
+from companion.job.turns.step_waits import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words

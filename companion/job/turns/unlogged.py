@@ -5,9 +5,9 @@ from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.ids import LOG_ID
 from companion.job.facts.sayings import Priority
-from companion.job.turns.pausing import hold
+from companion.job.turns.interruptions import hold
+from companion.job.turns.reminders import announce_due
 from companion.job.turns.turn import Turn
-from companion.job.turns.waiting import announce_due
 
 STILL_OBEYED = (
     Command.REPEAT,

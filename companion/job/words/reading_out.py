@@ -8,7 +8,7 @@ from companion.job.facts.energy import licence_reminder
 from companion.job.facts.sayings import Saying, Tone
 from companion.job.facts.state import State
 from companion.job.rules.ledger import OpenItem, left_out
-from companion.job.rules.wanting import Kind, measure_of, measure_prompt, tightenings, wanting
+from companion.job.rules.wants import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.job.words.sentences import FACTS, in_threes, sentence
 from companion.job.words.torques import NO_TORQUE, given_only_at_removal, torque_answer
 from companion.procedure.model import Fastener, Hazard, Signal, Step

@@ -1,7 +1,7 @@
 """How a torque is told: the one wanted now, or where in the procedure it is given instead."""
 
 from companion.job.facts.state import State
-from companion.job.rules.wanting import tightenings
+from companion.job.rules.wants import tightenings
 from companion.job.words.sentences import sentence
 from companion.procedure.model import Act, Fastener, Procedure, Step
 from companion.procedure.nouns import as_many, bare, the, verb

@@ -9,8 +9,8 @@ from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.gates import finishing_refusal, refusal
 from companion.job.rules.ledger import not_closable
-from companion.job.rules.wanting import Kind, limits, measure_of, proof_measure, wanting
-from companion.job.turns.waiting import ALARM_STAGE
+from companion.job.rules.wants import Kind, limits, measure_of, proof_measure, wanting
+from companion.job.turns.reminders import ALARM_STAGE
 from companion.job.words.reading_out import hazard_saying
 from companion.job.words.sentences import sentence
 from companion.procedure.energies import energy_words

@@ -9,7 +9,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.state import How, Settled, State
 from companion.job.rules.gates import Shut, refusal
 from companion.job.rules.ledger import open_things
-from companion.job.turns.advancing import choose
+from companion.job.turns.next_step import choose
 from companion.logbook.recover import read_log
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_kept_procedure

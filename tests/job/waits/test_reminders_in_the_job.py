@@ -8,7 +8,7 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.sayings import Priority, Tone
-from companion.job.turns.waiting import HOOK_STAGE, wake_times
+from companion.job.turns.reminders import HOOK_STAGE, wake_times
 
 
 def test_an_urgent_reminder_repeats_until_got_it(mechanic):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
-from companion.job.turns.waiting import wake_times
+from companion.job.turns.reminders import wake_times
 from companion.procedure.model import Procedure
 from tests.job.conftest import SMALL, Mechanic
 

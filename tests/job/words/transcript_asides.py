@@ -11,7 +11,7 @@ from companion.job.facts.said.given import words_of
 from companion.job.facts.state import State
 from companion.job.messages import Heard
 from companion.job.rules.expected import expected
-from companion.job.rules.wanting import measure_of, proof_measure
+from companion.job.rules.wants import measure_of, proof_measure
 from companion.procedure.model import Measure
 from tests.helpers.said import heard, unsure
 

@@ -14,7 +14,7 @@ from companion.job.facts.said import questions as q
 from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import open_things
-from companion.job.rules.wanting import Kind, measure_of, tightenings, wanting
+from companion.job.rules.wants import Kind, measure_of, tightenings, wanting
 from companion.work.views.numerals import large
 from companion.work.views.rows import Row
 from tests.helpers.said import heard

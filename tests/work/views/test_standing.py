@@ -8,7 +8,7 @@ import pytest
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import REPEAT_EVERY
-from companion.job.rules.wanting import limits, measure_of
+from companion.job.rules.wants import limits, measure_of
 from companion.work.views.rows import Row
 from tests.helpers.said import heard
 from tests.work.views.looking import SIZES, dangerous, run_together, to_a_step

@@ -7,7 +7,7 @@ from companion.job.facts.said.questions import SkipReason
 from companion.job.facts.state import State
 from companion.job.rules.gates import waiting_for
 from companion.job.rules.ledger import OpenItem, open_things, stays
-from companion.job.turns.advancing import advance
+from companion.job.turns.next_step import advance
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import named
 from companion.job.words.sentences import in_threes

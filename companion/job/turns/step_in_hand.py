@@ -6,10 +6,10 @@ Undo is last in, first out. It opens again what the step closed, and treats ener
 from companion.job.facts import events as ev
 from companion.job.facts.state import How, State
 from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal
-from companion.job.rules.wanting import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, new_words, wanting
-from companion.job.turns.advancing import advance, read, redo, way_through
+from companion.job.rules.wants import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, new_words, wanting
+from companion.job.turns.next_step import advance, read, redo, way_through
 from companion.job.turns.proof import ask_proof
-from companion.job.turns.starting import start_waits
+from companion.job.turns.step_waits import start_waits
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import step_sayings
 from companion.job.words.sentences import sentence

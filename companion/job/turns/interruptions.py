@@ -13,7 +13,7 @@ from companion.job.facts.state import How, State
 from companion.job.messages import Opened
 from companion.job.rules.gates import refusal
 from companion.job.rules.ledger import open_things
-from companion.job.turns.advancing import advance, begin
+from companion.job.turns.next_step import advance, begin
 from companion.job.turns.parts import (
     ask_wait,
     awaited,
@@ -23,8 +23,8 @@ from companion.job.turns.parts import (
     part_name,
 )
 from companion.job.turns.proof import ask_proof, lose_proofs
+from companion.job.turns.reminders import announce_due, heed_a_new_boot, heed_the_clocks
 from companion.job.turns.turn import Turn
-from companion.job.turns.waiting import announce_due, heed_a_new_boot, heed_the_clocks
 from companion.job.words.reading_out import hazard_saying, left_out_sayings, open_sayings
 from companion.job.words.sentences import in_threes
 from companion.procedure.nouns import as_many, bare, verb

@@ -5,10 +5,10 @@ from collections.abc import Callable
 from companion.job.facts.commands import Command
 from companion.job.left import longest_wait
 from companion.job.rules.ledger import open_things
-from companion.job.talk.helping import tell_what_can_be_said
+from companion.job.talk.help import tell_what_can_be_said
 from companion.job.talk.looking_ahead import Obey, what_is_next
+from companion.job.turns.reminders import waiting_sayings
 from companion.job.turns.turn import Turn
-from companion.job.turns.waiting import waiting_sayings
 from companion.job.words.reading_out import (
     counts,
     details,

@@ -17,12 +17,12 @@ from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
 from companion.job.rules.leaving import left_by, why_not_ever
 from companion.job.rules.ledger import Why, left_out, open_things
-from companion.job.rules.wanting import nothing_given
+from companion.job.rules.wants import nothing_given
 from companion.job.turns.closing import all_settled
 from companion.job.turns.proof import ask_proof
-from companion.job.turns.starting import start_skin_over, start_step_wait
+from companion.job.turns.reminders import announce_due
+from companion.job.turns.step_waits import start_skin_over, start_step_wait
 from companion.job.turns.turn import Turn
-from companion.job.turns.waiting import announce_due
 from companion.job.words.reading_out import in_short, step_sayings
 from companion.job.words.sentences import sentence
 from companion.procedure.model import Step
