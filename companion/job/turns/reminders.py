@@ -73,8 +73,9 @@ def heed_a_new_boot(turn: Turn) -> None:
     if state.last is None:
         return
     drifted, jump = drift(state.clocks, state.last), unseen_jump(state.last, turn.now, same_boot=False)
-    if drifted:
-        # The new run of the machine takes the wall clock as it finds it.
+    if drifted > timedelta():
+        # The new run of the machine takes the wall clock as it finds it. One that had fallen behind may have
+        # been put right meanwhile: then no wait is made shorter for it.
         turn.record(ev.ClockMoved(by_s=drifted.total_seconds()))
     if abs(jump) > TOLERANCE:
         turn.record(ev.ClockMoved(by_s=jump.total_seconds(), unsure=True))

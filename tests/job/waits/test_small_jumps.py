@@ -92,3 +92,14 @@ def test_it_is_woken_when_the_wait_is_over_for_sure(jump):
     wake = wake_times(mechanic.state, mechanic.now)["timer:1"]
     mechanic.passes(seconds=(wake - mechanic.now.wall).total_seconds())
     assert mechanic.post(msg.Woken()) == ["Timer of 2 min is over."]
+
+
+def test_a_clock_that_fell_behind_and_is_put_right_while_the_machine_is_off_shortens_no_wait(mechanic):
+    mechanic.opens()
+    mechanic.set_clock(seconds=-1.9)
+    mechanic.says(Command.START_TIMER, minutes="5")
+    off = timedelta(seconds=20)
+    mechanic.now = Instant(mechanic.now.wall + off + timedelta(seconds=1.9), timedelta(seconds=20))
+    mechanic.opens(boot="boot-2")
+    assert not any("Timer" in text for text in mechanic.waits(minutes=4, seconds=39))
+    assert any("Timer of 5 min is over" in text for text in mechanic.waits(seconds=2))
