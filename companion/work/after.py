@@ -1,4 +1,4 @@
-"""What follows an event outside the job: the handover page of a held job, the user's command in an alarm."""
+"""What follows an event outside the job: pages of a job held, left or closed; the command in an alarm."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -18,6 +18,7 @@ from companion.logbook.names import log_path
 from companion.logbook.recover import read_log
 from companion.papers.handover import Handover, as_html, as_text, handover
 from companion.papers.record import RecordOfWork, record_of_work
+from companion.papers.record import as_html as record_as_html
 from companion.work.edges.hook import run_hook
 from companion.work.inbox import Post
 from companion.work.opening import read_job
@@ -68,6 +69,11 @@ def page_beside(log: Path) -> Path:
     return log.with_name(f"{log.stem}.handover.html")
 
 
+def record_beside(log: Path) -> Path:
+    """Where the record of work of a closed job is kept."""
+    return log.with_name(f"{log.stem}.record.html")
+
+
 def renew_page(job: str, logs: Path, state: State, now: datetime) -> Path | None:
     """Write the page beside the log anew, if there is one or the job is held; where it is, or None.
 
@@ -101,8 +107,11 @@ class After:
         for event in events:
             awaited = isinstance(event, ev.DeadlineSet) and event.kind == Kind.PART_EXPECTED
             came = isinstance(event, ev.DeadlineSettled) and event.how == ARRIVED
-            if isinstance(event, ev.JobHeld) or ((awaited or came) and state.held):
+            left = isinstance(event, ev.SessionEnded) and not state.closed
+            if isinstance(event, ev.JobHeld) or left or ((awaited or came) and state.held):
                 self._hand_over(state, now)
+            elif isinstance(event, ev.JobClosed):
+                self._close(state, now)
             elif isinstance(event, ev.CheckInEscalated) and event.stage == HOOK_STAGE and self._command:
                 Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()
 
@@ -114,6 +123,19 @@ class After:
             self._view.warn(f"no handover page: {error}")
         else:
             self._view.tell(f"handover page: {html}")
+
+    def _close(self, state: State, now: datetime) -> None:
+        """The record goes beside the log; a page that tells what is left to do must not go on telling it."""
+        html = record_beside(self._logbook.path)
+        try:
+            record = record_of_work(state, self._logbook.records(), local_short)
+            write_named(html, record_as_html(record))
+        except LogbookError as error:
+            self._view.warn(f"no record of work: {error}")
+        else:
+            self._view.tell(f"record of work: {html}")
+        if page_beside(self._logbook.path).exists():
+            self._hand_over(state, now)
 
     def _alarm(self, state: State) -> None:
         about = {

@@ -25,6 +25,7 @@ from companion.work.edges.wake import ApsWaker
 from companion.work.faults import Faults
 from companion.work.inbox import Inbox, Post
 from companion.work.keys import Keys, nothing_can_be_typed, raw_keyboard
+from companion.work.leaving import last_words
 from companion.work.listening import Listener
 from companion.work.live import NO_KEYBOARD, Live, Microphoning
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
@@ -58,6 +59,8 @@ class Choices:
     recogniser: str = "auto"
     model: Path | None = None
     lang: str = "en"
+    options: tuple[str, ...] = ()
+    """As typed, to be given again when the job is taken up again."""
 
 
 def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> None:
@@ -115,8 +118,12 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
         live = Live(
             session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
         )
+        logbook = job_at_work.logbook
         particulars, who = job_at_work.particulars, about.mechanic
-        live.run(msg.Opened(clock.boot(), particulars, choices.alone, choices.alone_under, who))
+        try:
+            live.run(msg.Opened(clock.boot(), particulars, choices.alone, choices.alone_under, who))
+        finally:
+            view.close(last_words(session.state, logbook, logbook.path, choices.options))
 
 
 def _leave_on_signals(inbox: Inbox) -> None:

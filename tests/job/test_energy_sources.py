@@ -246,6 +246,18 @@ def test_restoring_is_refused_while_the_cover_is_off(isolated):
     assert isolated.state.energy_state("it") is EnergyState.RESTORED
 
 
+def test_after_a_failed_proof_the_end_of_the_wait_is_told_to_whoever_stands_there(mechanic):
+    """The proving step is in hand all the while: no step boundary comes to tell it at."""
+    mechanic.opens()
+    mechanic.says(Command.YES)
+    mechanic.state_is("battery disconnected")
+    mechanic.waits(minutes=3)
+    mechanic.reads("11.9")
+    assert mechanic.waits(minutes=2) == []
+    assert any("Prove" in said for said in mechanic.waits(minutes=1.1))
+    assert mechanic.waits(minutes=5) == [], "once"
+
+
 @pytest.mark.parametrize("source", EnergySource)
 def test_after_a_failed_proof_the_wait_runs_again(source, mechanic_for):
     isolated = mechanic_for(procedure_for(source, "reading"))

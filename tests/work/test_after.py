@@ -14,6 +14,7 @@ from companion.papers.handover import as_text, handover
 from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
+from companion.work.leaving import last_words
 from companion.work.views.lines import PlainLines
 from tests.helpers.said import heard
 from tests.helpers.waiting import until
@@ -151,6 +152,41 @@ class TestHandover:
         assert bench.session.state.held
         bench.session.handle(msg.Heard(Command.CARRY_ON))
         assert not bench.session.state.held
+
+
+class TestRecord:
+    def test_a_job_that_is_left_has_its_handover_page_too(self, bench):
+        bench.begin()
+        told = Told()
+        after = After(bench.job.logbook, told, Inbox().post)
+        after(bench.session.handle(msg.Leaving()), bench.session.state, bench.clock.now().wall)
+        assert bench.log.with_name(f"{bench.log.stem}.handover.html").exists()
+
+    def test_a_job_that_is_closed_has_its_record_and_an_old_handover_says_that_nothing_is_left(self, bench):
+        bench.begin()
+        told = Told()
+        after = After(bench.job.logbook, told, Inbox().post)
+        after(bench.session.handle(msg.Heard(Command.HOLD)), bench.session.state, bench.clock.now().wall)
+        while not bench.session.state.closed:
+            after(bench.obliges(), bench.session.state, bench.clock.now().wall)
+        record = bench.log.with_name(f"{bench.log.stem}.record.html")
+        assert str(record) in told.waits_for("record of work")
+        assert "Record of work: Front brake overhaul" in record.read_text()
+        handover = bench.log.with_name(f"{bench.log.stem}.handover.txt")
+        assert "Nothing: the job is closed." in handover.read_text()
+        kept = last_words(bench.session.state, bench.job.logbook, bench.log, ())
+        assert "Closed" in kept
+        assert f"Record of work: {record}" in kept
+        assert not any("Go on with" in line for line in kept)
+
+    def test_a_record_that_cannot_be_written_is_told(self, bench):
+        bench.begin()
+        bench.log.with_name(f"{bench.log.stem}.record.html").mkdir()
+        told = Told()
+        after = After(bench.job.logbook, told, Inbox().post)
+        while not bench.session.state.closed:
+            after(bench.obliges(), bench.session.state, bench.clock.now().wall)
+        assert "no record of work" in told.waits_for("!")
 
 
 def test_the_page_of_the_log_is_the_page_of_the_state(bench):

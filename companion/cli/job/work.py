@@ -1,9 +1,11 @@
 """`companion work`: the job at the car."""
 
+from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from companion.cli import options
 
@@ -121,6 +123,24 @@ def command(
         recogniser=recogniser,
         model=model,
         lang=lang,
+        options=tuple(_given()),
     )
     what = procedure or job or job_to_resume(resume or "", logs)
     work(what, logs, Particulars(vehicle, mechanic, ambient, humidity), choices)
+
+
+_OF_THE_JOB = ("procedure", "resume", "job", "vehicle", "mechanic", "ambient", "humidity")
+"""What the log keeps by itself."""
+
+
+def _given() -> Iterator[str]:
+    """The options as they were given, to go on with the same microphone, check-ins and so on."""
+    context = click.get_current_context()
+    for option in context.command.params:
+        name = option.name or ""
+        typed = context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        if typed and name not in _OF_THE_JOB:
+            yield option.opts[0]
+            value = context.params[name]
+            if not isinstance(value, bool):
+                yield f"{value:g}" if isinstance(value, float) else str(value)

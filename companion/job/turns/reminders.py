@@ -32,7 +32,7 @@ def announce_due(turn: Turn, boundary: bool) -> None:
     interruptible = boundary or not working
     due = overdue(turn.state.deadlines.values(), turn.wall)
     for deadline in due:
-        if deadline.priority is Priority.ROUTINE and not interruptible:
+        if deadline.priority is Priority.ROUTINE and not (interruptible or _held_up_by(turn.state, deadline)):
             continue
         if deadline.kind is Kind.SKIN_OVER_WARNING and any(_overtakes(other, deadline) for other in due):
             turn.record(ev.DeadlineSettled(deadline=deadline.id, how="overtaken"))
@@ -57,6 +57,12 @@ def _still_time(turn: Turn, warning: Deadline) -> str | None:
 def _overtakes(other: Deadline, warning: Deadline) -> bool:
     """What was warned of has come: it is too late to say "assemble now"."""
     return other.kind is Kind.SKIN_OVER and other.about == warning.about
+
+
+def _held_up_by(state: State, deadline: Deadline) -> bool:
+    """Does the step in hand wait for it? After a failed proof the mechanic stands there until it is over."""
+    proves = state.step.proves if state.step else None
+    return deadline.kind is Kind.ISOLATION_WAIT and proves is not None and deadline.about == proves
 
 
 def heed_the_clocks(turn: Turn) -> None:

@@ -164,6 +164,19 @@ class TestProcess:
         assert process.ends() == 0
         assert termios.tcgetattr(terminal.slave) == before
 
+    def test_after_the_screen_is_left_the_summary_stays(self, work, terminal, tmp_path):
+        process = work("--vehicle", "Marlow Tern")
+        terminal.until("Yes or no?")
+        terminal.types("\x03")
+        assert process.ends() == 0
+        while terminal.takes(0.5):
+            pass
+        kept = terminal.raw.rpartition("\x1b[?1049l")[2]
+        (log,) = (tmp_path / "logs").glob("*.jsonl")
+        assert f"Job {log.stem}: Cover gasket, Marlow Tern" in kept
+        assert f"Go on with: companion work --job {log.stem} --keys --quiet" in kept
+        assert "\x1b[?1049l" in terminal.raw
+
     def test_any_byte_may_be_typed(self, work, terminal, tmp_path):
         process = work()
         terminal.until("Yes or no?")
