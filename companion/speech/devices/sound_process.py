@@ -83,7 +83,11 @@ class SoundProcess:
         Raises:
             SoundError: it cannot be opened, and why.
         """
-        kind, content = self.message(OPENS_WITHIN)
+        try:
+            kind, content = self.message(OPENS_WITHIN)
+        except SoundGoneError as error:
+            self.close()
+            raise SoundError(f"it does not open ({error}): is the sound server well?") from error
         found = self.figures(content)
         if kind == worker.FAILED:
             self.close()
