@@ -59,7 +59,7 @@ class NotedVoice:
     def heard(self, samples: Samples) -> list[str]:
         """The sentences in `samples` in order, with how many tenths of a second of each."""
         spoken: list[tuple[str, int]] = []
-        for text, value in self.values.items():
+        for text, value in list(self.values.items()):
             at = np.isclose(samples, value, atol=1e-6)
             edges = np.flatnonzero(np.diff(np.concatenate([[0], at.astype(int), [0]])))
             for start, end in edges.reshape(-1, 2):
