@@ -1,30 +1,30 @@
 """What must never happen, tried at random: a small share of what `tests.benchmarks.safety` runs."""
 
 import random
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
-from companion.job.rules import gates, wants
+from companion.job.rules import gates, held, wants
 from companion.job.turns import proof, reminders
-from companion.procedure.model import Procedure
-from companion.procedure.read import read_procedure
-from tests.benchmarks import safety
+from companion.job.turns.skipped import leaving
+from tests.benchmarks.safety.jobs import procedures
+from tests.benchmarks.safety.moves import MOVES, play
+from tests.benchmarks.safety.unsafe import UnsafeError
+from tests.benchmarks.safety.world import starts
 from tests.helpers.said import heard, unsure
 
-ROOT = Path(__file__).parents[2]
-SHIPPED = [read_procedure(path) for path in sorted((ROOT / "procedures").glob("*.yaml"))]
-STAGES = [safety.starts(procedure) for procedure in (Procedure.from_data(safety.DENSE), *SHIPPED)]
+STAGES = [starts(procedure) for procedure in procedures(random_ones=6)]
+DENSE = STAGES[3]
 
 
 @settings(max_examples=25)
 @given(st.data())
 def test_no_sequence_of_anything_leads_past_a_gate(data):
     world = data.draw(st.sampled_from(data.draw(st.sampled_from(STAGES)))).copy()
-    moves = data.draw(st.lists(st.sampled_from([move for _, move in safety.MOVES]), max_size=25))
+    moves = data.draw(st.lists(st.sampled_from([move for _, move in MOVES]), max_size=25))
     rng = data.draw(st.randoms(use_true_random=False))
     for move in moves:
         move(world, rng)
@@ -49,7 +49,7 @@ def test_no_message_raises_in_any_state():
             "reason": "",
         },
     ]
-    for world in STAGES[0][::5]:
+    for world in DENSE[::5]:
         for command in Command:
             for arguments in odd:
                 world.copy().post(heard(command, arguments))
@@ -60,6 +60,10 @@ def test_no_message_raises_in_any_state():
     ("module", "name", "broken"),
     [
         (gates, "_GATES", ()),
+        (gates, "_GATES", tuple(gate for gate in gates._GATES if gate is not gates._buried)),
+        (gates, "_GATES", tuple(gate for gate in gates._GATES if gate is not gates._pressed)),
+        (held, "leaves_loose", lambda _: False),
+        (leaving, "why_not_ever", lambda *_: None),
         (reminders, "overdue", lambda *_: []),
         (proof, "isolation_waiting", lambda *_: iter(())),
         (wants, "new_fasteners", lambda _: ()),
@@ -72,7 +76,7 @@ def test_the_second_opinion_notices_a_broken_core(monkeypatch, module, name, bro
         rng = random.Random(seed)
         world = rng.choice(rng.choice(STAGES)).copy()
         try:
-            safety.play(world, rng, 25)
-        except safety.UnsafeError:
+            play(world, rng, 25)
+        except UnsafeError:
             return
     pytest.fail("nothing was noticed")

@@ -1,26 +1,38 @@
-"""A second opinion on a job: what must never happen, of all that was heard and logged."""
+"""A second opinion on a job: what must never happen, worked out anew from what was heard and what was logged.
+
+It shares no code with the gates, the ledger or the folding. It keeps its own time, which nobody can set.
+"""
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.procedure.model import Step
-from tests.benchmarks.safety_memory import SLACK, URGENT, Expected, Heard, Remembered, check
+from companion.procedure.model import Measure, Step
+from tests.benchmarks.safety.leaving import Leaving, may_be_left, talked
+from tests.benchmarks.safety.memory import Heard, Memory
+from tests.benchmarks.safety.over_open import leaves_loose
+from tests.benchmarks.safety.unsafe import UnsafeError, check
+from tests.benchmarks.safety.waits import SLACK
+
+__all__ = ["MECHANIC", "SLACK", "Oracle", "UnsafeError"]
+
+MECHANIC = "Ana"
 
 
-@dataclass
-class Oracle(Remembered):
+class Oracle(Memory):
     """Follows one job. `time` is what really passed since the job began."""
 
     def listen(self, command: Command | None, arguments: Mapping[str, str]) -> None:
         """The mechanic says something (None: a message that is nobody's words)."""
         self.heard = Heard(command, dict(arguments), self.read_back)
+        if self.leaving.confirmed and self.leaving.why:
+            self.leaving = Leaving()
 
     def see(self, event: ev.Event, time: timedelta, wall: datetime) -> None:
         """Check one event, then remember what it means."""
+        self.leaving = talked(self.leaving, event, self.heard.command, self.heard.arguments.get("text", ""))
         match event:
             case ev.StepBegun():
                 self._may_be_worked_on(event.step, time)
@@ -55,8 +67,12 @@ class Oracle(Remembered):
                 self._may_be_worked_on(event.step, time)
                 self._may_be_done(self.procedure.step(event.step), event.state, time)
                 self._done(self.procedure.step(event.step), time)
-            case ev.StepSkipped() | ev.StepNotNeeded():
-                self._left_out(event.step, isinstance(event, ev.StepSkipped))
+            case ev.StepSkipped():
+                self._skipped(event)
+            case ev.StepNotNeeded():
+                check(bool(self._step(event.step).optional or self._step(event.step).only_if), "needed")
+                self.not_needed.add(event.step)
+                self._not_done(event.step)
             case ev.StepUndone():
                 self._undone(self.procedure.step(event.step))
             case _:
@@ -90,28 +106,20 @@ class Oracle(Remembered):
                 self.proved.clear()
                 self.read_back = self.put_by = None
             case ev.DeadlineSet():
-                if event.deadline.startswith("part:"):
-                    check(event.desk or self.heard.command is Command.YES, "a part awaited without a yes")
-                self.deadlines[event.deadline] = Expected(time + (event.due - wall))
+                self.waits.set(event, self.heard.command is Command.YES, time, wall)
                 kind, _, about = event.deadline.partition(":")
                 if kind == "isolation-wait":
                     self.isolated_since[about] = time
-                elif kind == "wait":
-                    self.waiting_since[about] = time
             case ev.DeadlineAnnounced():
-                self._announced(event, time)
+                self.waits.announced(event, time)
             case ev.DeadlineSettled():
-                gone = self.deadlines.pop(event.deadline)
-                over = gone.announced and time >= gone.due - SLACK
-                check(event.how != "acknowledged" or bool(over), f"{event.deadline} was settled early")
-                if event.how == "arrived":
-                    check(event.deadline.startswith("part:"), f"{event.deadline} is no part")
-                    check(event.desk or self.heard.command is Command.YES, "a part came without a yes")
-            case ev.ClockMoved():
-                if event.unsure:
-                    for id_, deadline in self.deadlines.items():
-                        if id_.startswith("skin-over:"):
-                            deadline.due = min(deadline.due, time)
+                self.waits.settled(event, self.heard.command is Command.YES, time)
+            case ev.ClockMoved() if event.unsure:
+                self.waits.nobody_knows(time)
+            case ev.ItemLeftOut():
+                self._item_left_out(event)
+            case ev.LeftOutTakenBack():
+                self._open_again(event.item)
             case ev.JobClosed():
                 self._may_be_closed()
                 self.closed = True
@@ -139,14 +147,16 @@ class Oracle(Remembered):
 
     def still_waits_for(self) -> set[str]:
         """Ids of the deadlines that must not be lost."""
-        return set(self.deadlines)
+        return set(self.waits.deadlines)
 
     # What must be true
 
     def _may_be_worked_on(self, step_id: str, time: timedelta, forward: bool = True) -> None:
         if not forward:
             return
-        step = self.procedure.step(step_id)
+        step = self._step(step_id)
+        left = {item: opener for item, (opener, _) in self.left.items()}
+        self.over.watch(step_id, self.items, left, self.loose)
         for energy in step.needs_isolated:
             check(energy in self.proved, f"{step_id} was reached while {energy} was not proved dead")
         for before in self.procedure.predecessors(step_id):
@@ -179,7 +189,7 @@ class Oracle(Remembered):
         check(limits is None or self.good_reading, f"{step.id}: no good reading")
         if step.state and not (step.proves and limits):
             check(spoken == step.state and self._said(step.state), f"{step.id}: nobody said {step.state}")
-        waited = time - self.waiting_since.get(step.id, time)
+        waited = time - self.waits.waiting_since.get(step.id, time)
         check(step.wait is None or waited >= step.wait - self.early, f"{step.id}: the wait was not over")
         if step.assembles:
             applied = self.procedure.step(step.assembles).applies
@@ -196,6 +206,8 @@ class Oracle(Remembered):
             check(step_id in self.settled, f"{energy} restored before {step_id}")
         for item, opener in self.items.items():
             check(opener not in under, f"{energy} restored with {item} open")
+        for step_id, for_good in self.loose.items():
+            check(for_good or step_id not in under, f"{energy} restored with {step_id} loose")
 
     def _is_proved(self, energy: str, time: timedelta) -> None:
         source = self.procedure.energy[energy]
@@ -223,16 +235,42 @@ class Oracle(Remembered):
         check(not self.old_seals, f"closed with {self.old_seals} old")
         check(not self.not_restored, f"closed with {self.not_restored} isolated")
         check(self.settled == {s.id for s in self.procedure.steps}, "closed with steps to do")
-        check(not any(d.startswith("timer:") for d in self.deadlines), "closed with a timer running")
+        check(not self.waits.timer_runs(), "closed with a timer running")
+        check(all(self.loose.values()), f"closed with {self.loose} loose")
 
-    def _announced(self, event: ev.DeadlineAnnounced, time: timedelta) -> None:
-        waited = self.deadlines[event.deadline]
-        late = time - waited.due
-        check(late >= -SLACK, f"{event.deadline} was announced early by {-late}")
-        if event.late_s:
-            told = timedelta(seconds=event.late_s)
-            check(waited.announced == 0, f"{event.deadline} was told twice to be late")
-            check(told <= late + SLACK, f"{event.deadline} told {told} late, was {late}")
-        waited.announced += 1
-        if not event.deadline.startswith((*URGENT, "part:")):
-            self.deadlines.pop(event.deadline)
+    def _skipped(self, event: ev.StepSkipped) -> None:
+        step = self._step(event.step)
+        check(not (step.isolates or step.proves or step.wait), f"{step.id} must not be skipped")
+        if event.for_good:
+            may_be_left(self.leaving, step, self.over, self.items, self.settled, event.reason)
+        self._not_done(step.id)
+        if leaves_loose(step):
+            self.loose[step.id] = event.for_good
+
+    def _item_left_out(self, event: ev.ItemLeftOut) -> None:
+        check(event.item in self.items, f"{event.item} was left out and is not open")
+        check(event.by == MECHANIC, f"{event.item}: nobody knows who left it out")
+        step = self._step(self.leaving.step)
+        check(event.item in step.closes and step.id in self.settled, f"{event.item}: not by its step")
+        may_be_left(self.leaving, step, self.over, self.items, self.settled, event.reason)
+        joints = {s: self.procedure.seals[s].joint for s in self.old_seals}
+        seals = {s: self.old_seals.pop(s) for s, joint in joints.items() if joint == event.item}
+        self.left[event.item] = self.items.pop(event.item), seals
+
+    def _said(self, words: str) -> bool:
+        return self.heard.command is Command.STATE and self.heard.arguments.get("state") == words
+
+    def _limits_of(self, step_id: str) -> Measure | None:
+        step = self.procedure.step(step_id)
+        prove = self.procedure.energy[step.proves].prove if step.proves else None
+        return prove or step.measure
+
+    def _reading(self, limits: Measure | None) -> bool:
+        """Was a value within the limits said, read back in the right unit, and confirmed by "yes"?"""
+        if limits is None or self.heard.command is not Command.YES or self.heard.read_back is None:
+            return False
+        value, unit = float(self.heard.read_back[0]), self.heard.read_back[1]
+        value = abs(value) if unit == "V" else value
+        low = float("-inf") if limits.at_least is None else limits.at_least
+        high = float("inf") if limits.at_most is None else limits.at_most
+        return unit == limits.unit and low <= value <= high
