@@ -19,7 +19,7 @@ from companion.labour.table.stopwatch import Stopwatch
 from companion.pages.html import page, table
 from companion.papers.happened import Happened, Shown, happened
 from companion.procedure.model import Fastener, Step
-from companion.procedure.nouns import several
+from companion.procedure.nouns import several, the
 from companion.procedure.units import Angle, short
 
 Row = tuple[str, ...]
@@ -121,7 +121,10 @@ def _to(fastener: Fastener) -> str:
 
 
 def _left_out(state: State, log: Happened, shown: Shown) -> Iterator[Row]:
-    """Steps that were skipped or not wanted."""
+    """Things left out for good; then steps that were skipped or not wanted."""
+    for left in state.left_out.values():
+        what = f"{the(state.procedure.items[left.item].name)}: left out for good"
+        yield sentence(what), left.because, shown(left.at), left.by
     for settled in _in_order(state):
         step = state.procedure.step(settled.step)
         if settled.how is not How.DONE:

@@ -185,6 +185,17 @@ def test_steps_left_out_with_their_reason(job):
     )
 
 
+def test_a_thing_left_out_for_good_with_who_and_why(job):
+    job.until("fit-strainer")
+    job.post(msg.Opened("boot", None, mechanic="Ben"))
+    job.until("fit-strainer")
+    job.says(Command.LEAVE_OUT, item="strainer")
+    job.says(Command.YES)
+    job.says(Command.WORDS, text="the ring does not fit")
+    what, why, _, by = job.record().rows(LEFT_OUT)[0]
+    assert (what, why, by) == ("The oil strainer: left out for good.", "the ring does not fit", "Ben")
+
+
 def test_optional_steps_that_were_declined_are_not_needed():
     job = Job("front-brakes")
     while not isinstance(job.state.question, q.StepWanted):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from companion.job.facts.state import State
-from companion.job.rules.ledger import open_things
+from companion.job.rules.ledger import left_out, open_things
 from companion.terminal import Letters
 from companion.work.views import told
 from companion.work.views.figures import Figure, figures
@@ -194,7 +194,7 @@ class _Sheet:
     def standing(self) -> _Part:
         """What waits and what is open, beside each other where the terminal is wide."""
         waits = told.waits(self._state, self._now)
-        things = [("", thing.text) for thing in open_things(self._state)]
+        things = [("", t.text) for t in (*open_things(self._state), *left_out(self._state))]
         lists = [
             (name, say, found)
             for name, say, found in (("waiting", "what is waiting", waits), ("open", "what is open", things))

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from companion.job.facts.commands import Command
-from companion.job.facts.state import How, Settled, State
+from companion.job.facts.state import How, LeftOut, Settled, State
 from companion.job.rules.gates import Shut, refusal
 from companion.job.rules.ledger import open_things
 from companion.job.turns.next_step import choose
@@ -87,6 +87,20 @@ def test_the_engine_does_not_run_on_what_was_not_topped_up():
     state = with_steps_before(procedure, "run")
     assert shut(state, "run") is None
     assert shut(skipped(state, "top-up"), "run").about == "top-up"
+
+
+def test_the_engine_does_not_run_with_a_hose_left_out_for_good_either():
+    procedure = open_line(step("run", "verify", runs_engine=True))
+    left = LeftOut("line", "line-off", "why", "Ana", START)
+    state = replace(with_steps_before(procedure, "run"), left_out={"line": left})
+    assert shut(state, "run").reason == "the line is left out, and step 7 runs the engine"
+
+
+def test_what_is_left_out_for_good_may_be_closed_over():
+    procedure = job(PANELS, *COVER_AND_CORE)
+    left = LeftOut("core", "core-out", "why", "Ana", START)
+    state = with_steps_before(procedure, "cover-on", cover="cover-off")
+    assert shut(replace(state, left_out={"core": left}), "cover-on") is None
 
 
 def test_what_waits_for_a_step_that_is_shut_itself_leads_nowhere():
