@@ -195,6 +195,7 @@ class Oracle(Memory):
             applied = self.procedure.step(step.assembles).applies
             assert applied
             skin = self.procedure.consumables[applied.consumable].skin_over
+            check(step.assembles in self.done_at, f"{step.id}: assembled without {step.assembles}")
             gone = time - self.done_at[step.assembles]
             check(skin is None or gone <= skin + SLACK, f"{step.id}: assembled after it had skinned over")
         if step.restores:
