@@ -8,7 +8,7 @@ from companion.job import messages as msg
 from companion.job.decide import decide
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
-from companion.job.facts.state import Question
+from companion.job.facts.said.questions import LeaveOut, LeaveOutReason
 from companion.job.rules.expected import expected
 from companion.rehearsal.obliging import next_answer
 from tests.benchmarks.safety.unsafe import UnsafeError
@@ -168,7 +168,7 @@ def _leave_for_good(world: World, rng: random.Random) -> None:
     """All the way through: it is asked for, confirmed, and told why."""
     world.post(heard(Command.LEAVE_OUT, _left_out(world, rng)))
     for answer in (heard(Command.YES, {}), heard(Command.WORDS, {"text": "it is broken"})):
-        if world.state.question in (Question.LEAVE_OUT, Question.LEAVE_OUT_REASON):
+        if isinstance(world.state.question, LeaveOut | LeaveOutReason):
             world.post(answer)
 
 

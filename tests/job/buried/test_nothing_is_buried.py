@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
-from companion.job.facts.state import How, Question
+from companion.job.facts.said.questions import LeaveOut, LeaveOutReason, SkipReason
+from companion.job.facts.state import How
 from companion.job.messages import Heard
 from companion.procedure.check import find_faults
 from companion.procedure.model import Procedure
@@ -30,7 +31,7 @@ def skips(world: World, leaves_it_out: bool) -> None:
     """Skip the step at hand, and leave out for good what it would have put back, if that is allowed."""
     world.post(Heard(Command.LEAVE_OUT if leaves_it_out else Command.SKIP))
     for answer in (Heard(Command.YES), heard(Command.WORDS, {"text": "not today"})):
-        if world.state.question in (Question.LEAVE_OUT, Question.LEAVE_OUT_REASON, Question.SKIP_REASON):
+        if isinstance(world.state.question, LeaveOut | LeaveOutReason | SkipReason):
             world.post(answer)
 
 
