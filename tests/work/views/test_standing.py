@@ -193,10 +193,7 @@ def test_no_colour_is_needed(bench, monkeypatch):
 def test_what_is_left_out_for_good_stands_beside_what_is_open(bench, seen):
     bench.begin("sump-reseal")
     to_a_step(bench, lambda step: step.id == "fit-strainer")
-    for heard in (
-        msg.Heard(Command.LEAVE_OUT, {"item": "strainer"}),
-        msg.Heard(Command.YES),
-        msg.Heard(Command.WORDS, {"text": "the ring does not fit"}),
-    ):
-        bench.session.handle(heard)
+    bench.session.handle(heard(Command.LEAVE_OUT, {"item": "strainer"}))
+    bench.session.handle(heard(Command.YES, {}))
+    bench.session.handle(heard(Command.WORDS, {"text": "the ring does not fit"}))
     assert "the oil strainer is left out" in seen(120, 40)
