@@ -82,7 +82,8 @@ class EmbeddedRecogniser:
         plain = self._plain.encode(clip.samples, length)
         hardened = beside.result()
         spellings = spelt(spell(hardened), [phrase.text for phrase in self._phrases])
-        few = _best(spellings) | _best(self._plain_scorer.openings(plain, self._phrases))
+        openings = self._plain_scorer.openings(plain, self._phrases)
+        few = best_few(spellings) | best_few(openings, spellings)
         phrases = [self._phrases[i] for i in sorted(few)]
         scored = self._second_core.submit(self._hardened_scorer.score, hardened, phrases)
         plain_raw, plain_scores = self._plain_scorer.score(plain, phrases)
@@ -143,8 +144,10 @@ def frames_of(clip: Clip) -> int:
     return -(-len(clip.samples) // (2 * HOP))
 
 
-def _best(scores: Scores) -> set[int]:
-    return {int(i) for i in np.argsort(-scores)[: settings.SECOND_LOOK]}
+def best_few(scores: Scores, where_equal: Scores | None = None) -> set[int]:
+    """The likeliest few; many phrases open with the same word, and then something else must tell."""
+    order = np.argsort(-scores) if where_equal is None else np.lexsort((-where_equal, -scores))
+    return {int(i) for i in order[: settings.SECOND_LOOK]}
 
 
 def _may_be_either(best: Phrase, other: Phrase) -> bool:
