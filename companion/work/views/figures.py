@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import ceil
 
-from companion.job.facts.deadlines import Deadline
+from companion.job.facts.deadlines import DAYS, Deadline, running
 from companion.job.facts.deadlines import Kind as Waits
 from companion.job.facts.ids import isolation_wait_id, step_wait_id
 from companion.job.facts.said.questions import Proof, ReadingRight
@@ -41,7 +41,15 @@ def figures(state: State, now: datetime) -> list[Figure]:
     if isinstance(question, Proof):
         return [*left, *_limits(proof_measure(state.procedure, question.energy))]
     step = state.shown_step
-    return [*left, *(_of_step(state, step) if step else ())]
+    return [*left, *(_of_step(state, step) if step else ())] or _soonest(state, now)
+
+
+def _soonest(state: State, now: datetime) -> list[Figure]:
+    """The wait that is over first, where nothing else is to be read."""
+    waits = [d for d in running(state.deadlines.values(), now) if d.kind not in DAYS]
+    return [
+        Figure(clock(d.due - now), f"{_unit(d.due - now)} left, {d.name}", d.told(now)) for d in waits[:1]
+    ]
 
 
 def _waited_for(state: State, now: datetime) -> Deadline | None:
@@ -59,8 +67,11 @@ def _waited_for(state: State, now: datetime) -> Deadline | None:
 
 def _left(deadline: Deadline, now: datetime) -> Figure:
     left = deadline.due - now
-    hours = left >= timedelta(hours=1)
-    return Figure(clock(left), "hours to wait" if hours else "minutes to wait", f"{short(left)} to wait")
+    return Figure(clock(left), f"{_unit(left)} to wait", f"{short(left)} to wait")
+
+
+def _unit(left: timedelta) -> str:
+    return "hours" if left >= timedelta(hours=1) else "minutes"
 
 
 def clock(left: timedelta) -> str:

@@ -14,7 +14,8 @@ from companion.terminal import Letters
 from companion.work.views import told
 from companion.work.views.figures import Figure, figures
 from companion.work.views.numerals import HIGH, large, side_by_side
-from companion.work.views.rows import Row, cells, cut, cut_off, ended, padded, tail, wrapped
+from companion.work.views.rows import Row, cells, cut, cut_off, padded, tail, wrapped
+from companion.work.views.standing import Listing, beside, stacked
 
 ALL = 1000
 TWO_COLUMNS = 100
@@ -140,7 +141,7 @@ class _Sheet:
         return self._text([told.prompt(self._state, self._now)], "bold")
 
     def next_step(self) -> _Part:
-        return self._text([told.next_step(self._state)], "dim", "say what is next")
+        return self._text([told.next_step(self._state, self._now)], "dim", "say what is next")
 
     def meanwhile(self) -> _Part:
         return self._text([told.meanwhile(self._state, self._now)], "", "say what is next")
@@ -193,55 +194,26 @@ class _Sheet:
 
     def standing(self) -> _Part:
         """What waits and what is open, beside each other where the terminal is wide."""
-        waits = told.waits(self._state, self._now)
-        things = [("", t.text) for t in (*open_things(self._state), *left_out(self._state))]
-        lists = [
-            (name, say, found)
-            for name, say, found in (("waiting", "what is waiting", waits), ("open", "what is open", things))
-            if found
-        ]
-        if not lists:
-            return self._fixed([])
+        lists = [one for one in (self._waiting(), self._open()) if one.lines]
         if len(lists) == 2 and self._width >= TWO_COLUMNS:
             bar = self._letters.signs(" │ ")
-            half = (self._width - cells(bar)) // 2
+            most = max(one.rows for one in lists)
+            return self._rows(most, lambda n: beside(lists[0], lists[1], self._width, n, bar, self._more))
+        full = sum(one.rows for one in lists)
+        return self._rows(full, lambda n: stacked(lists, self._width, n, self._more) if n else [])
 
-            def columns(n: int) -> list[Row]:
-                left, right = (self._listed(*one, half, n) for one in lists)
-                blank = [""] * n
-                both = zip([*left, *blank][:n], [*right, *blank][:n], strict=True)
-                return [Row(f"{padded(a, half)}{bar}{b}") for a, b in both]
+    def _waiting(self) -> Listing:
+        waits = told.waits(self._state, self._now)
+        wide = max((cells(left) for left, _ in waits), default=0)
+        lines = tuple(f"{left:>{wide}}  {self._letters.words(what)}" for left, what in waits)
+        return Listing(f"waiting {len(waits)}", "what is waiting", lines)
 
-            return _Part(1 + max(len(found) for _, _, found in lists), columns)
-
-        def stacked(n: int) -> list[Row]:
-            if n < len(lists):
-                counts = ", ".join(f"{name} {len(found)}" for name, _, found in lists)
-                return [Row(ended(counts, self._width, f"{self._more} say what is open"))][:n]
-            below = len(lists[-1][2]) + 1
-            last = min(below, max(n - (full - below), n - n // 2))
-            shares = [n - last, last] if len(lists) == 2 else [n]
-            return [
-                Row(row)
-                for one, share in zip(lists, shares, strict=True)
-                for row in self._listed(*one, self._width, share)
-            ]
-
-        full = sum(1 + len(found) for _, _, found in lists)
-        return _Part(full, stacked)
-
-    def _listed(
-        self, name: str, say: str, found: Sequence[tuple[str, str]], width: int, rows: int
-    ) -> list[str]:
-        """A heading with the number, and as many as fit; what is cut or left away is told by the heading."""
-        if rows < 1:
-            return []
-        wide = max(len(left) for left, _ in found)
-        lines = [f"{left:>{wide}}  {self._letters.words(what)}".lstrip() for left, what in found]
-        items = [cut(line, width, self._more) for line in lines[: rows - 1]]
-        whole = items == lines
-        heading = f"{name} {len(found)}" + ("" if whole else f"{self._more} say {say}")
-        return [cut(heading, width, self._more), *items]
+    def _open(self) -> Listing:
+        """What is left out for good comes last, and never goes."""
+        things, left = open_things(self._state), left_out(self._state)
+        counted = [f"open {len(things)}"] * bool(things) + [f"left out {len(left)}"] * bool(left)
+        lines = tuple(self._letters.words(thing.text) for thing in (*things, *left))
+        return Listing(", ".join(counted), "what is open", lines)
 
     def _text(self, texts: Iterable[str], style: str, say: str = "say repeat", filled: bool = False) -> _Part:
         """Paragraphs; in fewer rows than they want, with how to hear them."""
@@ -254,6 +226,9 @@ class _Sheet:
             return [Row(padded(line, self._width) if filled else line, style) for line in kept]
 
         return _Part(len(lines), rows)
+
+    def _rows(self, full: int, rows: Callable[[int], list[str]]) -> _Part:
+        return _Part(full, lambda n: [Row(row) for row in rows(n)])
 
     def _fixed(self, rows: list[Row]) -> _Part:
         return _Part(len(rows), lambda n: rows[:n])

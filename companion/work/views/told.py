@@ -117,15 +117,23 @@ def alarm(state: State, now: datetime) -> str:
     return f"{min(due, key=lambda d: d.due).what}{more} Say got it"
 
 
-def next_step(state: State) -> str:
-    """The step after this one, as far as the order tells."""
+def next_step(state: State, now: datetime) -> str:
+    """The step after this one, as far as the order and what waits tell."""
     if state.closed:
         return ""
     settled = {*state.settled, state.current}
-    for step in state.procedure.steps:
-        if step.id not in settled and settled.issuperset(state.procedure.predecessors(step.id)):
-            return f"next: {step.say}"
-    return ""
+    after = [
+        step
+        for step in state.procedure.steps
+        if step.id not in settled and settled.issuperset(state.procedure.predecessors(step.id))
+    ]
+    ready = [step for step in after if not _waits(state, step, now)]
+    return f"next: {(ready or after)[0].say}" if after else ""
+
+
+def _waits(state: State, step: Step, now: datetime) -> bool:
+    shut = refusal(state, step, now)
+    return shut is not None and shut.until is not None
 
 
 def meanwhile(state: State, now: datetime) -> str:

@@ -15,6 +15,7 @@ from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import open_things
 from companion.job.rules.wants import Kind, measure_of, tightenings, wanting
+from companion.work.views.figures import clock
 from companion.work.views.numerals import large
 from companion.work.views.rows import Row
 from tests.helpers.said import heard
@@ -125,6 +126,18 @@ def test_what_can_be_done_meanwhile_is_offered_with_its_words(bench, seen):
     for width, height in SIZES:
         text = run_together(seen(width, height).splitlines())
         assert f"Or step {number}: {other[0].say} Say step {number}." in text
+
+
+def test_while_a_step_shows_no_number_the_wait_that_is_over_first_is_large(bench, seen):
+    bench.begin("sump-reseal")
+    bench.session.handle(heard(Command.START_TIMER, {"minutes": "5"}))
+    to_a_step(bench, lambda step: step.id == "let-oil-cool")
+    now = bench.clock.now().wall
+    soonest = min(bench.session.state.deadlines.values(), key=lambda d: d.due)
+    for width, height in SIZES:
+        shown = seen(width, height)
+        assert all(line.strip() in shown for line in large(clock(soonest.due - now)))
+        assert f"minutes left, {soonest.name}" in shown
 
 
 def test_a_cure_of_a_day_is_told_in_hours(bench, seen):
