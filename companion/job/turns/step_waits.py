@@ -113,5 +113,5 @@ def _start_cure(turn: Turn, step: Step) -> list[str]:
     if cure.lengthened_by:
         why = " and ".join(cure.lengthened_by)
         cures += f", longer than the data sheet's {short(product.full_cure)}: {why}"
-    handling = [f"Do not load the joint for {short(product.handling)}."] if product.handling else []
+    handling = [f"Do not move the joint for {short(product.handling)}."] if product.handling else []
     return [sentence(cures), *handling]
