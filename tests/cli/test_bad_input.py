@@ -198,7 +198,7 @@ class TestSound:
         line = refused(companion_process("work", BRAKES, env=env))
         assert "libportaudio2" in line
         assert "--keys" in line
-        line = refused(companion_process("work", BRAKES, "--keys", env=env))
+        line = refused(companion_process("work", BRAKES, "--keys", env=env, typed="help\n"))
         assert "--quiet" in line
 
     def test_a_microphone_file_that_is_not_there(self, companion):

@@ -124,4 +124,4 @@ def test_no_saying_is_lost_though_the_server_was_killed_while_one_was_said(worke
 def test_nothing_that_a_sound_library_prints_reaches_the_screen(worked: Worked) -> None:
     assert worked.errors == ""
     assert "ALSA" not in worked.shown
-    assert "ALSA" in worked.printed, "the server was killed: there was something to print"
+    assert "alsa" in worked.printed.lower(), "the server was killed: there was something to print"
