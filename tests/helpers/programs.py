@@ -83,8 +83,8 @@ class Program:
         return cls(PYTHON, "-m", "companion", *arguments, **where)
 
     @property
-    def code(self) -> int:
-        """How it ended."""
+    def code(self) -> int | None:
+        """How it ended; None while it goes on."""
         return self._process.returncode
 
     @property
@@ -131,7 +131,7 @@ class Program:
         assert self._process.stdin
         self._process.stdin.close()
 
-    def ends(self) -> int:
+    def ends(self) -> int | None:
         """Wait for its end; its exit code."""
         try:
             self._process.wait(PATIENCE)
@@ -145,7 +145,9 @@ class Program:
 
     def told(self) -> str:
         """All that it has shown, for the message of a failed test."""
-        return f"it showed {self.shown} and complained {self.errors}"
+        with suppress(subprocess.TimeoutExpired):  # one that shows no more is about to end
+            self._process.wait(1)
+        return f"it showed {self.shown} and complained {self.errors}; exit code {self.code}"
 
     def __enter__(self) -> "Program":
         return self
