@@ -15,6 +15,11 @@ def harmless(text: str) -> str:
     return text if text.isprintable() else "".join(map(_shown, text))
 
 
+def one_line(text: str) -> str:
+    """The same with no more than one space between words: for lists, tables and messages."""
+    return " ".join(harmless(text).split())
+
+
 def cell(text: str) -> str:
     """The text for a table that a spreadsheet opens: harmless, and never taken for a formula.
 

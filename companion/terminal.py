@@ -13,7 +13,7 @@ from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from typing import Any, TextIO
 
-from companion.harmless import harmless
+from companion.harmless import harmless, one_line
 
 NEAREST = "companion-nearest"
 """Name of the way to encode that never fails: see `_nearest`."""
@@ -27,11 +27,6 @@ _PLAIN = {
 _CODE = "(?:[0-4]|3[1-6])"
 _STYLE = re.compile(f"(\x1b\\[{_CODE}?(?:;{_CODE})*m)")
 """Styles that the program itself writes: they change how words look, and hide none."""
-
-
-def one_line(text: str) -> str:
-    """On one line, without anything that a terminal would obey or that would turn the line around."""
-    return " ".join(harmless(text).split())
 
 
 def fitted(text: str, encoding: str) -> str:

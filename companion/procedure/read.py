@@ -7,6 +7,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from companion.errors import ProcedureError
+from companion.harmless import one_line
 from companion.procedure.check import find_advice, find_faults
 from companion.procedure.fault import Fault
 from companion.procedure.model import Procedure
@@ -109,8 +110,3 @@ def _lines(path: Path, source: Source, faults: Iterable[Fault]) -> list[str]:
         one_line(f"{path}:{line}:{column}: {label}{': ' if label else ''}{message}")
         for line, column, label, message in unique
     ]
-
-
-def one_line(text: str) -> str:
-    """The text with every line break and control character made a space."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.terminal import Letters, one_line
+from companion.harmless import one_line
+from companion.terminal import Letters
 from tests.helpers.programs import PYTHON, run
 
 BRAKES = Path(__file__).parents[2] / "procedures" / "front-brakes.yaml"

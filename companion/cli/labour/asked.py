@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.errors import LabourError
-from companion.harmless import harmless as text_without_controls
+from companion.harmless import one_line
 
 if TYPE_CHECKING:
     from companion.labour.model.fitted import Fitted
@@ -66,7 +66,7 @@ def warn_of_faults(table: "StepTable") -> None:
     from companion.labour.table.collect import told
 
     if table.faults:
-        click.echo(f"companion: warning: {harmless(told(table.faults))}", err=True)
+        click.echo(f"companion: warning: {one_line(told(table.faults))}", err=True)
 
 
 def rests_on(fitted: "Fitted", logs: Path) -> str | None:
@@ -204,11 +204,6 @@ def write(path: Path, content: str) -> None:
         write_whole(path, content.encode())
     except OSError as error:
         raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
-
-
-def harmless(text: str) -> str:
-    """Logged words on one line, without anything that a terminal would obey."""
-    return " ".join(text_without_controls(text).split())
 
 
 def capital(text: str) -> str:

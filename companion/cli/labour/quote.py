@@ -13,6 +13,7 @@ from companion.cli import options
 from companion.cli.labour import asked
 from companion.cli.labour.tables import show_line, show_table
 from companion.errors import LabourError
+from companion.harmless import one_line
 from companion.labour.answers.written import hours, minutes
 
 if TYPE_CHECKING:
@@ -134,14 +135,12 @@ def _part(text: str) -> "PartPrice":
 
 def _show(found: "Quote", steps: bool) -> None:
     if steps:
-        told = [
-            (asked.harmless(s.step), minutes(s.book), minutes(s.typical), str(s.basis)) for s in found.lines
-        ]
+        told = [(one_line(s.step), minutes(s.book), minutes(s.typical), str(s.basis)) for s in found.lines]
         show_table(("Step", "Book, min", "Typical, min", "Rests on"), told, f"Steps of {found.title}")
         click.echo()
     prices = [_of(found, found.labour_cost), "", "", ""]
     rows = [(words, hours(time), price) for (words, time), price in zip(found.sureness, prices, strict=True)]
-    rows += [(f"{p.count} x {asked.harmless(p.name)}", "", _of(found, p.cost)) for p in found.parts]
+    rows += [(f"{p.count} x {one_line(p.name)}", "", _of(found, p.cost)) for p in found.parts]
     if found.total is not None:
         rows.append(("Total, labour and parts", "", _of(found, found.total)))
     show_table(("", "Hours", "Price"), rows, f"Quote: {found.title}", words=0)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.cli import options
-from companion.cli.labour.asked import capital, harmless, logged_title, warn_of_faults
+from companion.cli.labour.asked import capital, logged_title, warn_of_faults
 from companion.cli.labour.tables import show_line, show_list, show_table
+from companion.harmless import one_line
 from companion.labour.answers.written import minutes, off
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
         rows = [_row(s, same_id[s.title, s.step] > 1) for s in steps]
         heads = ("Step", "Book", "Typical", "8 of 10", "Off book", "Trend", "More jobs", "Rests on")
         jobs = "one job" if fit.jobs == 1 else f"{fit.jobs} jobs"
-        show_table(heads, rows, f"{harmless(title)}: minutes of active time, {jobs}; trend over ten jobs")
+        show_table(heads, rows, f"{one_line(title)}: minutes of active time, {jobs}; trend over ten jobs")
         if fit.learnt:
             show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
         if fit.odd:
@@ -97,7 +98,7 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
 def _row(step: "StepTimes", marked: bool) -> tuple[str, ...]:
     low, high = step.predicted.interval(RANGE)
     return (
-        f"{harmless(step.step)} [{step.work[:4]}]" if marked else harmless(step.step),
+        f"{one_line(step.step)} [{step.work[:4]}]" if marked else one_line(step.step),
         minutes(step.book),
         minutes(step.predicted.typical),
         f"{minutes(low)} to {minutes(high)}",
@@ -109,7 +110,7 @@ def _row(step: "StepTimes", marked: bool) -> tuple[str, ...]:
 
 
 def _name(step: "StepTimes", with_title: bool) -> str:
-    return f"{harmless(step.step)} ({harmless(step.title)})" if with_title else harmless(step.step)
+    return f"{one_line(step.step)} ({one_line(step.title)})" if with_title else one_line(step.step)
 
 
 def _differs(step: "StepTimes", named: bool) -> str:
@@ -122,7 +123,7 @@ def _differs(step: "StepTimes", named: bool) -> str:
 
 def _interrupted(step: "StepTimes", named: bool) -> str:
     reasons = [
-        f"{harmless(i.reason) or 'no reason told'}, {_times(i.times)}, {minutes(i.together)} min"
+        f"{one_line(i.reason) or 'no reason told'}, {_times(i.times)}, {minutes(i.together)} min"
         for i in step.interruptions
     ]
     return f"{_name(step, named)}: {minutes(step.interrupted)} min lost ({'; '.join(reasons)})"
@@ -143,8 +144,8 @@ def _slowest(found: "Times", top: int, named: bool) -> list[str]:
     said.sort(key=lambda one: -one[0])
     lines = [
         f"{_name(step, named)}: {minutes(case.active)} min, {ratio:.1f} times the typical "
-        f"({harmless(case.mechanic) or 'mechanic not told'}, {harmless(case.vehicle) or 'vehicle not told'}, "
-        f"{case.job}): {'; '.join(map(harmless, case.notes))}"
+        f"({one_line(case.mechanic) or 'mechanic not told'}, {one_line(case.vehicle) or 'vehicle not told'}, "
+        f"{case.job}): {'; '.join(map(one_line, case.notes))}"
         for ratio, step, case in said[:top]
     ]
     silent = sum(len(step.slowest) for step in found.steps) - len(said)

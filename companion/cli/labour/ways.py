@@ -11,6 +11,7 @@ from companion.cli import options
 from companion.cli.labour import asked
 from companion.cli.labour.compared import show_times, time_data
 from companion.cli.labour.tables import show_line
+from companion.harmless import one_line
 from companion.labour.answers.written import minutes
 
 if TYPE_CHECKING:
@@ -64,9 +65,7 @@ def command(
         fitted_other = asked.fitted_to(other, logs, mechanic)
         found = compare_procedures(fitted, a, fitted_other, b, mechanic)
         unknown = [asked.rests_on(fitted, logs), asked.rests_on(fitted_other, logs)]
-    names = (
-        ("first", "second") if second is None else (asked.harmless(first.stem), asked.harmless(second.stem))
-    )
+    names = ("first", "second") if second is None else (one_line(first.stem), one_line(second.stem))
     if as_json:
         click.echo(json.dumps(_ways_data(found, names), ensure_ascii=False))
         return

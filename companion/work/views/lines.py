@@ -5,10 +5,10 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Protocol
 
+from companion.harmless import one_line
 from companion.job import messages as msg
 from companion.job.facts.sayings import Saying
 from companion.job.facts.state import State
-from companion.terminal import one_line
 
 
 class Stream(Protocol):
