@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from companion.speech.devices.microphone import Microphone
+from companion.speech.devices.microphone import Microphone, PassedOn
 from companion.speech.sound.echo import Canceller
 from companion.speech.sound.played import Alignment, Played
 from companion.speech.sound.samples import FRAME, RATE, Samples
@@ -23,7 +23,7 @@ _HELD_DOWN = 0.03
 """CHOSEN: factor on such frames."""
 
 
-class EchoFree:
+class EchoFree(PassedOn):
     """A microphone less the companion's own voice. See `microphone.Microphone`.
 
     While nothing was played of late its frames pass as they are.
@@ -37,38 +37,22 @@ class EchoFree:
         tell: Callable[[str], None] | None = None,
     ) -> None:
         """`tell` shows, the first time and whenever it has doubled, how often sound was lost on its way."""
-        self._microphone = microphone
+        super().__init__(microphone)
         self._tell = tell
         self._told = 0
         self._canceller = canceller
         self._alignment = Alignment(played)
         self._silent = _HANGS_ON
         self._kept = 1.0
-        self.name = microphone.name
-        self.overflows = microphone.overflows
+        self._lost = microphone.overflows
         self._reopened = microphone.reopened
-
-    @property
-    def reopened(self) -> int:
-        """See `Microphone`."""
-        return self._microphone.reopened
-
-    @property
-    def rate(self) -> int | None:
-        """See `Microphone`."""
-        return self._microphone.rate
-
-    @property
-    def dead_channel(self) -> str | None:
-        """See `Microphone`."""
-        return self._microphone.dead_channel
 
     def frames(self) -> Iterator[Samples]:
         """See `Microphone`."""
         for frame in self._microphone.frames():
-            lost = self._microphone.overflows - self.overflows
-            self.overflows += lost
-            before, self._reopened = self._reopened, self._microphone.reopened
+            overflows = self.overflows  # Once: the device's thread goes on counting.
+            lost, self._lost = overflows - self._lost, overflows
+            before, self._reopened = self._reopened, self.reopened
             if lost or before != self._reopened:
                 self._alignment.restart()
                 self._canceller.moved()
@@ -104,7 +88,3 @@ class EchoFree:
         before, self._kept = self._kept, _HELD_DOWN if mostly_echo else 1.0
         held: Samples = cleaned * np.linspace(before, self._kept, FRAME, dtype=np.float32)
         return held
-
-    def close(self) -> None:
-        """See `Microphone`."""
-        self._microphone.close()

@@ -3,12 +3,12 @@
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from companion.speech.devices.microphone import Microphone
+from companion.speech.devices.microphone import Microphone, PassedOn
 from companion.speech.sound.first_look import LASTS, FirstLook, of_the_device
 from companion.speech.sound.samples import FRAME_TIME, Samples
 
 
-class LookedAt:
+class LookedAt(PassedOn):
     """See `Microphone`. Its frames pass as they are.
 
     Args:
@@ -20,30 +20,9 @@ class LookedAt:
     def __init__(
         self, microphone: Microphone, tell: Callable[[str], None], speaking: Callable[[], bool]
     ) -> None:
-        self._microphone = microphone
+        super().__init__(microphone)
         self._tell = tell
         self._speaking = speaking
-        self.name = microphone.name
-
-    @property
-    def overflows(self) -> int:
-        """See `Microphone`."""
-        return self._microphone.overflows
-
-    @property
-    def reopened(self) -> int:
-        """See `Microphone`."""
-        return self._microphone.reopened
-
-    @property
-    def rate(self) -> int | None:
-        """See `Microphone`."""
-        return self._microphone.rate
-
-    @property
-    def dead_channel(self) -> str | None:
-        """See `Microphone`."""
-        return self._microphone.dead_channel
 
     def frames(self) -> Iterator[Samples]:
         """See `Microphone`."""
@@ -59,7 +38,3 @@ class LookedAt:
                 for line in of_the_device(self.rate, self.dead_channel):
                     self._tell(line)
             yield frame
-
-    def close(self) -> None:
-        """See `Microphone`."""
-        self._microphone.close()

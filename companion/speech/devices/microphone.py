@@ -48,6 +48,42 @@ class Microphone(Protocol):
         """Stop. Safe to call twice, from any thread."""
 
 
+class PassedOn:
+    """A microphone through which another is heard: the same in all that is not said otherwise."""
+
+    def __init__(self, microphone: Microphone) -> None:
+        self._microphone = microphone
+        self.name = microphone.name
+
+    @property
+    def overflows(self) -> int:
+        """See `Microphone`."""
+        return self._microphone.overflows
+
+    @property
+    def reopened(self) -> int:
+        """See `Microphone`."""
+        return self._microphone.reopened
+
+    @property
+    def rate(self) -> int | None:
+        """See `Microphone`."""
+        return self._microphone.rate
+
+    @property
+    def dead_channel(self) -> str | None:
+        """See `Microphone`."""
+        return self._microphone.dead_channel
+
+    def frames(self) -> Iterator[Samples]:
+        """See `Microphone`."""
+        yield from self._microphone.frames()
+
+    def close(self) -> None:
+        """See `Microphone`."""
+        self._microphone.close()
+
+
 class FileMicrophone:
     """A WAV file as a microphone, as fast as it is read.
 
