@@ -33,6 +33,10 @@ FOLLOWED_UP = "done"
 """How a follow-up ends."""
 
 
+Known = Mapping[str, Container[str]]
+"""Kind of thing -> the ids that the procedure has of it."""
+
+
 class UnfitError(ValueError):
     """A record that cannot have come of a job on this procedure: its log was altered."""
 
@@ -48,10 +52,14 @@ def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
         UnfitError: a record names something that the procedure does not have, or cannot follow.
     """
     state = State(procedure)
+    known: Known = {
+        "step": {step.id for step in procedure.steps},
+        "seal": procedure.seals,
+        "energy": procedure.energy,
+    }
     for record in records:
-        strangers = unknown(record.event, procedure)
-        if strangers:
-            raise UnfitError(record.seq, f"the procedure has no {strangers[0]}")
+        if stranger := _unknown(record.event, known):
+            raise UnfitError(record.seq, f"the procedure has no {stranger}")
         try:
             state = fold(state, record.event, Instant(record.at, record.mono))
         except (LookupError, ValueError, TypeError, ArithmeticError) as error:
@@ -59,16 +67,14 @@ def replay(procedure: Procedure, records: Iterable[ev.Record]) -> State:
     return state
 
 
-def unknown(event: ev.Event, procedure: Procedure) -> list[str]:
+def _unknown(event: ev.Event, known: Known) -> str | None:
     """What an event speaks of that the procedure does not have, such as "step 'x'"."""
-    known: Mapping[str, Container[str]] = {
-        "step": {step.id for step in procedure.steps},
-        "seal": procedure.seals,
-        "energy": procedure.energy,
-    }
     about = event.about if isinstance(event, ev.Asked) else {}
-    named = {kind: getattr(event, kind, None) or about.get(kind) for kind in known}
-    return [f"{kind} {id_!r}" for kind, id_ in named.items() if id_ is not None and id_ not in known[kind]]
+    for kind, ids in known.items():
+        named = getattr(event, kind, None) or about.get(kind)
+        if named is not None and named not in ids:
+            return f"{kind} {named!r}"
+    return None
 
 
 def fold(state: State, event: ev.AnyEvent, at: Instant) -> State:
