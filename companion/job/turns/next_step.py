@@ -173,9 +173,8 @@ def begin(turn: Turn, step: Step, lead: str = "") -> None:
 
 def offer_others(turn: Turn) -> None:
     """While something waits, what could be done in place of the step in hand."""
-    others = [turn.state.procedure.number(step.id) for step in other_steps(turn.state, turn.wall)]
-    for number in others:
-        step = turn.state.procedure.steps[number - 1]
+    for step in other_steps(turn.state, turn.wall):
+        number = turn.state.procedure.number(step.id)
         turn.say(f"Or step {number}: {in_short(step)}. Say step {number}.")
 
 

@@ -5,19 +5,15 @@ from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.ids import LOG_ID
 from companion.job.facts.sayings import Priority
+from companion.job.rules.expected import ASKING
 from companion.job.turns.interruptions import hold
 from companion.job.turns.reminders import announce_due
 from companion.job.turns.turn import Turn
 
 STILL_OBEYED = (
+    *ASKING,
     Command.REPEAT,
     Command.HELP,
-    Command.MORE,
-    Command.WHAT_SIZE,
-    Command.WHAT_TORQUE,
-    Command.HOW_MANY,
-    Command.WHERE,
-    Command.WHAT_TOOLS,
     Command.HOW_LONG_LEFT,
     Command.WHAT_IS_OPEN,
     Command.WHAT_IS_WAITING,
