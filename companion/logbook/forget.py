@@ -8,7 +8,8 @@ import json
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -76,10 +77,10 @@ def forget_note(logs: Path, job: str, number: int) -> Forgotten:
         return {**line, "clip": None} if line.get("clip") in clips else line
 
     done = Forgotten()
+    _rewrite(logs, job, without, done)
     for clip in clips:
         if Path(clip).name == clip:
             done.add(logs / clip)
-    _rewrite(logs, job, without, done)
     return done
 
 
@@ -159,14 +160,14 @@ def _rewrite(
 ) -> None:
     """Write the log anew with words blanked, whole or not at all; pages and tables made from it go."""
     path = log_path(logs, job)
-    lines = _lines(path)
-    kept = [without(line) for line in lines]
-    changed = sum(before != after for before, after in zip(lines, kept, strict=True))
-    if not changed:
+    if all(without(line) == line for line in _lines(path)):
         return
     with _held(path, job), failures_named(path):
+        # Read anew: whoever was at work until now may have logged more.
+        lines = _lines(path)
+        kept = [without(line) for line in lines]
         write_whole(path, b"".join(json.dumps(line, ensure_ascii=False).encode() + b"\n" for line in kept))
-    done.blanked += changed
+    done.blanked += sum(before != after for before, after in zip(lines, kept, strict=True))
     for page in _MADE:
         done.add(logs / f"{job}.{page}")
     done.add(path.with_suffix(".torn"))
@@ -186,23 +187,16 @@ def _lines(path: Path) -> list[dict[str, Any]]:
     return lines
 
 
-class _held:  # noqa: N801 - used as `with _held(...)`
+@contextmanager
+def _held(path: Path, job: str) -> Iterator[None]:
     """Nobody works on the job meanwhile."""
-
-    def __init__(self, path: Path, job: str) -> None:
-        self._path, self._job = path, job
-
-    def __enter__(self) -> None:
-        with failures_named(self._path):
-            self._descriptor = os.open(self._path, os.O_RDWR)
-        try:
-            lock(self._descriptor, self._job)
-        except BaseException:
-            os.close(self._descriptor)
-            raise
-
-    def __exit__(self, *_: object) -> None:
-        os.close(self._descriptor)
+    with failures_named(path):
+        descriptor = os.open(path, os.O_RDWR)
+    try:
+        lock(descriptor, job)
+        yield
+    finally:
+        os.close(descriptor)
 
 
 def _drop_tables(logs: Path, done: Forgotten) -> None:

@@ -1,5 +1,6 @@
 """`companion forget`: takes a note, a job, a person or everything out of what is kept."""
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -35,26 +36,18 @@ def command(
 
     if sum((job is not None, person is not None, everything)) != 1 or (note is not None and job is None):
         raise click.UsageError("name one of --job (with or without --note), --person and --everything")
-    what = (
-        f"note {note} of {job}"
-        if note is not None
-        else f"the job {job}"
-        if job is not None
-        else f"the name {person!r}"
-        if person is not None
-        else "everything"
-    )
+    if note is not None and job is not None:
+        what, act = f"note {note} of {job}", partial(forget.forget_note, logs, job, note)
+    elif job is not None:
+        what, act = f"the job {job}", partial(forget.forget_job, logs, job)
+    elif person is not None:
+        what, act = f"the name {person!r}", partial(forget.forget_person, logs, person)
+    else:
+        what, act = "everything", partial(forget.forget_everything, logs)
     if not yes and not click.confirm(f"Forget {what} in {logs} for good?"):
         click.echo("Nothing was changed.")
         return
-    if note is not None and job is not None:
-        done = forget.forget_note(logs, job, note)
-    elif job is not None:
-        done = forget.forget_job(logs, job)
-    elif person is not None:
-        done = forget.forget_person(logs, person)
-    else:
-        done = forget.forget_everything(logs)
+    done = act()
     lines = "one line" if done.blanked == 1 else f"{done.blanked} lines"
     if done.blanked:
         click.echo(f"Blanked the words of {lines} in the logs.")

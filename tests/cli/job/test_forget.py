@@ -8,6 +8,8 @@ import pytest
 
 from companion.job import messages as msg
 from companion.job.facts.commands import Command
+from companion.job.facts.events import NoteTaken
+from companion.logbook import forget
 from companion.speech.sound.samples import Clip
 from companion.work.edges.clock import SystemClock
 from companion.work.opening import read_job, resume_job
@@ -117,10 +119,36 @@ def test_a_note_that_is_a_common_word_blanks_no_step(companion, tmp_path, job):
     """Only talk may repeat a note: the events of the work are left as they are."""
     logs = tmp_path / "logs"
     opened = resume_job(job, logs, SystemClock())
-    from companion.job.facts.events import NoteTaken
-
     opened.logbook.log([NoteTaken(note=9, step=None, text="disconnected")], SystemClock().now())
     opened.logbook.close()
     assert companion("forget", "--job", job, "--note", 9, "--yes").returncode == 0
     lines = [json.loads(line) for line in (logs / f"{job}.jsonl").read_text().splitlines()]
     assert any(line.get("state") == "battery disconnected" for line in lines)
+
+
+def test_of_a_job_at_work_nothing_is_forgotten_not_even_in_part(companion, tmp_path, job):
+    logs = tmp_path / "logs"
+    number = next(n.number for n in read_job(job, logs).notes if n.clip)
+    at_work = resume_job(job, logs, SystemClock())
+    done = companion("forget", "--job", job, "--note", number, "--yes")
+    at_work.logbook.close()
+    assert done.returncode == 2
+    assert "at work on this job" in done.stderr
+    assert list(logs.glob("*.wav"))
+    assert "rattles" in everything(logs)
+
+
+def test_what_is_logged_just_before_the_log_is_held_is_not_lost(companion, tmp_path, job, monkeypatch):
+    logs = tmp_path / "logs"
+    lock = forget.lock
+
+    def after_one_more_note(descriptor: int, name: str) -> None:
+        monkeypatch.setattr(forget, "lock", lock)
+        opened = resume_job(job, logs, SystemClock())
+        opened.logbook.log([NoteTaken(note=9, step=None, text="one more")], SystemClock().now())
+        opened.logbook.close()
+        lock(descriptor, name)
+
+    monkeypatch.setattr(forget, "lock", after_one_more_note)
+    assert companion("forget", "--person", "Ana", "--yes").returncode == 0
+    assert [n.text for n in read_job(job, logs).notes][-1] == "one more"
