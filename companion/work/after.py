@@ -15,13 +15,12 @@ from companion.job.facts.state import State
 from companion.job.turns.reminders import HOOK_STAGE
 from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path
-from companion.logbook.recover import read_log
 from companion.papers.handover import Handover, as_html, as_text, handover
 from companion.papers.record import RecordOfWork, record_of_work
 from companion.papers.record import as_html as record_as_html
 from companion.work.edges.hook import run_hook
 from companion.work.inbox import Post
-from companion.work.opening import read_job
+from companion.work.opening import read_whole
 from companion.work.views.view import View
 
 
@@ -41,7 +40,7 @@ def handover_of(job: str, logs: Path, now: datetime) -> Handover:
     Raises:
         LogbookError: there is no such job, or its log cannot be used.
     """
-    return handover(read_job(job, logs), read_log(log_path(logs, job)).records, now, local)
+    return handover(*read_whole(job, logs), now, local)
 
 
 def record_of(job: str, logs: Path) -> RecordOfWork:
@@ -50,7 +49,7 @@ def record_of(job: str, logs: Path) -> RecordOfWork:
     Raises:
         LogbookError: there is no such job, or its log cannot be used.
     """
-    return record_of_work(read_job(job, logs), read_log(log_path(logs, job)).records, local_short)
+    return record_of_work(*read_whole(job, logs), local_short)
 
 
 def write_page(page: Handover, html: Path, text: Path | None = None) -> None:

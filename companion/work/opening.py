@@ -86,8 +86,14 @@ def read_job(job: str, logs: Path) -> State:
     Raises:
         LogbookError: there is no such job, or its log or kept procedure cannot be used.
     """
-    examined = read_log(log_path(logs, job))
-    return _folded(examined.records, logs, log_path(logs, job))
+    return read_whole(job, logs)[0]
+
+
+def read_whole(job: str, logs: Path) -> tuple[State, list[Record]]:
+    """The same with all the records that led there. Raises as `read_job` does."""
+    path = log_path(logs, job)
+    records = read_log(path).records
+    return _folded(records, logs, path), records
 
 
 def _folded(records: list[Record], logs: Path, path: Path) -> State:

@@ -121,11 +121,12 @@ def _local(moment: datetime) -> str:
 def _show(job: str, logs: Path, as_json: bool) -> None:
     from companion.job.rules.ledger import left_out, open_things
     from companion.job.words.sentences import sentence
-    from companion.papers.record import as_data, as_text
-    from companion.work.after import record_of
-    from companion.work.opening import read_job
+    from companion.papers.record import as_data, as_text, record_of_work
+    from companion.work.after import local_short
+    from companion.work.opening import read_whole
 
-    state, record = read_job(job, logs), record_of(job, logs)
+    state, records = read_whole(job, logs)
+    record = record_of_work(state, records, local_short)
     things = open_things(state)
     if as_json:
         line = {
