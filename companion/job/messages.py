@@ -158,7 +158,7 @@ class AlarmCommand:
 
     stage: int
     outcome: str
-    """A value of `reminders.hook.Ending`, or "started"."""
+    """A value of `work.edges.hook.Ending`, or "started"."""
     status: int | None = None
     """Its exit status, when it ended by itself."""
     line: str = ""

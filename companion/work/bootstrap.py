@@ -247,7 +247,7 @@ def make_recogniser(
 ) -> Recogniser:
     """The recogniser that is asked for; `auto` takes a Vosk model when there is one, else the embedded one.
 
-    The embedded one is fitted to a voice and place where there is a `profile` (`speech/profile.py`). It also
+    The embedded one is fitted to a voice and place where there is a `profile` (`speech/hearing/profile.py`). It also
     confirms what Vosk hears, where it knows the language.
 
     Raises:
