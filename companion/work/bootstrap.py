@@ -247,8 +247,8 @@ def make_recogniser(
 ) -> Recogniser:
     """The recogniser that is asked for; `auto` takes a Vosk model when there is one, else the embedded one.
 
-    The embedded one is fitted to a voice and place where there is a `profile` (`speech/hearing/profile.py`). It also
-    confirms what Vosk hears, where it knows the language.
+    The embedded one is fitted to a voice and place where there is a `profile`
+    (`speech/hearing/profile.py`). It also confirms what Vosk hears, where it knows the language.
 
     Raises:
         ModelError: Vosk is asked for and there is no usable model, the profile is none, or the embedded one
