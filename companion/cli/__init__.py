@@ -14,6 +14,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "work": ("job.work", "Do a job: read aloud, listen, log."),
     "rehearse": ("job.rehearse", "Run a whole job on rendered audio, with no sound hardware."),
     "check": ("job.check", "Check procedure files before anyone relies on them."),
+    "procedures": ("job.procedures", "List the procedures that can be asked for by name."),
     "hear": ("speech.hear", "Recognise commands in recordings, or check a microphone."),
     "phrases": ("speech.phrases", "List what can be said at a step."),
     "models": ("speech.models", "List, verify and explain recognition models."),

@@ -10,6 +10,7 @@ import click
 
 from companion.errors import CompanionError
 from companion.files import check_name
+from companion.library import find
 
 
 class NewPage(click.Path):
@@ -22,6 +23,16 @@ class NewPage(click.Path):
         path = Path(os.fsdecode(super().convert(value, param, ctx)))
         check_name(path)
         return path
+
+
+class ProcedureFile(click.Path):
+    """A procedure: its file, or words that one of the library fits."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        return find(os.fsdecode(super().convert(value, param, ctx)))
 
 
 class Finite(click.FloatRange):
@@ -65,7 +76,8 @@ logs = click.option(
     metavar="DIR",
     help="Folder of the job logs.",
 )
-procedure = click.argument("procedure", type=click.Path(path_type=Path), metavar="PROCEDURE.yaml")
+procedure = click.argument("procedure", type=ProcedureFile(), metavar="PROCEDURE")
+maybe_procedure = click.argument("procedure", type=ProcedureFile(), metavar="[PROCEDURE]", required=False)
 as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object per line.")
 recogniser = click.option(
     "--recogniser",

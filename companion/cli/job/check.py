@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from companion.cli import options
+
 if TYPE_CHECKING:
     from companion.procedure.model import Procedure
 
 
 @click.command(epilog="Example: companion check procedures/*.yaml")
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE...")
+@click.argument("files", nargs=-1, required=True, type=options.ProcedureFile(), metavar="PROCEDURE...")
 @click.option("--strict", is_flag=True, help="Fail on advice too.")
 def command(files: tuple[Path, ...], strict: bool) -> None:
     """Check procedure files: every fault with its file, line and column, then advice.

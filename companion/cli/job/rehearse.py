@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 @click.command(epilog="Example: companion rehearse procedures/front-brakes.yaml --noise impact --snr 15")
 @click.argument(
     "procedure",
-    type=click.Path(path_type=Path),
-    metavar="[PROCEDURE.yaml]",
-    default=Path("procedures/front-brakes.yaml"),
+    type=options.ProcedureFile(),
+    metavar="[PROCEDURE]",
+    default="front-brakes",
 )
 @click.option(
     "--logs",

@@ -14,7 +14,7 @@ from companion.cli import options
     epilog="Examples: companion work procedures/sump-reseal.yaml --vehicle 'Marlow Tern' --mechanic Ana; "
     "companion work --resume; companion work --resume Tern"
 )
-@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.maybe_procedure
 @options.logs
 @click.option(
     "--resume",

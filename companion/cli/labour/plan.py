@@ -25,7 +25,7 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
     "--hours 'Mon-Fri 08:00-12:00,13:00-17:00; Sat 08:00-12:00' --html plan.html; "
     "companion plan --job 2031-03-04-sump-reseal-1"
 )
-@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.maybe_procedure
 @click.option("--job", metavar="JOB", help="Plan what is left of this job.")
 @planning.start_option
 @planning.hours_option

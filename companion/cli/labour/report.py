@@ -11,7 +11,7 @@ from companion.procedure.nouns import several
 
 
 @click.command(epilog="Example: companion report --logs logs/demo --out report.html")
-@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.maybe_procedure
 @click.option("--title", help="Only the procedure of that title, as it is logged.")
 @click.option("--shop", default="", metavar="NAME", help="The name on the report.")
 @click.option(

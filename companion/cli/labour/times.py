@@ -25,7 +25,7 @@ RANGE = 0.8
 @click.command(
     epilog="Examples: companion times procedures/sump-reseal.yaml; companion times --logs logs/demo --json"
 )
-@click.argument("procedure", type=click.Path(path_type=Path), metavar="[PROCEDURE.yaml]", required=False)
+@options.maybe_procedure
 @click.option("--title", help="The procedure by its title, as it is logged.")
 @click.option("--top", default=5, show_default=True, metavar="N", help="How many of each list are shown.")
 @options.logs

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     epilog="Examples: companion choices ways out.yaml in-place.yaml; companion choices ways job.yaml "
     "--first remove-fan,undo-bolt,fit-fan --second undo-bolt-in-place"
 )
-@click.argument("first", type=click.Path(path_type=Path), metavar="FIRST.yaml")
-@click.argument("second", type=click.Path(path_type=Path), metavar="[SECOND.yaml]", required=False)
+@click.argument("first", type=options.ProcedureFile(), metavar="FIRST")
+@click.argument("second", type=options.ProcedureFile(), metavar="[SECOND]", required=False)
 @click.option("--first", "first_steps", metavar="STEP,STEP", help="The steps of the first way.")
 @click.option("--second", "second_steps", metavar="STEP,STEP", help="The steps of the second way.")
 @asked.mechanic_option

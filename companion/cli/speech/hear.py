@@ -23,7 +23,7 @@ _TRIED = 4.0
 @click.argument("files", nargs=-1, type=click.Path(path_type=Path), metavar="FILE...")
 @options.as_json
 @click.option(
-    "--procedure", type=click.Path(path_type=Path), metavar="FILE", help="Listen as at a step of it."
+    "--procedure", type=options.ProcedureFile(), metavar="PROCEDURE", help="Listen as at a step of it."
 )
 @click.option("--step", metavar="ID", help="Which step; a plain step without it.")
 @click.option("--devices", is_flag=True, help="List microphones and loudspeakers, and how late sound comes.")

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     epilog="Example: companion phrases --procedure procedures/sump-reseal.yaml --step drain-oil --json"
 )
 @click.option(
-    "--procedure", type=click.Path(path_type=Path), metavar="FILE", help="Take a step of this procedure."
+    "--procedure", type=options.ProcedureFile(), metavar="PROCEDURE", help="Take a step of this procedure."
 )
 @click.option("--step", metavar="ID", help="Which step; a plain step without it.")
 @click.option("--alike", is_flag=True, help="Tell instead which of them sound alike (English).")
