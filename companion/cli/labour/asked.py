@@ -44,13 +44,14 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
     from companion.labour.model.fit import fit_title, prior
     from companion.labour.model.kept import keep, kept_fit
     from companion.labour.table.collect import collect
+    from companion.labour.table.task import labour_of
 
     if not logs.exists() and not _was_named("logs"):
         found = prior(procedure.title)
     else:
         with collect(logs) as table:
             warn_of_faults(table)
-            found = fit_title(table, procedure.title)
+            found = fit_title(table, procedure.title, labour_of(procedure))
             if found.jobs and table.parquet is not None:
                 keep(found, kept_fit(logs, procedure.title))
     if mechanic and mechanic not in found.mechanics:

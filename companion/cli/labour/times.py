@@ -76,8 +76,8 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
             show_line(f"{capital(str(fit.learnt))}; the times are those of the next repetition.")
         if fit.odd:
             show_line(
-                f"{fit.odd}, as by interruptions that nobody logged: they count as a chance of "
-                f'{100 * fit.odd.share:.1f} %, not wider ranges. Say "hold the job" when called away.'
+                f"{fit.odd}, as by interruptions that nobody logged: {fit.odd.consequence}. "
+                'Say "hold the job" when called away.'
             )
         if any(same_id[s.title, s.step] > 1 for s in steps):
             show_line(

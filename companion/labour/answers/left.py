@@ -2,12 +2,18 @@
 
 The steps done so far tell of this car and this mechanic today. They do it through one number h, the effect
 that all steps of the job share. Given a set of spreads, h is normal before the job, N(0, common + job²). Each
-step k done in T_k adds log(T_k / B_k) = mean_k + h + noise, with variance own_k + sigma²; so
+step k done in T_k adds log(T_k / B_k) = mean_k + h + noise.
 
-    1 / v = 1 / (common + job²) + sum 1 / (own_k + sigma²),    h ~ N(v sum r_k / (own_k + sigma²), v).
+A step said done at once, or forgotten over lunch, tells nothing of the car. So the noise has the wide tails
+of a t distribution with four degrees of freedom: the farther off a step, the less it weighs. The most likely
+h is climbed to, each step weighing w_k = 5 / (4 + z_k²) with z_k its noise in standard deviations, and h is
+taken as normal there:
+
+    1 / v = 1 / (common + job²) + sum w_k / (own_k + sigma²),    h ~ N(v sum w_k r_k / (own_k + sigma²), v).
 
 Each set of spreads is weighted by how well it foretold the steps done. A step that has run for a time e takes
 more than e. So possible cars are weighted by the chance of that, and the rest of the step is drawn beyond e.
+Where no odd times are foretold, the chance is never under `_GONE_ODD`, on any car.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,9 +26,8 @@ from companion.job.facts.events import Record
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.left import Left, is_to_do
-from companion.labour.model.fitted import DRAWS_EACH, Fitted, book_seconds, log_of
+from companion.labour.model.fitted import DRAWS_EACH, Fitted
 from companion.labour.model.normal import normal_points, normal_sf
-from companion.labour.model.odd_times import FAR
 from companion.labour.model.prediction import Prediction
 from companion.labour.table.stopwatch import Stopwatch
 from companion.labour.table.task import Task, task_of
@@ -35,6 +40,11 @@ _Z_EACH = normal_points(DRAWS_EACH)
 _inverse = np.vectorize(_NORMAL.inv_cdf, otypes=[float])
 VALUES = 2000
 """How many values a prediction has."""
+_TAILS = 4.0
+"""The degrees of freedom of the noise of the steps done."""
+_CLIMBS = 25
+_GONE_ODD = 0.02
+"""The chance that a step runs on for a reason that nothing was logged of (common practice, no source)."""
 
 
 class LoggedTimeLeft:
@@ -86,7 +96,7 @@ def time_left(
         half = rng.standard_normal((points, DRAWS_EACH // 2, len(to_do)), dtype=np.float32)
         noise = np.concatenate([half, -half], axis=1)
         logs = mean[:, None, :] + cars[:, :, None] + own[:, None, :] * noise
-        total += fitted.with_odd(np.exp(logs) * book_seconds(to_do), rng).sum(2)
+        total += fitted.with_odd(np.exp(logs) * fitted.books(to_do), rng).sum(2)
     if running is not None:
         rest, chance = _rest(fitted, running, mechanic, cars, rng)
         total += rest
@@ -102,23 +112,17 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
         return np.ones(len(before)), np.zeros(len(before)), before
     tasks = list(done)
     mean, own = fitted.logs(tasks, mechanic)
-    off = np.array([log_of(done[t], t) for t in tasks]) - mean
-    told = np.ones(off.shape, bool)
-    if fitted.odd:  # an odd time tells nothing of the car; with one or two steps it cannot be told apart
-        told = np.abs(off - np.median(off, axis=1, keepdims=True)) <= FAR * own
-        limit = FAR * np.sqrt(own**2 + before[:, None])
-        off = np.clip(off, -limit, limit)
-    precision = told / own**2
-    after = 1 / (1 / before + precision.sum(1))
-    pull = (off * precision).sum(1)
-    # log N(off; 0, diag(own²) + before 11'), by the matrix determinant lemma and Sherman-Morrison.
-    fit = -0.5 * (
-        np.log(before / after)
-        + 2 * (told * np.log(own)).sum(1)
-        + (off**2 * precision).sum(1)
-        - after * pull**2
-    )
-    return np.exp(fit - fit.max()), after * pull, after
+    off = np.array([fitted.log_of(done[t], t) for t in tasks]) - mean
+    # The climb starts where most steps are; one or two of them have no majority, so it starts at no effect.
+    h = np.median(np.pad(off, ((0, 0), (0, 2))), axis=1)
+    for _ in range(_CLIMBS):
+        weight = (_TAILS + 1) / (_TAILS + ((off - h[:, None]) / own) ** 2)
+        precision = weight / own**2
+        after = 1 / (1 / before + precision.sum(1))
+        h = after * (precision * off).sum(1)
+    surprise = (_TAILS + 1) * np.log1p(((off - h[:, None]) / own) ** 2 / _TAILS) + 2 * np.log(own)
+    likely = -0.5 * (surprise.sum(1) + h**2 / before + np.log(before / after))
+    return np.exp(likely - likely.max()), h, after
 
 
 def _rest(
@@ -127,15 +131,16 @@ def _rest(
     """What is left of the running step on each possible car, and the chance that it takes so long at all."""
     task, elapsed = running
     mean, own = fitted.logs([task], mechanic)
-    book = task.book.total_seconds()
+    book = float(fitted.books([task])[0])
     middle = mean + cars
     factor, added = fitted.odd.draw(middle.shape, rng) if fitted.odd else (1.0, 0.0)
     so_far = np.maximum(elapsed - added, 1e-3) / factor
     z = (np.log(so_far / book) - middle) / own
     chance = normal_sf(z)
+    likely = chance if fitted.odd else (1 - _GONE_ODD) * chance + _GONE_ODD
     beyond = np.maximum(chance * rng.random(z.shape), 1e-290)
     drawn = -_inverse(np.minimum(beyond, 1 - 1e-12))
-    return np.maximum(factor * book * np.exp(middle + own * drawn) + added - elapsed, 0.0), chance
+    return np.maximum(factor * book * np.exp(middle + own * drawn) + added - elapsed, 0.0), likely
 
 
 def _equally_likely(values: Array, weights: Array) -> Array:

@@ -11,6 +11,7 @@ from typing import Any
 from companion.labour.model.fit import fit
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.kept import keep, kept_fit
+from companion.labour.model.normal import t_quantile
 from companion.labour.model.observations import observed
 from companion.labour.model.prediction import Prediction
 from companion.labour.table.collect import StepTable
@@ -18,8 +19,9 @@ from companion.labour.table.task import Task
 
 TREND_JOBS = 10
 """A trend is told as the change over so many jobs of the procedure."""
-_SURE = 2.0
-"""A trend is told when its slope is so many standard errors from none."""
+_FEWEST_FOR_TREND = 8
+_FALSE_ALARM = 0.05
+"""In a shop without trends, the chance that any trend is told. The steps share it (Bonferroni)."""
 
 _Z = NormalDist().inv_cdf(0.975)
 """So many standard errors to either side hold 95 of 100 means."""
@@ -140,8 +142,12 @@ def times(
     order = {_key(r): (r["place"], r["at"]) for r in table.ask("usual_order")}
     rows = [r for r in table.ask("by_step") if r["title"] in fits]
     rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
+    told = sum(_finished(r) >= _FEWEST_FOR_TREND for r in rows)
     return Times(
-        tuple(_step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes) for r in rows),
+        tuple(
+            _step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes, told)
+            for r in rows
+        ),
         fits,
     )
 
@@ -176,6 +182,7 @@ def _step(
     held: list[dict[str, Any]],
     slow: list[dict[str, Any]],
     notes: dict[tuple[Key, str], list[str]],
+    trends: int,
 ) -> StepTimes:
     book = timedelta(seconds=row["book_s"])
     cases = [
@@ -200,7 +207,7 @@ def _step(
         mean=_seconds(row["mean_s"]),
         deviation=_seconds(row["deviation_s"]),
         predicted=fitted.step(Task(row["step"], row["work"], book)),
-        trend=_trend(row),
+        trend=_trend(row, trends),
         interrupted=timedelta(seconds=row["interrupted_s"]),
         interruptions=tuple(sorted(reasons, key=lambda i: -i.together)),
         slowest=tuple(cases),
@@ -211,12 +218,21 @@ def _seconds(number: float | None) -> timedelta | None:
     return None if number is None else timedelta(seconds=number)
 
 
-def _trend(row: dict[str, Any]) -> float | None:
-    """The least-squares slope of the log time on the job number, told only when it is more than chance."""
-    n = row["jobs"] - row["unfinished"]
-    if n < 8 or not row["number_var"] or not row["log_var"]:
+def _finished(row: dict[str, Any]) -> int:
+    return int(row["jobs"] - row["unfinished"])
+
+
+def _trend(row: dict[str, Any], among: int) -> float | None:
+    """The least-squares slope of the log time on the job's number, told only when it is more than chance.
+
+    Args:
+        among: how many steps are looked at for a trend.
+    """
+    n = _finished(row)
+    if n < _FEWEST_FOR_TREND or not row["number_var"] or not row["log_var"]:
         return None
     slope = row["both_cov"] / row["number_var"]
     left = max(row["log_var"] - slope * row["both_cov"], 1e-12)
     error = math.sqrt(left / row["number_var"] / (n - 2))
-    return math.expm1(slope * TREND_JOBS) if abs(slope) > _SURE * error else None
+    sure = t_quantile(1 - _FALSE_ALARM / (2 * among), n - 2)
+    return math.expm1(slope * TREND_JOBS) if abs(slope) > sure * error else None

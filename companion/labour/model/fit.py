@@ -16,6 +16,7 @@ the same numbers.
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -39,6 +40,7 @@ from companion.labour.model.observations import Observations, Observed, StepSeen
 from companion.labour.model.odd_times import without_odd
 from companion.labour.model.uneven_steps import factors
 from companion.labour.table.collect import StepTable
+from companion.labour.table.task import Task
 
 Array = NDArray[np.float64]
 
@@ -65,10 +67,14 @@ def fit(one: Observed) -> Fitted:
     return replace(believed, title=one.title, jobs=one.jobs, vary=vary, learnt=shown, odd=odd)
 
 
-def fit_title(table: StepTable, title: str) -> Fitted:
-    """The fit of the procedure with that title; the book alone where none of it was timed."""
+def fit_title(table: StepTable, title: str, tasks: Iterable[Task] = ()) -> Fitted:
+    """The fit of the procedure with that title; the book alone where none of it was timed.
+
+    Args:
+        tasks: its steps as they are now, whose book times count.
+    """
     for one in observed(table, title):
-        return fit(one)
+        return fit(one.by_book(tasks))
     return prior(title)
 
 
@@ -121,6 +127,7 @@ def _believed(
 ) -> Fitted:
     number = sums.steps
     who = _who(seen, sums.learning)
+    works = np.bincount(seen.mechanic, minlength=seen.mechanics) / len(seen.mechanic)
     mean = np.empty((len(spreads), number))
     own = np.empty((len(spreads), number))
     base = np.empty(len(spreads))
@@ -133,7 +140,10 @@ def _believed(
         mean[n] = beta[0] + beta[1 : 1 + number]
         person[n] = who @ beta[1 + number :]
         own[n], common[n] = _split(covariance, number, who)
-        common[n, -len(ANYONE) :] += spread[2] ** 2
+        common[n, -1] += spread[2] ** 2
+        here, there = person[n, : seen.mechanics], common[n, : seen.mechanics]
+        person[n, -2] = works @ here
+        common[n, -2] = works @ (there + (here - works @ here) ** 2)
     return Fitted(
         title="",
         jobs=0,
@@ -151,17 +161,16 @@ def _believed(
 
 
 def _who(seen: Observations, learning: bool) -> Array:
-    """Who may do the next job, each as weights on the last part of beta: the mechanics, then `ANYONE`."""
+    """Who may do the next job, each as weights on the last part of beta: the mechanics, then `ANYONE`.
+
+    One of those who work there is a mixture of them, made afterwards.
+    """
     people = np.eye(seen.mechanics + len(ANYONE), seen.mechanics + int(learning))
-    if not learning or seen.repetition is None:
-        people[seen.mechanics :] = 0.0
-        return people
-    times, most = np.zeros(seen.mechanics), np.zeros(seen.mechanics)
-    np.add.at(times, seen.mechanic, 1.0)
-    np.maximum.at(most, seen.mechanic, seen.repetition)
     people[seen.mechanics :] = 0.0
-    people[: seen.mechanics, -1] = np.log2(most + 1)
-    people[seen.mechanics, -1] = times @ np.log2(most + 1) / times.sum()
+    if learning and seen.repetition is not None:
+        most = np.zeros(seen.mechanics)
+        np.maximum.at(most, seen.mechanic, seen.repetition)
+        people[: seen.mechanics, -1] = np.log2(most + 1)
     return people
 
 

@@ -60,7 +60,7 @@ class Fitted:
     own: Array
     """(n, s)"""
     person: Array
-    """(n, m + 2) The last two are `ANYONE`."""
+    """(n, m + 2) The last two are `ANYONE`: one of those who work there, and somebody else."""
     common: Array
     """(n, m + 2)"""
     vary: Array | None = None
@@ -75,7 +75,7 @@ class Fitted:
         mean, spread = self.logs([task], mechanic)
         total = np.sqrt(spread[:, 0] ** 2 + self.shared(mechanic)[1])
         logs = mean[:, :1] + total[:, None] * _Z
-        seconds = task.book.total_seconds() * np.exp(logs)
+        seconds = self.books([task]) * np.exp(logs)
         seconds = self.with_odd(seconds, np.random.default_rng(0))
         return Prediction(np.sort(seconds.ravel()), self.basis([task]))
 
@@ -92,7 +92,7 @@ class Fitted:
         own = rng.standard_normal((points, DRAWS_EACH // 2, len(tasks)), dtype=np.float32)
         both = np.concatenate([own, -own], axis=1)
         logs = (mean[:, None, :] + cars[:, :, None] + spread[:, None, :] * both).reshape(-1, len(tasks))
-        return self.with_odd(book_seconds(tasks) * np.exp(logs), rng)
+        return self.with_odd(self.books(tasks) * np.exp(logs), rng)
 
     def with_odd(self, seconds: Array, rng: np.random.Generator) -> Array:
         """These times to come, odd as often as was seen."""
@@ -120,6 +120,16 @@ class Fitted:
         person = self.mechanics.index(mechanic) if mechanic in self.mechanics else others
         return self.person[:, person], self.common[:, person] + self.job**2
 
+    def books(self, tasks: Sequence[Task]) -> Array:
+        """(tasks,) The book times that their times are compared with, in seconds: where a step was timed, the
+        one that it was fitted with."""
+        fitted = {(s.step, s.work): s.book_s for s in self.steps if s.jobs}
+        return np.array([fitted.get((t.step, t.work)) or t.book.total_seconds() for t in tasks])
+
+    def log_of(self, seconds: float, task: Task) -> float:
+        """The log of a time over that book time. A time under a tenth of a second counts as that."""
+        return math.log(max(seconds, 0.1) / float(self.books([task])[0]))
+
     def basis(self, tasks: Sequence[Task]) -> Basis:
         """What a number about these tasks rests on."""
         seen = {(s.step, s.work): s for s in self.steps}
@@ -130,13 +140,3 @@ class Fitted:
         best = max(known, key=lambda s: s.jobs)
         untimed = len(tasks) - len(known)
         return Basis(best.jobs, best.mechanics, max(s.unfinished for s in known), untimed)
-
-
-def book_seconds(tasks: Sequence[Task]) -> Array:
-    """(tasks,) The book times in seconds."""
-    return np.array([t.book.total_seconds() for t in tasks])
-
-
-def log_of(seconds: float, task: Task) -> float:
-    """The log of a time over the book time of its task. A time under a tenth of a second counts as that."""
-    return math.log(max(seconds, 0.1) / task.book.total_seconds())

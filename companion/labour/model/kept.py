@@ -15,7 +15,7 @@ from companion.labour.table.columns import CACHE
 if TYPE_CHECKING:
     from companion.labour.model.fitted import Fitted
 
-SCHEMA = 3
+SCHEMA = 4
 """It stands in the name of the file: a fit of another version is not looked at, and made again."""
 _ONE_EACH = ("sigma", "job", "new_step", "base")
 """The arrays with one number for each set of spreads."""
@@ -62,7 +62,7 @@ def to_data(fitted: "Fitted") -> dict[str, Any]:
 
     learnt, odd = fitted.learnt, fitted.odd
     data: dict[str, Any] = {"schema": SCHEMA, "title": fitted.title, "jobs": fitted.jobs}
-    data["steps"] = [[s.step, s.work, s.jobs, s.mechanics, s.unfinished] for s in fitted.steps]
+    data["steps"] = [[s.step, s.work, s.jobs, s.mechanics, s.unfinished, s.book_s] for s in fitted.steps]
     data["mechanics"] = list(fitted.mechanics)
     data["learnt"] = learnt and [learnt.rate, learnt.low, learnt.high, learnt.jobs]
     data["vary"] = None if fitted.vary is None else _rounded(fitted.vary)

@@ -1,12 +1,14 @@
 """What was timed of one procedure, as the model takes it: a matrix of jobs by steps."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.labour.table.collect import StepTable
+from companion.labour.table.task import Task
 
 Array = NDArray[np.float64]
 
@@ -19,7 +21,7 @@ class Observations:
     """The times of one procedure: a row for each job, a column for each step."""
 
     log_ratio: Array
-    """(jobs, steps) The log of active time over book time; NaN where the step was not timed in the job."""
+    """(jobs, steps) The log of active time over `book_s`; NaN where the step was not timed in the job."""
     censored: NDArray[np.bool_]
     """(jobs, steps) True where the time only says "at least"."""
     mechanic: NDArray[np.int64]
@@ -30,7 +32,8 @@ class Observations:
     """(jobs,) The repetition: 1 for the first job of its mechanic on this procedure. None: the model is to
     know of no learning."""
     book_s: Array | None = None
-    """(steps,) Book times in seconds. None: no time is to count as odd (`odd_times.py`)."""
+    """(steps,) One book time for each step, in seconds, whatever stood in the book when it was timed. None:
+    no time is to count as odd (`odd_times.py`)."""
 
     def rows(self, jobs: NDArray[np.int64]) -> "Observations":
         """Some of the jobs."""
@@ -70,6 +73,8 @@ class StepSeen:
     mechanics: int = 0
     unfinished: int = 0
     """Of those jobs, how many only say "at least"."""
+    book_s: float | None = None
+    """The book time that its times are compared with, in seconds. None: that of the task asked about."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +97,22 @@ class Observed:
             self, jobs=len(jobs), observations=self.observations.rows(jobs), number=self.number[jobs]
         )
 
+    def by_book(self, tasks: Iterable[Task]) -> "Observed":
+        """The same times, compared with the book times of these tasks: a book that was put right has no part
+        in what was timed. Steps that are not among them keep theirs."""
+        now = {(t.step, t.work): t.book.total_seconds() for t in tasks}
+        before = np.array([s.book_s or np.nan for s in self.steps], float)
+        after = np.array([now.get((s.step, s.work)) or s.book_s or np.nan for s in self.steps], float)
+        return replace(
+            self,
+            observations=replace(
+                self.observations,
+                log_ratio=self.observations.log_ratio + np.log(before / after),
+                book_s=after,
+            ),
+            steps=tuple(replace(s, book_s=_known(b)) for s, b in zip(self.steps, after, strict=True)),
+        )
+
 
 def observed(table: StepTable, title: str | None = None) -> Iterator[Observed]:
     """What was timed of each procedure in the table, or of the one with that title, in order of title."""
@@ -104,11 +125,15 @@ def observed(table: StepTable, title: str | None = None) -> Iterator[Observed]:
             yield table.found["observed", one]
 
 
+def _known(number: float) -> float | None:
+    return None if math.isnan(number) else float(number)
+
+
 def _observed(table: StepTable, title: str) -> Observed:
     connection = table.connection
     chosen = {"title": title}
     for name, key, also in (
-        ("step_columns", "step, work", ", max(book_s) AS book_s"),
+        ("step_columns", "step, work", ", arg_max(book_s, job_number) FILTER (book_s > 0) AS book_s"),
         ("people", "mechanic", ""),
     ):
         connection.execute(
@@ -125,10 +150,10 @@ def _observed(table: StepTable, title: str) -> Observed:
     )
     rows = connection.execute(
         "SELECT j.place AS job, s.place AS step, m.place AS mechanic, p.censored, "
-        f"ln(greatest(p.active_s, {SHORTEST_S}) / p.book_s) AS log_ratio FROM per_job AS p "
+        f"ln(greatest(p.active_s, {SHORTEST_S}) / s.book_s) AS log_ratio FROM per_job AS p "
         "JOIN step_columns AS s ON s.step = p.step AND s.work = p.work "
         "JOIN people AS m ON m.mechanic = p.mechanic JOIN job_rows AS j ON j.job_number = p.job_number "
-        "WHERE p.title = $title AND p.book_s > 0",
+        "WHERE p.title = $title AND s.book_s > 0",
         chosen,
     ).fetchnumpy()
     columns = connection.execute("SELECT step, work, book_s FROM step_columns ORDER BY place").fetchall()
@@ -147,7 +172,9 @@ def _observed(table: StepTable, title: str) -> Observed:
     timed = seen.timed
     people = np.array([timed[mechanic == m].any(0) for m in range(len(mechanics))]).sum(0)
     told = tuple(
-        StepSeen(step, work, int(timed[:, n].sum()), int(people[n]), int(censored[:, n].sum()))
+        StepSeen(
+            step, work, int(timed[:, n].sum()), int(people[n]), int(censored[:, n].sum()), _known(book_s[n])
+        )
         for n, (step, work) in enumerate(steps)
     )
     return Observed(title, jobs, seen, number, told, tuple(m for (m,) in mechanics))

@@ -5,6 +5,10 @@ log lies more than FAR robust standard deviations from what was expected of it. 
 where there are more of them than chance makes: at least two, and three standard deviations over the number
 that chance makes. They are left out of the fit, and a time to come is an odd one with the same chance.
 
+A single time may be so far off that no chance makes it: a step left running over a night, a step said done
+before it was begun. Where the rule above finds nothing, a time that lies more than VERY_FAR from the middle
+of its job and its step is drawn in to _CLIPPED, and told. It is not foretold: once is no rule.
+
 What makes a time odd has nothing to do with its step. A time that is too long lost so many seconds, whichever
 step they would have befallen. A time that is too short is so small a part of what was expected; the rest was
 counted in another step.
@@ -14,11 +18,13 @@ normal). A step whose times vary more has a wider one of its own.
 """
 
 import math
+import warnings
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.labour.model.mixed_model import TYPICAL_SPREADS
 from companion.labour.model.most_likely import MostLikely, cars, line_of, most_likely
 from companion.labour.model.normal import normal_sf
 from companion.labour.model.observations import Observations
@@ -26,6 +32,8 @@ from companion.labour.model.observations import Observations
 Array = NDArray[np.float64]
 
 FAR = 3.5
+VERY_FAR = 5.0
+"""In robust standard deviations. In normal times it is met once in two million."""
 FEWEST = 10
 """With fewer times than this, none is odd."""
 _CLIPPED = 2.5
@@ -34,6 +42,8 @@ _CLIPPED_VARIANCE = 0.9776
 """The variance of a standard normal that is clipped there."""
 _ALIKE = 8.0
 """With so many times, a step's own spread counts as much as the common one."""
+_FEWEST_OF_STEP, _FEWEST_OF_OWN = 3, 6
+"""A step with so many times has a middle, and a spread, of its own."""
 _ROUNDS = 4
 KEPT = 32
 """The most changes that are kept. More are thinned out evenly."""
@@ -48,10 +58,14 @@ class Odd:
     """How many finished times there are."""
     changes: Array
     """(k, 2) Equally likely changes of a time: it is multiplied by the first, and the second is added, in
-    seconds."""
+    seconds. None of them (k = 0) where the times are too few to foretell more."""
 
     def __str__(self) -> str:
         """Such as "12 of 600 times are far off the rest (the long ones typically by 25 min)"."""
+        if not len(self.changes):
+            return (
+                f"{self.times} of {self.of} times {'is' if self.times == 1 else 'are'} very far off the rest"
+            )
         lost = self.changes[self.changes[:, 1] > 0, 1]
         by = f" (the long ones typically by {np.median(lost) / 60:.0f} min)" if len(lost) else ""
         return f"{self.times} of {self.of} times are far off the rest{by}"
@@ -59,7 +73,18 @@ class Odd:
     @property
     def share(self) -> float:
         """The chance that a time to come is odd."""
+        if not len(self.changes):
+            return 0.0
         return (self.times + 0.5) / (self.of + 1)
+
+    @property
+    def consequence(self) -> str:
+        """What they do to the numbers foretold."""
+        if not len(self.changes):
+            return (
+                "counts little; once is no rule" if self.times == 1 else "count little; they are no rule yet"
+            )
+        return f"count as a chance of {100 * self.share:.1f} %, not wider ranges"
 
     def draw(self, shape: tuple[int, ...], rng: np.random.Generator) -> tuple[Array, Array]:
         """What happens to times to come: by what each is multiplied, and what is added, in seconds. Most stay
@@ -90,7 +115,7 @@ def without_odd(seen: Observations) -> tuple[Observations, MostLikely, Odd | Non
         off = np.where(seen.timed, seen.log_ratio - expected, 0.0)
         now = whole & (np.abs(off) > FAR * _scale(off, whole, rest))
         if now.sum() < 2 or now.sum() <= by_chance + 3 * math.sqrt(by_chance):
-            return seen, first, None
+            return _drawn_in(seen, whole, first)
         if (now == odd).all():
             break
         odd = now
@@ -100,6 +125,40 @@ def without_odd(seen: Observations) -> tuple[Observations, MostLikely, Odd | Non
     long = lost_s > 0
     changes = np.column_stack([np.where(long, 1.0, np.exp(off[odd])), np.where(long, lost_s, 0.0)])
     return rest, found, Odd(int(odd.sum()), int(whole.sum()), _thinned(changes))
+
+
+def _drawn_in(
+    seen: Observations, whole: NDArray[np.bool_], first: MostLikely
+) -> tuple[Observations, MostLikely, Odd | None]:
+    """The times with those that are very far off drawn in, if there are any."""
+    middle, scale = _middle(np.where(whole, seen.log_ratio, np.nan))
+    off = np.where(whole, seen.log_ratio - middle, 0.0)
+    very = np.abs(off) > VERY_FAR * scale
+    if not very.any():
+        return seen, first, None
+    drawn_in = np.where(very, middle + np.sign(off) * _CLIPPED * scale, seen.log_ratio)
+    bounded = replace(seen, log_ratio=drawn_in)
+    found = most_likely(replace(bounded, repetition=None), first.top)
+    return bounded, found, Odd(int(very.sum()), int(whole.sum()), np.empty((0, 2)))
+
+
+def _middle(logs: Array) -> tuple[Array, Array]:
+    """(jobs, steps) The middle of each time's job and step, by medians; and how far times usually lie off it.
+
+    A step timed less than three times has no middle of its own, so it may lie off by what steps do.
+    """
+    timed = (~np.isnan(logs)).sum(0)
+    known = timed >= _FEWEST_OF_STEP
+    with warnings.catch_warnings():  # a job, or a step, without any finished time
+        warnings.simplefilter("ignore", RuntimeWarning)
+        job = np.nanmedian(logs, axis=1, keepdims=True)
+        step = np.nanmedian(logs - job, axis=0, keepdims=True)
+        middle = job + np.where(known, step, 0.0)
+        off = np.abs(logs - middle)
+        common = np.where(known, np.nanmedian(off[:, known]), np.nanmedian(off[:, ~known]))
+        own = np.where(timed >= _FEWEST_OF_OWN, np.nanmedian(off, axis=0), 0.0)
+    usual = np.where(known, TYPICAL_SPREADS[0], math.hypot(*TYPICAL_SPREADS[:2]))
+    return middle, np.fmax(usual, 1.4826 * np.fmax(common, own))
 
 
 def _thinned(changes: Array) -> Array:

@@ -19,7 +19,6 @@ FEWEST_JOBS = 9
 """With fewer jobs of a procedure, nothing is checked."""
 _MOST_JOBS = 2000
 """The latest jobs of a procedure, so many, are enough."""
-_BOOK = timedelta(seconds=1)
 
 Places = NDArray[np.float64]
 
@@ -58,13 +57,16 @@ def _places(one: Observed) -> Iterator[Places]:
     fitted = fit(one.rows(past))
     later = order[known:][-_MOST_JOBS:]
     logs, mechanics = seen.log_ratio[later], seen.mechanic[later]
+    books = [s.book_s or 1.0 for s in one.steps]
     finished = ~np.isnan(logs) & ~seen.censored[later]
     places = np.zeros(logs.shape)
     for step, mechanic in product(range(logs.shape[1]), np.unique(mechanics)):
         which = finished[:, step] & (mechanics == mechanic)
         if which.any():
-            task = Task(one.steps[step].step, one.steps[step].work, _BOOK)
+            task = Task(one.steps[step].step, one.steps[step].work, timedelta(seconds=books[step]))
             values = fitted.step(task, one.mechanics[mechanic]).values
-            places[which, step] = np.searchsorted(values, np.exp(logs[which, step])) / len(values)
+            places[which, step] = np.searchsorted(values, books[step] * np.exp(logs[which, step])) / len(
+                values
+            )
     for row, told in zip(places, finished, strict=True):
         yield row[told]

@@ -51,7 +51,7 @@ def _together(labour: Any) -> Any:
         day=labour.day.min(),
         active_s=labour.active_s.sum(),
         interrupted_s=labour.interrupted_s.sum(),
-        book_s=labour.book_s.max(),
+        book_s=labour.book_s.argmax(labour.attempt),
         attempts=labour.count().cast("int32"),
         last=labour.attempt.max(),
         last_done=ibis.ifelse(labour.outcome == "done", labour.attempt, 0).max(),
@@ -64,13 +64,18 @@ def _together(labour: Any) -> Any:
 def by_step(jobs: Any = JOBS) -> Any:
     """What was seen of each step. Times are those of finished steps, in seconds.
 
-    The variances and the covariance are for the trend: the slope of the log time on the job number.
+    The variances and the covariance are for the trend: the slope of the log time on the number of the job
+    among those of its procedure.
     """
-    jobs = jobs.mutate(log_s=jobs.active_s.clip(lower=0.1).log(), number=jobs.job_number.cast("float64"))
+    of_title = ibis.window(group_by="title", order_by="job_number")
+    nth = jobs.select("title", "job_number").distinct()
+    nth = nth.mutate(number=ibis.row_number().over(of_title).cast("float64"))
+    jobs = jobs.join(nth, ["title", "job_number"])
+    jobs = jobs.mutate(log_s=jobs.active_s.clip(lower=0.1).log())
     whole = ~jobs.censored
     return jobs.group_by(_STEP).agg(
         act=jobs.act.max(),
-        book_s=jobs.book_s.max(),
+        book_s=jobs.book_s.argmax(jobs.job_number),
         jobs=jobs.count(),
         mechanics=jobs.mechanic.nunique(),
         unfinished=jobs.censored.cast("int64").sum(),

@@ -167,3 +167,30 @@ def test_a_step_that_runs_beyond_everything_foreseen_still_gets_an_answer() -> N
     found = time_left(fitted, {}, (tasks[0], 1e7), tasks[1:])
     assert found.quantile(0.5) > timedelta()
     assert time_left(fitted, {}, None, []).quantile(0.5) == timedelta()
+
+
+class TestOddSteps:
+    """One step far off tells nothing of the car, however few or many were seen."""
+
+    @pytest.mark.parametrize("jobs", [0, 10])
+    @pytest.mark.parametrize("before", [0, 2, 8])
+    @pytest.mark.parametrize(("times", "most"), [(1 / 300, 1.25), (3.0, 1.65), (10.0, 1.6), (100.0, 1.25)])
+    def test_done_at_once_or_far_too_late(self, jobs: int, before: int, times: float, most: float) -> None:
+        shop = Shop.of(3, steps=20)
+        fitted = fit_after(shop, jobs) if jobs else prior()
+        tasks = tasks_of(shop)
+        usual = {t: fitted.step(t).typical.total_seconds() for t in tasks[: before + 1]}
+        odd = {**usual, tasks[before]: usual[tasks[before]] * times}
+        rest = tasks[before + 1 :]
+        expected, found = (time_left(fitted, done, None, rest).quantile(0.5) for done in (usual, odd))
+        assert expected / most < found < expected * most
+
+    @pytest.mark.parametrize("jobs", [0, 10])
+    def test_a_step_that_runs_over_a_night(self, jobs: int) -> None:
+        shop = Shop.of(3, steps=20)
+        fitted = fit_after(shop, jobs) if jobs else prior()
+        first, *rest = tasks_of(shop)
+        expected, found = (
+            time_left(fitted, {}, running, rest).quantile(0.5) for running in (None, (first, 15 * 3600.0))
+        )
+        assert found < 2 * expected

@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 
 from companion.labour.answers.times import Times, observations_needed, times
+from companion.labour.model.fit import fit_title
 from companion.labour.model.kept import kept_fit, load
 from companion.labour.table.collect import collect
+from companion.labour.table.task import Task
 from tests.shops.logs import HELD, tasks_of, write_logs
 from tests.shops.shop import Shop
 
@@ -112,6 +114,29 @@ def test_a_trend_is_told_only_when_there_is_one(write_log: Write, tmp_path: Path
     assert steps["steady"].trend is None
 
 
+def test_a_trend_is_over_jobs_of_its_own_procedure(write_log: Write, tmp_path: Path) -> None:
+    """Nine jobs of other kinds between two of this one do not make its trend nine times flatter."""
+    rng = np.random.default_rng(1)
+    for n in range(12):
+        log = write_log(f"job-{n:02}", day=10 * n)
+        log.begin("learnt").after(300 * 0.9**n * np.exp(rng.normal(0, 0.02))).done("learnt")
+        for other in range(1, 10):
+            log = write_log(f"other-{n:02}-{other}", day=10 * n + other, title=f"Other {other}")
+            log.begin("fit").after(60).done("fit")
+    (step,) = told(tmp_path, "Small job").steps
+    assert step.trend == pytest.approx(0.9**10 - 1, abs=0.03)
+
+
+def test_a_shop_without_trends_is_told_of_none(tmp_path: Path) -> None:
+    """Of twenty shops with twelve steps each, at most three are told of any; one is expected."""
+    wrong = 0
+    for seed in range(20):
+        folder = tmp_path / str(seed)
+        list(write_logs(folder, Shop.of(700 + seed, steps=12, mechanics=1), 15))
+        wrong += any(step.trend is not None for step in told(folder).steps)
+    assert wrong <= 3
+
+
 def test_a_rare_step_is_told_where_it_belongs(write_log: Write, tmp_path: Path) -> None:
     """The only job with the optional step is also the one in which most was said before it."""
     for n in range(6):
@@ -149,6 +174,29 @@ def test_one_procedure_at_a_time(write_log: Write, tmp_path: Path) -> None:
     answer = told(tmp_path, "Two")
     assert [(s.title, s.jobs) for s in answer.steps] == [("Two", 1)]
     assert told(tmp_path, "Three").steps == ()
+
+
+def test_a_book_put_right_changes_no_history(write_log: Write, tmp_path: Path) -> None:
+    """Ten jobs of twenty minutes against a book of ten; then the book is put right."""
+    rng = np.random.default_rng(2)
+
+    def work(jobs: range, book_s: float) -> None:
+        for n in jobs:
+            log = write_log(f"job-{n:02}", day=n)
+            for step in ("open", "renew", "close"):
+                log.begin(step, book_s=book_s).after(1200 * np.exp(rng.normal(0, 0.05))).done(step)
+
+    work(range(10), 600)
+    tasks = [Task(step, "w1", timedelta(minutes=20)) for step in ("open", "renew", "close")]
+    with collect(tmp_path) as table:
+        wrong = fit_title(table, "Small job").total(tasks).quantile(0.5)
+        put_right = fit_title(table, "Small job", tasks).total(tasks).quantile(0.5)
+    assert wrong == pytest.approx(timedelta(hours=1), rel=0.05)
+    assert put_right == pytest.approx(timedelta(hours=1), rel=0.05)
+    work(range(10, 12), 1200)
+    for step in told(tmp_path).steps:
+        assert step.book == timedelta(minutes=20)
+        assert step.predicted.typical == pytest.approx(timedelta(minutes=20), rel=0.08)
 
 
 def test_a_step_that_never_ended_is_told_as_unfinished(write_log: Write, tmp_path: Path) -> None:

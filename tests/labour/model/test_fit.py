@@ -144,3 +144,26 @@ def test_surer_is_never_shorter(seed: int, p: float, more: float, elapsed: float
         assert found.quantile(p) <= found.quantile(p + more)
         assert found.values[0] >= 0
         assert 0 <= found.at_most(found.quantile(p)) <= 1
+
+
+def test_anyone_of_a_shop_with_one_mechanic_is_that_mechanic() -> None:
+    shop = Shop.of(5, mechanics=1)
+    fitted, tasks = fit_after(shop, 12), tasks_of(shop)
+    anyone, aske, stranger = (fitted.total(tasks, who) for who in ("", "Aske", "somebody new"))
+    for p in (0.1, 0.5, 0.8):
+        assert anyone.quantile(p) == pytest.approx(aske.quantile(p), rel=0.01)
+    assert width(stranger) > 1.05 * width(anyone)
+
+
+def test_anyone_is_weighted_by_who_works_there() -> None:
+    shop = Shop.of(6, mechanics=2)
+    shop.person[:] = np.log([0.7, 1.4])
+    seen = shop.work(40).observations(shop.book_s, 2)
+    for mostly in (0, 1):
+        some = np.r_[np.flatnonzero(seen.mechanic == mostly), np.flatnonzero(seen.mechanic != mostly)[:2]]
+        fitted, tasks = fit_of(shop, seen.rows(some)), tasks_of(shop)
+        anyone, usual, rare = (
+            fitted.total(tasks, who).quantile(0.5)
+            for who in ("", *np.take(["Aske", "Brunla"], [mostly, 1 - mostly]))
+        )
+        assert abs(anyone - usual) < 0.35 * abs(rare - usual)

@@ -68,11 +68,46 @@ def test_a_step_that_varies_more_is_not_odd_for_that() -> None:
     assert np.mean(shares) < 0.006
 
 
-@pytest.mark.parametrize("jobs", [1, 2])
-def test_few_jobs_or_no_book_show_nothing(jobs: int) -> None:
-    seen = with_calls(4, jobs)[3]
-    assert without_odd(seen)[2] is None
+def test_without_a_book_nothing_is_odd() -> None:
     assert without_odd(replace(with_calls(4)[3], book_s=None))[2] is None
+
+
+def with_one(shop: Shop, jobs: int, seconds: float) -> tuple[Observations, Observations]:
+    """The times of some jobs, and the same with a step of the middle job that took so long."""
+    seen = seen_of(shop, jobs)
+    changed = seen.log_ratio.copy()
+    changed[jobs // 2, 5] = np.log(seconds / shop.book_s[5])
+    return seen, replace(seen, log_ratio=changed)
+
+
+NIGHT, AT_ONCE = 16 * 3600.0, 0.5
+
+
+@pytest.mark.parametrize("seconds", [NIGHT, AT_ONCE])
+@pytest.mark.parametrize(("jobs", "more"), [(1, 1.25), (3, 1.1), (10, 1.05)])
+def test_a_single_time_very_far_off_is_told_and_hardly_moves_a_quote(
+    jobs: int, more: float, seconds: float
+) -> None:
+    moved = []
+    for seed in range(6):
+        shop = Shop.of(300 + seed, steps=20)
+        fits = [fit_of(shop, seen) for seen in with_one(shop, jobs, seconds)]
+        assert [one.odd is None for one in fits] == [True, False]
+        assert fits[1].odd is not None
+        assert str(fits[1].odd) == f"1 of {20 * jobs} times is very far off the rest"
+        usual, changed = (one.total(tasks_of(shop)).quantile(0.8) for one in fits)
+        moved.append(changed / usual)
+    assert 1 / more < min(moved)
+    assert max(moved) < more
+
+
+def test_a_single_odd_time_is_not_foretold() -> None:
+    shop = Shop.of(301, steps=20)
+    odd = fit_of(shop, with_one(shop, 10, NIGHT)[1]).odd
+    assert odd is not None
+    assert odd.share == 0.0
+    assert "counts little" in odd.consequence
+    assert (odd.befall(np.full(1000, 60.0), np.random.default_rng(1)) == 60.0).all()
 
 
 def test_calls_no_longer_widen_every_range() -> None:

@@ -106,7 +106,7 @@ FROM (
       MIN("t6"."day") AS "day",
       SUM("t6"."active_s") AS "active_s",
       SUM("t6"."interrupted_s") AS "interrupted_s",
-      MAX("t6"."book_s") AS "book_s",
+      FIRST("t6"."book_s" ORDER BY "t6"."attempt" DESC) AS "book_s",
       CAST(COUNT(*) AS INT) AS "attempts",
       MAX("t6"."attempt") AS "last",
       MAX(CASE WHEN "t6"."outcome" = 'done' THEN "t6"."attempt" ELSE 0 END) AS "last_done",
