@@ -7,6 +7,7 @@ from companion.errors import LabourError
 from companion.job.rules.cure import cure_time
 from companion.labour.plan.hours import Split
 from companion.labour.plan.project import NOTHING, Activity, Lag, Project
+from companion.procedure.holds.holds import holds_of
 from companion.procedure.model import Act, Procedure, Step
 from companion.procedure.order import Order
 
@@ -136,3 +137,8 @@ def _gates(procedure: Procedure) -> Iterator[tuple[str, str]]:
                 or any(procedure.seals[seal].joint in second.closes for seal in first.renews)
             ):
                 yield first.id, second.id
+    holds = holds_of(procedure)
+    for waits in (holds.buries, holds.presses):
+        for step, openings in waits.items():
+            closers = (holds.closed_by[opening] for opening in sorted(openings))
+            yield from ((closer, step) for closer in closers if closer is not None)
