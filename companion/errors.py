@@ -24,6 +24,16 @@ class ProcedureError(CompanionError):
 class LogbookError(CompanionError):
     """A job log cannot be read or written."""
 
+    def __init__(self, message: str, reason: str = "") -> None:
+        """`reason` is what may be said aloud: without the name of the file and without the advice."""
+        super().__init__(message)
+        self.reason = reason or message
+
+    @classmethod
+    def at(cls, place: object, reason: str, advice: str) -> "LogbookError":
+        """What is wrong with a file, and what to do about it."""
+        return cls(f"{place}: {reason}: {advice}", reason)
+
 
 class JobInUseError(LogbookError):
     """Another companion already works on this job."""

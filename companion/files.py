@@ -29,25 +29,26 @@ def failures_named(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise LogbookError(f"{path}: {_why(error)}") from error
+        raise LogbookError.at(path, *_why(error)) from error
 
 
-def _why(error: OSError) -> str:
+def _why(error: OSError) -> tuple[str, str]:
+    """What is wrong, and what to do about it."""
     if error.errno in _FULL:
-        return "the disk is full: free some space and try again; nothing already logged is lost"
+        return "the disk is full", "free some space and try again; nothing already logged is lost"
     if error.errno == errno.EROFS:
-        return "this folder is read-only: choose another with --logs"
+        return "this folder is read-only", "choose another with --logs"
     if error.errno in _FORBIDDEN:
-        return "permission denied: make it readable and writable, or choose another folder with --logs"
+        return "permission denied", "make it readable and writable, or choose another folder with --logs"
     if error.errno == errno.ENOENT:
-        return "there is no such file or folder: check the name and --logs"
+        return "there is no such file or folder", "check the name and --logs"
     if error.errno == errno.EISDIR:
-        return "a folder lies where a file is needed: move it away, or check --logs"
+        return "a folder lies where a file is needed", "move it away, or check --logs"
     if error.errno == errno.ELOOP:
-        return "this link leads round in a circle: take it away"
+        return "this link leads round in a circle", "take it away"
     if error.errno in (errno.ENOTDIR, errno.EEXIST):
-        return "a file lies where a folder is needed: check --logs"
-    return f"{error.strerror or error}: choose another folder with --logs if this does not pass"
+        return "a file lies where a folder is needed", "check --logs"
+    return error.strerror or str(error), "choose another folder with --logs if this does not pass"
 
 
 def read_log_bytes(path: Path) -> bytes:
@@ -70,7 +71,7 @@ def read_log_bytes(path: Path) -> bytes:
 def check_log_file(descriptor: int, path: Path) -> None:
     """Check that what was opened can be a log (LogbookError when it cannot)."""
     if why := no_log(os.fstat(descriptor)):
-        raise LogbookError(f"{path}: {why}: move it out of this folder")
+        raise LogbookError.at(path, why, "move it out of this folder")
 
 
 def no_log(status: os.stat_result) -> str:

@@ -169,11 +169,12 @@ class FileLogbook:
 
     def _open(self) -> int:
         if self._descriptor is None:
-            raise LogbookError(f"{self._path}: this log was closed: open the job again by --resume")
+            raise LogbookError.at(self._path, "this log was closed", "open the job again by --resume")
         if self._broken:
-            raise LogbookError(
-                f"{self._path}: the end of the log could not be put right after a failure: "
-                "mend the disk, then start the companion again with --resume"
+            raise LogbookError.at(
+                self._path,
+                "the end of the log could not be put right after a failure",
+                "mend the disk, then start the companion again with --resume",
             )
         return self._descriptor
 
@@ -181,9 +182,9 @@ class FileLogbook:
         """Writing into a file that was removed, or that something else writes into, would keep nothing."""
         status = os.fstat(descriptor)
         if status.st_nlink == 0:
-            raise LogbookError(f"{self._path}: the log was removed or replaced while at work: put it back")
+            raise LogbookError.at(self._path, "the log was removed or replaced while at work", "put it back")
         if status.st_size != self._size:
-            raise LogbookError(f"{self._path}: something else changed the log while at work: start again")
+            raise LogbookError.at(self._path, "something else changed the log while at work", "start again")
 
     def _roll_back(self, descriptor: int) -> None:
         """Take back a line that was written in part, so that the next one starts cleanly."""

@@ -31,12 +31,6 @@ _QUIET_AFTER = (Command.STOP_TALKING, Command.STOP, Command.REPEAT)
 """What was cut short by one of these is not said again."""
 
 
-def _reason(error: LogbookError) -> str:
-    """Why, without the name of the file and the advice, which nobody wants to hear under a car."""
-    parts = str(error).split(": ")
-    return parts[1] if len(parts) > 1 else parts[0]
-
-
 def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
     """Is it a command that is carried out? An unclear "stop work" is, and an unclear "stop"."""
     stops = (Command.STOP_WORK, Command.STOP)
@@ -143,7 +137,7 @@ class Session:
         self._tried, self._why = now, str(error)
         self._unlogged = [((), now)]
         self._view.warn(f"the log cannot be written: {error}")
-        return self._turn(msg.LogFailed(_reason(error)), now)
+        return self._turn(msg.LogFailed(error.reason), now)
 
     def write_again(self, at_once: bool = False) -> None:
         """Try to log what could not be logged, every two seconds or `at_once`; to be called often."""

@@ -137,6 +137,15 @@ def test_one_hiccup_of_the_disk_ends_nothing(at_work, monkeypatch):
     assert at_work.session.unlogged() is None
 
 
+def test_the_reason_is_said_without_the_name_of_the_file_and_the_advice(at_work, monkeypatch):
+    def append(records):
+        raise LogbookError.at("disk: two/job.jsonl", "the disk is full", "free some space")
+
+    monkeypatch.setattr(at_work.job.logbook, "append", append)
+    events = at_work.session.handle(msg.Woken())
+    assert any(isinstance(e, ev.LogFailed) and e.reason == "the disk is full" for e in events)
+
+
 def test_a_log_that_fails_at_the_start_ends_the_start(bench):
     bench.begin()
     with full_disk(bench), pytest.raises(LogbookError, match="disk is full"):

@@ -1,7 +1,6 @@
 """What can be said at a step, for commands that listen without a job."""
 
 import difflib
-from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -9,6 +8,7 @@ import click
 from companion.errors import ProcedureError
 from companion.job.facts.state import State
 from companion.job.rules.expected import Expecting, expected
+from companion.procedure.holds.holds import holds_of
 from companion.procedure.model import Procedure
 
 _PLAIN = {
@@ -30,7 +30,7 @@ def expecting_at(path: Path | None, step_id: str | None) -> Expecting:
         if step_id is not None:
             raise click.UsageError("--step needs --procedure")
         procedure = Procedure.from_data(_PLAIN)
-        return expected(replace(State(procedure), job="none", current="plain"))
+        return expected(State(procedure, job="none", current="plain"))
     from companion.procedure.read import read_procedure
 
     procedure = read_procedure(path)
@@ -47,6 +47,12 @@ def expecting_at(path: Path | None, step_id: str | None) -> Expecting:
 
 
 def expecting_in(procedure: Procedure, step_id: str) -> Expecting:
-    """What can be said while a step is worked on, with every seal before it disturbed."""
-    opened = {i: s.id for s in procedure.steps for i in s.disturbs}
-    return expected(replace(State(procedure), job="none", current=step_id, open_seals=opened))
+    """What can be said while a step is worked on: what it closes is open, and every seal is disturbed."""
+    disturbed = {seal: step.id for step in procedure.steps for seal in step.disturbs}
+    opened = {
+        opening.item: opening.step
+        for opening, closer in holds_of(procedure).closed_by.items()
+        if closer == step_id and opening.item
+    }
+    state = State(procedure, job="none", current=step_id, open_items=opened, open_seals=disturbed)
+    return expected(state)

@@ -12,10 +12,9 @@ from enum import StrEnum
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, step_wait_id
 from companion.job.facts.state import How, State
-from companion.job.rules.held import acted_on, closed_over
+from companion.job.rules.held import acted_on, closed_over, deed
 from companion.job.rules.ledger import Why, left_out, open_things
 from companion.procedure.energies import energy_words
-from companion.procedure.holds.circuits import restores_pressure, runs_engine
 from companion.procedure.model import ClockStart, SealUse, Step
 from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.units import short
@@ -182,22 +181,14 @@ def _buried(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
 
 def _pressed(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
     """Nothing is filled, bled, put under pressure or run while it is open."""
-    number, deed = state.procedure.number(step.id), _deed(state, step)
+    number, does = state.procedure.number(step.id), deed(state.procedure, step)
     for about in [opening.item or opening.step for opening in acted_on(state, step)]:
-        yield Refusal(Shut.PRESSED, f"{_told(state, about)}, and step {number} {deed}", about)
+        yield Refusal(Shut.PRESSED, f"{_told(state, about)}, and step {number} {does}", about)
 
 
 def _told(state: State, about: str) -> str:
     things = (*open_things(state), *left_out(state))
     return next(t.text for t in things if t.id == about and t.why not in (Why.NOT_RESTORED, Why.SEAL))
-
-
-def _deed(state: State, step: Step) -> str:
-    if runs_engine(step):
-        return "runs the engine"
-    if restores_pressure(state.procedure, step):
-        return "brings the pressure back"
-    return "fills or bleeds the circuit"
 
 
 Gate = Callable[[State, Step, datetime], Iterator[Refusal]]

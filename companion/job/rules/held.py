@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from companion.job.facts.state import How, State
+from companion.procedure.holds.circuits import restores_pressure, runs_engine
 from companion.procedure.holds.holds import holds_of, leaves_loose
 from companion.procedure.holds.reach import Opening
-from companion.procedure.model import Step
+from companion.procedure.model import Procedure, Step
 
 
 def loose_steps(state: State, for_good: bool = False) -> Iterator[Step]:
@@ -28,6 +29,15 @@ def acted_on(state: State, step: Step) -> Iterator[Opening]:
     awaited = holds_of(state.procedure).presses[step.id]
     openings = (*_open(state), *_left_out(state)) if awaited else ()
     return (opening for opening in openings if opening in awaited)
+
+
+def deed(procedure: Procedure, step: Step) -> str:
+    """What a step that acts on a circuit does to it."""
+    if runs_engine(step):
+        return "runs the engine"
+    if restores_pressure(procedure, step):
+        return "brings the pressure back"
+    return "fills or bleeds the circuit"
 
 
 def _open(state: State) -> Iterator[Opening]:

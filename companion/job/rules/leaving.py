@@ -3,9 +3,11 @@
 from collections.abc import Iterator
 
 from companion.job.facts.state import How, State
+from companion.job.rules.held import deed
 from companion.job.rules.ledger import OpenItem, Why, loose_end, open_things
-from companion.procedure.holds.circuits import acts_on, lets_out, runs_engine
+from companion.procedure.holds.circuits import acts_on, lets_out
 from companion.procedure.holds.holds import holds_of, leaves_loose
+from companion.procedure.holds.lives import carries_lives
 from companion.procedure.holds.reach import Opening
 from companion.procedure.model import ItemKind, Signal, Step
 from companion.procedure.nouns import bare, the
@@ -61,14 +63,16 @@ def why_not_ever(state: State, step: Step) -> str | None:
         return f"step {number} makes energy safe or brings it back, and is never left out"
     if any(hazard.signal is Signal.DANGER for hazard in step.hazards):
         return f"step {number} is marked DANGER, and is never left out"
+    if carries_lives(state.procedure, step):
+        return f"lives may hang on step {number}, and it is never left out"
     for thing in left_by(state, step.id):
         if thing.why is Why.OPENED and state.procedure.items[thing.id].kind is ItemKind.SUPPORT:
             return f"{the(state.procedure.items[thing.id].name)} must come away again"
         for told, opening in _would_leak(state, thing):
             acting = _acts_on(state, step, opening)
             if acting:
-                deed = "runs the engine" if runs_engine(acting) else "fills or bleeds the circuit"
-                return f"{told}, and step {state.procedure.number(acting.id)} still {deed}"
+                still = deed(state.procedure, acting)
+                return f"{told}, and step {state.procedure.number(acting.id)} still {still}"
     return None
 
 

@@ -93,14 +93,15 @@ def left_out(state: State) -> list[OpenItem]:
 
 
 def stays(thing: OpenItem) -> str:
-    """The same, of something that nobody is going to close now: "the oil strainer stays out"."""
-    if thing.why is not Why.OPENED:
-        return thing.text
-    name, found, so = thing.text.rpartition(" is ")
-    if found:
-        return f"{name} stays {so}"
-    name, _, so = thing.text.rpartition(" are ")
-    return f"{name} stay {so}"
+    """The same, of something that nobody puts right now: "the oil strainer stays out".
+
+    What is not so already is told as it stands: "the sump bolts are not tightened".
+    """
+    for is_, stays_ in ((" is ", " stays "), (" are ", " stay ")):
+        name, found, so = thing.text.rpartition(is_)
+        if found and not so.startswith("not "):
+            return f"{name}{stays_}{so}"
+    return thing.text
 
 
 def not_closable(state: State) -> list[OpenItem]:

@@ -10,9 +10,9 @@ from companion.procedure.holds.circuits import (
     bleeds_by_its_words,
     runs_by_its_words,
 )
-from companion.procedure.holds.holds import Contradiction, holds_of
+from companion.procedure.holds.holds import Contradiction, holds_of, leaves_loose
 from companion.procedure.holds.reach import Opening, Reach
-from companion.procedure.model import Act, Procedure, Step
+from companion.procedure.model import Act, Procedure, Signal, Step
 from companion.procedure.order import Order
 
 
@@ -20,7 +20,7 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
     """Fields that cannot be so, and where the order of the steps says what no field says."""
     yield from _circuits(procedure)
     for position, step in enumerate(procedure.steps):
-        for field, message in _unsaid(step):
+        for field, message in (*_unsaid(step), *_never_left(step)):
             yield Fault(("steps", position, field), message)
     reach = Reach(order)
     yield from _not_through(procedure, order, reach)
@@ -67,6 +67,19 @@ def _unsaid(step: Step) -> Iterator[tuple[str, str]]:
         yield "say", "tells of bleeding; write `circuits: [...]` with what is bled, or `[]` if nothing is"
     if step.runs_engine is None and runs_by_its_words(step):
         yield "say", "tells of the engine running; write `runs_engine: true`, or `false` if it does not"
+
+
+def _never_left(step: Step) -> Iterator[tuple[str, str]]:
+    if step.may_be_left_out is None:
+        return
+    grave = any(hazard.signal is Signal.DANGER for hazard in step.hazards)
+    if not (step.closes or step.restores or leaves_loose(step)):
+        yield "may_be_left_out", "this step puts nothing back, tightens and fills nothing; take it out"
+    elif step.may_be_left_out and (step.restores or step.proves or step.isolates or grave):
+        yield (
+            "may_be_left_out",
+            "a step with energy or DANGER is never left out; take this out",
+        )
 
 
 def _not_through(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Fault]:

@@ -1,1 +1,1 @@
-"""What holds a step back while something is open: it would close over it, or fill, bleed or run it."""
+"""What holds a step back while something is open, and on what lives hang."""

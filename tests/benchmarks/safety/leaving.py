@@ -9,6 +9,9 @@ from companion.procedure.model import Step
 from tests.benchmarks.safety.over_open import WET, OverOpen
 from tests.benchmarks.safety.unsafe import check
 
+LIVES = ("wheel", "brake", "calliper", "carrier", "disc", "steering")
+"""Words of the shipped procedures for what is never left out, unless it only covers or measures."""
+
 
 @dataclass(frozen=True)
 class Leaving:
@@ -53,6 +56,11 @@ def may_be_left(
     check(bool(reason) and reason == so_far.why, f"{step.id}: left out without the reason that was given")
     check(not (step.isolates or step.proves or step.restores), f"{step.id}: energy was left out")
     check(all(h.signal != "DANGER" for h in step.hazards), f"{step.id}: a step with DANGER was left out")
+    check(step.may_be_left_out is not False, f"{step.id}: left out, though the file says never")
+    kinds = {over.procedure.items[item].kind for item in step.closes}
+    covers = bool(kinds) and kinds <= {"panel", "connector"}
+    told = step.say.casefold()
+    check(covers or not any(word in told for word in LIVES), f"{step.id}: lives hang on it")
     for item in set(step.closes) & set(items):
         kind, circuit = over.procedure.items[item].kind, over.procedure.items[item].circuit
         check(kind != "support", f"{item}: a support was left in place")

@@ -13,7 +13,7 @@ from companion.job.turns.next_step import choose
 from companion.logbook.recover import read_log
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_kept_procedure
-from tests.job.buried.working import at_step, work_until
+from tests.job.buried.working import COOLANT, at, at_step, work_until
 from tests.job.conftest import START
 from tests.procedure.jobs import COVER_AND_CORE, PANELS, job, open_line, step
 
@@ -137,6 +137,13 @@ class TestSkipping:
             "Step 9 skipped: the sump is cracked.",
             "The sump joint stays apart. Step 10, plug the oil level sensor in, waits for it.",
         ]
+
+    def test_energy_that_is_not_brought_back_stays_as_it_is(self):
+        mechanic = at(COOLANT, "restore-pressure")
+        said = mechanic.says(Command.SKIP, reason="the cap is cracked")
+        assert said[1].startswith(
+            "The cooling pressure stays let off and gone. The expansion tank stays open."
+        )
 
     def test_the_companion_goes_back_by_itself(self, mechanic):
         mechanic.takes_the_sump_off()

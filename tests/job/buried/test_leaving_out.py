@@ -14,9 +14,20 @@ from companion.job.facts.state import How
 from companion.job.rules.ledger import left_out, open_things
 from companion.papers.handover import as_text, handover
 from tests.helpers.said import unsure
-from tests.job.buried.working import COOLANT, SUMP, TOLD, WHY, at, at_step, leaves_out, refused, work_until
+from tests.job.buried.working import (
+    BRAKES,
+    COOLANT,
+    SUMP,
+    TOLD,
+    WHY,
+    at,
+    at_step,
+    leaves_out,
+    refused,
+    work_until,
+)
 from tests.job.conftest import Mechanic
-from tests.procedure.jobs import COVER_AND_CORE, PANELS, job, step
+from tests.procedure.jobs import CIRCUIT, COVER_AND_CORE, PANELS, job, step
 
 
 @pytest.fixture
@@ -188,6 +199,25 @@ class TestWhatMayNotBeLeftOut:
         mechanic.says(Command.LEAVE_OUT)  # After the long wait the proof is asked for first.
         work_until(mechanic, at_step(procedure.step(step_id)))
         assert because in refused(mechanic)
+
+    def test_what_lives_hang_on(self):
+        mechanic = at(BRAKES, "fit-left-carrier")
+        assert refused(mechanic) == "No: lives may hang on step 20, and it is never left out."
+        mechanic.says(Command.SKIP, reason="the bolt is worn")
+        assert "never left out" in refused(mechanic, "left carrier")
+
+    def test_a_step_of_which_the_file_says_so(self):
+        mechanic = at(COOLANT, "fit-pulley")
+        assert refused(mechanic).endswith("and it is never left out.")
+
+    def test_what_would_leak_when_the_pressure_comes_back(self):
+        energy = {"fuel": {"name": "fuel pressure", "source": "fuel pressure", "circuit": "fuel"}}
+        off, on = step("line-off", "disconnect", opens="line"), step("line-on", "connect", closes="line")
+        made = step("fuel-off", "isolate", isolates="fuel", state="fuel is off")
+        dead = step("fuel-gone", "verify", proves="fuel", state="fuel is gone")
+        back = step("fuel-on", "restore", restores="fuel", state="fuel is on")
+        mechanic = at(job(CIRCUIT, made, dead, off, on, back, energy=energy), "line-on")
+        assert refused(mechanic) == "No: the line is off, and step 5 still brings the pressure back."
 
     def test_a_support(self):
         items = {"prop": {"kind": "support"}}

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from companion.cli.speech.at_step import expecting_in
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.said import questions as q
@@ -58,6 +59,10 @@ class TestWhatCanBeSaid:
         for step_id in ("scrape-faces", "fill-oil", "restore-battery"):
             can = expected(at(SUMP, step_id).state)
             assert (can.leaves_out, Command.LEAVE_OUT in can.commands) == ((), False)
+
+    def test_phrases_list_it_at_a_step_without_a_job(self):
+        assert expecting_in(SUMP, "fit-strainer").leaves_out == ("oil strainer",)
+        assert expecting_in(SUMP, "fill-oil").leaves_out == ()
 
     def test_not_while_the_job_is_held_or_closed(self):
         mechanic = at(SUMP, "fit-strainer")

@@ -16,7 +16,9 @@ from tests.job.conftest import Mechanic
 
 Reached = Callable[[State], bool]
 FOLDER = Path(__file__).parents[3] / "procedures"
-SUMP, COOLANT = (read_procedure(FOLDER / f"{name}.yaml") for name in ("sump-reseal", "coolant-pump"))
+SUMP, COOLANT, BRAKES = (
+    read_procedure(FOLDER / f"{name}.yaml") for name in ("sump-reseal", "coolant-pump", "front-brakes")
+)
 WHY = "the new ring does not fit"
 TOLD = f"The oil strainer is left out: {WHY}."
 
