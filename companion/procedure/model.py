@@ -132,7 +132,7 @@ class Step(Part):
     """Items that may stay open while this step is done, such as the fluid cap while bleeding."""
     may_be_left_out: bool | None = None
     """May what this step puts back, tightens or fills be left out for good? Where this is not said, it may,
-    unless the words tell of brakes, steering, wheels or suspension. `true` says yes all the same, `false` never.
+    unless the words tell of brakes, steering, wheels or suspension. `true` says yes, `false` never.
     """
     applies: Cure | None = None
     """The product that this step puts on."""
