@@ -9,6 +9,10 @@ class CompanionError(Exception):
     """The root: the command line shows the message on one line and exits with code 2."""
 
 
+class MissingPartError(CompanionError):
+    """What is asked for needs an extra that is not installed."""
+
+
 class ProcedureError(CompanionError):
     """A procedure file cannot be used; the message starts with file:line:column.
 

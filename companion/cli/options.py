@@ -3,12 +3,14 @@
 import math
 import os
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
 from typing import Any
 
 import click
 
 from companion.errors import CompanionError
+from companion.extras import Extra, need
 from companion.files import check_name
 from companion.library import find
 
@@ -103,6 +105,21 @@ profile = click.option(
 lang = click.option(
     "--lang", default="en", show_default=True, metavar="LANGUAGE", help="Language of the phrases."
 )
+
+
+def needs(extra: Extra) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """For a command that does nothing without the extra; its help is there all the same."""
+
+    def of(command: Callable[..., None]) -> Callable[..., None]:
+        @wraps(command)
+        def checked(*args: Any, **options: Any) -> None:
+            name = click.get_current_context().command_path.removeprefix("companion ")
+            need(extra, name)
+            command(*args, **options)
+
+        return checked
+
+    return of
 
 
 def kept_profile(named: Path | None, logs: Path) -> Path | None:

@@ -26,9 +26,9 @@ from companion.speech.saying.pyttsx3_voice import Pyttsx3Voice
 from companion.speech.sound.samples import RATE, Samples
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
-from companion.work.listening import Listener
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
+from companion.work.sound.listening import Listener
 from companion.work.views.view import View
 
 MECHANIC_VOICE = "gmw/en-gb-x-rp"

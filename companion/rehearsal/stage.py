@@ -16,8 +16,8 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.sound.samples import FRAME, FRAME_TIME, Samples
 from companion.work.edges.clock import JumpWatch, StagedClock
 from companion.work.edges.wake import StagedWaker
-from companion.work.listening import Listener
 from companion.work.session import Session
+from companion.work.sound.listening import Listener
 
 SKIPPED = timedelta(milliseconds=600)
 """What is heard of a stretch of work that is skipped."""

@@ -5,22 +5,24 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import Event, Thread
 from time import monotonic
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from companion.errors import CompanionError, LogbookError, SoundError
 from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.state import State
-from companion.speech.devices.microphone import Microphone, MicrophoneLostError
 from companion.speech.devices.player import Player
-from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.sayer import Sayer
 from companion.speech.sound.samples import Samples
 from companion.work.edges.clock import Clock, JumpWatch
 from companion.work.inbox import Died, Inbox, News, NothingTyped, TooLong, Typed
 from companion.work.keys import LONGEST, understood
-from companion.work.listening import Listener
 from companion.work.session import Session
 from companion.work.views.view import View
+
+if TYPE_CHECKING:
+    from companion.speech.devices.microphone import Microphone
+    from companion.work.sound.listening import Listener
 
 TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""
@@ -41,8 +43,8 @@ class Microphoning:
 
     def __init__(
         self,
-        open_microphone: Callable[[], Microphone],
-        listener: Callable[[], Listener],
+        open_microphone: "Callable[[], Microphone]",
+        listener: "Callable[[], Listener]",
         inbox: Inbox,
         beside: Callable[[Samples], None] | None = None,
         tell: Callable[[str], None] = lambda _: None,
@@ -112,7 +114,7 @@ class Microphoning:
         self.ready.set()
         self._inbox.post(news)
 
-    def _listen_until_lost(self, microphone: Microphone, listener: Listener) -> None:
+    def _listen_until_lost(self, microphone: "Microphone", listener: "Listener") -> None:
         try:
             self._listen(microphone, listener)
         except SoundError as error:
@@ -120,7 +122,7 @@ class Microphoning:
             self._inbox.post(msg.MicrophoneLost(str(error)))
             self._find_again()
 
-    def _listen(self, microphone: Microphone, listener: Listener) -> None:
+    def _listen(self, microphone: "Microphone", listener: "Listener") -> None:
         for number, frame in enumerate(microphone.frames()):
             if number == 0:
                 self._tell("Listening.")  # What was said before is not heard.
@@ -131,9 +133,11 @@ class Microphoning:
             if self._ended.is_set():
                 return
         if not self._ended.is_set():
+            from companion.speech.devices.microphone import MicrophoneLostError
+
             raise MicrophoneLostError(f"the microphone {microphone.name} ended")
 
-    def _heard(self, listener: Listener, frame: Samples) -> Sequence[msg.Message]:
+    def _heard(self, listener: "Listener", frame: Samples) -> Sequence[msg.Message]:
         self._busy_since = monotonic()
         try:
             return listener.listen(frame)
@@ -159,7 +163,7 @@ class Live:
 
     session: Session
     inbox: Inbox
-    mouth: Mouth
+    mouth: Sayer
     player: Player
     clock: Clock
     view: View

@@ -22,7 +22,7 @@ from companion.job.turns.reminders import wake_times
 from companion.logbook.logbook import Logbook
 from companion.procedure.spoken import for_the_ear
 from companion.speech.saying.happenings import Cut, Failed, Started
-from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.sayer import Sayer
 from companion.work.edges.clock import Clock
 from companion.work.edges.wake import Waker
 from companion.work.views.view import View
@@ -49,7 +49,7 @@ class Edges:
 
     logbook: Logbook
     clock: Clock
-    mouth: Mouth
+    mouth: Sayer
     waker: Waker
     view: View
 

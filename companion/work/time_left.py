@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from companion.errors import LabourError, MissingPartError
+from companion.extras import Extra, need
 from companion.job.decide import BOOK
 from companion.job.facts.folding import at_desk
 from companion.job.left import TimeLeft
@@ -19,12 +21,14 @@ def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
     `companion times` keeps the fit, and `companion quote` and `companion plan` renew it: fitting takes
     seconds, and the mechanic is waiting.
     """
-    from companion.errors import LabourError
-
     title = job.state.procedure.title
     kept = kept_fit(logs, title)
     if not kept.is_file():
         return BOOK, _not_fitted(job, logs)
+    try:
+        need(Extra.LABOUR, "what is known from logs")
+    except MissingPartError as error:
+        return BOOK, f"time left is by the book: {error}"
     from companion.labour.answers.left import LoggedTimeLeft
 
     try:

@@ -30,8 +30,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from companion.cli import main as companion
-from companion.speech.saying.voice import SilentVoice
-from companion.work import bootstrap
 from companion.work.opening import read_job
 from tests.helpers.logs import lines_of
 
@@ -131,7 +129,6 @@ def _work(what: list[str], folder: Path, typing: int, showing: int) -> None:
         os.dup2(showing, 1)
         sys.stdin, sys.stdout = os.fdopen(0, "r"), os.fdopen(1, "w", encoding="utf-8")
         os.chdir(folder)
-        bootstrap._voice = lambda choices: SilentVoice()
         sys.argv = ["companion", "work", *what, "--keys", "--quiet"]
         companion()
         code = 0

@@ -19,9 +19,9 @@ from companion.speech.saying.tones import tone
 from companion.speech.sound.samples import RATE
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
-from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
+from companion.work.sound.listening import Listener
 from companion.work.views.lines import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"

@@ -21,8 +21,8 @@ from companion.speech.sound.echo import best_canceller
 from companion.speech.sound.played import Played
 from companion.speech.sound.samples import RATE
 from companion.work.inbox import Inbox
-from companion.work.listening import Listener, trade_words
 from companion.work.live import Microphoning
+from companion.work.sound.listening import Listener, trade_words
 from tests.helpers.sounds import Talker, hiss, write_wav
 from tests.helpers.waiting import PATIENCE
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.extras import Extra
 from companion.procedure.nouns import several
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 @click.option("--seed", type=int, default=1, show_default=True, help="Decides how long each step takes.")
 @options.recogniser
 @options.model
+@options.needs(Extra.SPEECH)
 def command(
     procedure: Path,
     logs: Path,
@@ -62,7 +64,7 @@ def command(
     Writes the job log and a stereo WAV: the mechanic on the left, the companion on the right.
     """
     from companion.rehearsal.rehearse import Settings, rehearse
-    from companion.work.bootstrap import make_recogniser
+    from companion.work.sound.wiring import make_recogniser
     from companion.work.views.lines import PlainLines
 
     settings = Settings(

@@ -14,6 +14,7 @@ from companion.cli.labour import asked, planning
 from companion.cli.labour.compared import time_data
 from companion.cli.labour.tables import show_line
 from companion.errors import LabourError
+from companion.extras import Extra
 
 if TYPE_CHECKING:
     from companion.labour.answers.away import SentOut
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 @planning.hours_option
 @options.logs
 @options.as_json
+@options.needs(Extra.LABOUR)
 def command(
     procedure: Path,
     steps: tuple[str, ...],

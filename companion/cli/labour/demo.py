@@ -4,7 +4,9 @@ from pathlib import Path
 
 import click
 
+from companion.cli import options
 from companion.errors import CompanionError
+from companion.extras import Extra
 
 MOST_JOBS = 2000
 
@@ -21,6 +23,7 @@ MOST_JOBS = 2000
 )
 @click.option("--jobs", type=int, default=40, show_default=True, metavar="N", help="How many jobs.")
 @click.option("--seed", type=int, default=2033, show_default=True, metavar="N", help="Another shop.")
+@options.needs(Extra.LABOUR)
 def command(folder: Path, procedures: Path, jobs: int, seed: int) -> None:
     """Write the logs of an invented shop into a folder, to try the other commands on.
 

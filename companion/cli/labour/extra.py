@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from companion import extras
 from companion.cli import options
 from companion.cli.labour import asked
 from companion.cli.labour.compared import show_times, time_data
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 @asked.mechanic_option
 @options.logs
 @options.as_json
+@options.needs(extras.Extra.LABOUR)
 def command(
     procedure: Path,
     steps: tuple[str, ...],

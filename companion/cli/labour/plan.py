@@ -11,6 +11,7 @@ from companion.cli import options
 from companion.cli.labour import asked, planning
 from companion.cli.labour.tables import show_line, show_list, width
 from companion.errors import LabourError
+from companion.extras import Extra
 
 if TYPE_CHECKING:
     from companion.labour.plan.finish import FinishSpread
@@ -55,6 +56,7 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
 @click.option("--html", type=options.NewPage(), metavar="FILE", help="Write the plan as a page.")
 @options.logs
 @options.as_json
+@options.needs(Extra.LABOUR)
 def command(
     procedure: Path | None,
     job: str | None,

@@ -13,6 +13,7 @@ from companion.cli import options
 from companion.cli.labour import asked
 from companion.cli.labour.tables import show_line, show_table
 from companion.errors import LabourError
+from companion.extras import Extra
 from companion.harmless import one_line
 from companion.labour.answers.written import hours, minutes
 
@@ -62,6 +63,7 @@ _ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
 @click.option("--html", "html_file", type=options.NewPage(), metavar="FILE", help="Write a page to print.")
 @options.logs
 @options.as_json
+@options.needs(Extra.LABOUR)
 def command(
     procedure: Path,
     confidence: float,

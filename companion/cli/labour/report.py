@@ -7,6 +7,7 @@ import click
 from companion.cli import options
 from companion.cli.labour.asked import logged_title, warn_of_faults, write
 from companion.cli.labour.tables import show_line
+from companion.extras import Extra
 from companion.procedure.nouns import several
 
 
@@ -23,6 +24,7 @@ from companion.procedure.nouns import several
     help="The file to write.",
 )
 @options.logs
+@options.needs(Extra.LABOUR)
 def command(procedure: Path | None, title: str | None, shop: str, out: Path, logs: Path) -> None:
     """Actual against book, trend, whether the ranges can be trusted, and where time is lost, as charts.
 

@@ -11,6 +11,7 @@ import click
 from companion.cli import options
 from companion.cli.labour.asked import capital, logged_title, warn_of_faults
 from companion.cli.labour.tables import show_line, show_list, show_table
+from companion.extras import Extra
 from companion.harmless import one_line
 from companion.labour.answers.written import minutes, off
 
@@ -30,6 +31,7 @@ RANGE = 0.8
 @click.option("--top", default=5, show_default=True, metavar="N", help="How many of each list are shown.")
 @options.logs
 @options.as_json
+@options.needs(Extra.LABOUR)
 def command(procedure: Path | None, title: str | None, top: int, logs: Path, as_json: bool) -> None:
     """For each step: the book, what is typical of the next job, the range of eight in ten, and the trend.
 

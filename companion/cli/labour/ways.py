@@ -11,6 +11,7 @@ from companion.cli import options
 from companion.cli.labour import asked
 from companion.cli.labour.compared import show_times, time_data
 from companion.cli.labour.tables import show_line
+from companion.extras import Extra
 from companion.harmless import one_line
 from companion.labour.answers.written import minutes
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 @asked.mechanic_option
 @options.logs
 @options.as_json
+@options.needs(Extra.LABOUR)
 def command(
     first: Path,
     second: Path | None,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.extras import Extra
 
 if TYPE_CHECKING:
     from companion.speech.hearing.ear import Ear
@@ -48,6 +49,7 @@ _TRIED = 4.0
 @options.recogniser
 @options.model
 @options.lang
+@options.needs(Extra.SPEECH)
 def command(
     files: tuple[Path, ...],
     as_json: bool,
@@ -85,7 +87,7 @@ def command(
     from companion.cli.speech.at_step import expecting_at
     from companion.speech.hearing.ear import Ear
     from companion.speech.language.phrases import language
-    from companion.work.bootstrap import make_recogniser
+    from companion.work.sound.wiring import make_recogniser
 
     known = None if check else options.kept_profile(profile, logs)
     ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
@@ -106,7 +108,7 @@ def _trade_words(procedure: Path | None) -> tuple[str, ...]:
     if procedure is None:
         return ()
     from companion.procedure.read import read_procedure
-    from companion.work.listening import trade_words
+    from companion.work.sound.listening import trade_words
 
     return trade_words(read_procedure(procedure))
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.extras import Extra
 
 if TYPE_CHECKING:
     from companion.speech.recognisers.vosk import VoskRecogniser
@@ -62,6 +63,7 @@ class Model:
 @click.option("--pin", is_flag=True, help="Write down the SHA-256 sums of the Vosk models as they are now.")
 @options.model
 @options.as_json
+@options.needs(Extra.SPEECH)
 def command(verify: bool, pin: bool, model: Path | None, as_json: bool) -> None:
     """List what can listen: the English model that comes with pip, and Vosk models in models/.
 
@@ -116,7 +118,7 @@ def _vosk_models(verify: bool, named: Path | None) -> Iterator[Model]:
 
 
 def _vosk_folders() -> Iterator[Path]:
-    from companion.work.bootstrap import MODELS
+    from companion.work.sound.wiring import MODELS
 
     for path in sorted(MODELS.iterdir()) if MODELS.is_dir() else []:
         if path.is_dir() and (path.name.startswith("vosk") or (path / "am").is_dir()):

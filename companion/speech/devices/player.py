@@ -8,14 +8,18 @@ from companion.errors import SoundError
 from companion.speech.sound.samples import RATE, Samples
 
 
-class Source(Protocol):
+class Mutes(Protocol):
+    """What must know when nothing can be heard."""
+
+    def mute(self, reason: str) -> None:
+        """Nothing can be heard from now on, and why."""
+
+
+class Source(Mutes, Protocol):
     """Where a player takes its sound from: the mouth."""
 
     def pull(self, n: int) -> Samples:
         """The next `n` samples at RATE; silence where there is nothing to say."""
-
-    def mute(self, reason: str) -> None:
-        """Nothing can be heard from now on, and why."""
 
     def unmute(self) -> None:
         """Sound works again."""
@@ -99,7 +103,7 @@ class WavPlayer:
 class ScreenOnlyPlayer:
     """No sound at all: every saying is reported as not played, for the screen to show."""
 
-    def __init__(self, mouth: Source, reason: str = "working without sound") -> None:
+    def __init__(self, mouth: Mutes, reason: str = "working without sound") -> None:
         self._mouth = mouth
         self._reason = reason
 

@@ -58,8 +58,10 @@ class VoskRecogniser:
     def _model(self) -> Any:
         check_folder(self._folder)
         check_pinned(self._folder)
-        import vosk
-
+        try:
+            import vosk
+        except ImportError as error:
+            raise ModelError(f"Vosk is not installed here ({error}); leave the Vosk model out") from error
         vosk.SetLogLevel(-1)
         try:
             return vosk.Model(str(self._folder))

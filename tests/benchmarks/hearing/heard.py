@@ -17,7 +17,7 @@ from companion.speech.recognisers.embedded import EmbeddedRecogniser
 from companion.speech.recognisers.recogniser import Verdict
 from companion.speech.recognisers.vosk import VoskRecogniser
 from companion.speech.sound.samples import RATE, Clip, Samples
-from companion.work.bootstrap import found_model
+from companion.work.sound.wiring import found_model
 from tests.benchmarks.hearing import data, noises
 
 OURS, EXACT, NEAREST, SPHINX = "the ear", "Whisper, exact", "Whisper, nearest", "PocketSphinx JSGF"

@@ -44,9 +44,9 @@ from companion.speech.sound.played import Played
 from companion.speech.sound.samples import FRAME, FRAME_TIME, RATE, Samples
 from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
-from companion.work.listening import Listener
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
+from companion.work.sound.listening import Listener
 from companion.work.views.lines import PlainLines
 from tests.benchmarks.hearing import data, noises
 

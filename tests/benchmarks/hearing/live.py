@@ -49,10 +49,10 @@ from companion.speech.sound.samples import FRAME_TIME, RATE, Samples, silence
 from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
 from companion.work.inbox import Inbox
-from companion.work.listening import Listener
 from companion.work.live import Live, Microphoning
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
+from companion.work.sound.listening import Listener
 from companion.work.views.lines import PlainLines
 from tests.benchmarks.hearing import data, noises
 

@@ -99,7 +99,7 @@ def test_there_is_nothing_to_pin(companion, models):
 def test_the_second_opinion_is_there_for_the_language_it_knows(models):
     from companion.errors import ModelError
     from companion.speech.recognisers.vosk import VoskRecogniser
-    from companion.work.bootstrap import make_recogniser
+    from companion.work.sound.wiring import make_recogniser
 
     english, korean = make_recogniser("vosk", KOREAN), make_recogniser("vosk", KOREAN, "ko")
     assert isinstance(english, VoskRecogniser)

@@ -16,7 +16,7 @@ from companion.speech.recognisers.recogniser import Judgement, Verdict
 from companion.speech.recognisers.scripted import ScriptedRecogniser
 from companion.speech.saying.tones import tone
 from companion.speech.sound.samples import RATE
-from companion.work.listening import Listener
+from companion.work.sound.listening import Listener
 from tests.helpers.sounds import Talker
 
 

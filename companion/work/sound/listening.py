@@ -13,7 +13,7 @@ from companion.speech.hearing.utterance import Hearing
 from companion.speech.language.part_names import of_a_part
 from companion.speech.language.phrases import language
 from companion.speech.recognisers.recogniser import Verdict
-from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.sayer import Sayer
 from companion.speech.sound.samples import Clip, Samples
 
 KEPT = (Command.NOTE, Command.WORDS, Command.SKIP)
@@ -27,7 +27,7 @@ class Listener:
     """
 
     def __init__(
-        self, ear: Ear, mouth: Mouth, logbook: Logbook, procedure: Procedure, lang: str = "en"
+        self, ear: Ear, mouth: Sayer, logbook: Logbook, procedure: Procedure, lang: str = "en"
     ) -> None:
         self._ear = ear
         self._mouth = mouth

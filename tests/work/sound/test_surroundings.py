@@ -7,7 +7,7 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
 from companion.speech.sound.level import a_weighted, combined
 from companion.speech.sound.samples import FRAME, RATE, Samples
-from companion.work.surroundings import Surroundings
+from companion.work.sound.surroundings import Surroundings
 
 HISS = np.random.default_rng(4).standard_normal(FRAME * 39).astype(np.float32).reshape(-1, FRAME)
 

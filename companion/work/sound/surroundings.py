@@ -6,7 +6,7 @@ Shown and never said: what cannot be heard is no warning.
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 
-from companion.speech.saying.mouth import Mouth
+from companion.speech.saying.sayer import Sayer
 from companion.speech.sound.level import Ambient, LevelMeter
 from companion.speech.sound.loudness import niosh, osha, signal_level, whole_minutes
 from companion.speech.sound.samples import FRAME_TIME, Samples
@@ -24,7 +24,7 @@ PROTECT = 85.0
 class Surroundings:
     """Listens beside the ear. A new line is told when it has become louder, not as long as it stays so."""
 
-    def __init__(self, mouth: Mouth, tell: Callable[[str], None], calibration: float | None = None) -> None:
+    def __init__(self, mouth: Sayer, tell: Callable[[str], None], calibration: float | None = None) -> None:
         """`calibration` makes dB(A) of a level below full scale; None when nobody has measured it."""
         self._mouth = mouth
         self._tell = tell

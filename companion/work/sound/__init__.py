@@ -1,0 +1,1 @@
+"""What listens and speaks at the car: with the extra `speech`; by keys and screen a job needs none of it."""
