@@ -3,35 +3,58 @@
 Pure. `companion.procedure.read` turns each finding into a line with file, line and column.
 """
 
+from collections.abc import Callable, Iterator
+from types import ModuleType
+
 from companion.procedure.checks import cures, fasteners, holds, isolation, ledger, names, seals, steps
-from companion.procedure.fault import Fault
+from companion.procedure.fault import Fault, Rule, Severity
 from companion.procedure.model import Procedure
 from companion.procedure.order import Order
+from companion.procedure.rules import bolts, energy, file, holding
+from companion.procedure.rules import order as order_rules
+from companion.procedure.rules import seals as seal_rules
+
+Look = Callable[[Procedure, Order], Iterator[Fault]]
+SOUND: tuple[Look, ...] = (
+    ledger.find,
+    steps.find,
+    fasteners.find,
+    seals.find,
+    isolation.find,
+    cures.find,
+)
+"""What a job cannot be run without."""
+FURTHER: tuple[Look, ...] = (fasteners.look, cures.look, isolation.look, holds.look)
+"""What is asked of a file before a job is begun with it."""
+TOPICS: tuple[ModuleType, ...] = (file, order_rules, holding, energy, seal_rules, bolts)
+
+
+def rules() -> dict[str, Rule]:
+    """Every rule by its code."""
+    found = [one for topic in TOPICS for one in vars(topic).values() if isinstance(one, Rule)]
+    return {rule.code: rule for rule in found}
 
 
 def find_faults(procedure: Procedure, *, kept: bool = False) -> tuple[Fault, ...]:
-    """Every fault. While names are wrong or the steps run in a ring, only those: the rest hangs on them.
+    """Every error. While names are wrong or the steps run in a ring, only those: the rest hangs on them.
 
     A procedure kept beside the log of a job was without fault when the job was begun. What is asked of files
-    since then is not asked of it: the gates make up for it, on the safe side. While the ledger is unclear
-    that is not asked at all.
+    since then is not asked of it: the gates make up for it, on the safe side.
     """
-    wrong_names = tuple(names.find(procedure))
-    if wrong_names:
-        return wrong_names
-    order = Order(procedure)
-    unclear = tuple(ledger.find(procedure, order))
-    since = () if kept or unclear else (holds,)
-    others = (
-        fault
-        for check in (steps, fasteners, seals, isolation, cures, *since)
-        for fault in check.find(procedure, order)
-    )
-    return (*unclear, *others)
+    return tuple(fault for fault in find_all(procedure, kept=kept) if fault.rule.severity is Severity.ERROR)
 
 
 def find_advice(procedure: Procedure) -> tuple[Fault, ...]:
-    """What looks odd in a procedure without faults, but may be right."""
-    return tuple(
-        advice for check in (fasteners, cures, isolation, holds) for advice in check.advise(procedure)
-    )
+    """What looks odd in it, but may be right."""
+    return tuple(fault for fault in find_all(procedure) if fault.rule.severity is Severity.ADVICE)
+
+
+def find_all(procedure: Procedure, *, kept: bool = False) -> tuple[Fault, ...]:
+    """All that is wrong or odd. While the ledger is unclear, what holds what back is not asked."""
+    wrong_names = tuple(names.find(procedure))
+    if any(fault.rule is not order_rules.UNUSED for fault in wrong_names) or (kept and wrong_names):
+        return wrong_names
+    order = Order(procedure)
+    unclear = tuple(ledger.find(procedure, order))
+    since = () if kept else FURTHER if unclear else (holds.find, *FURTHER)
+    return (*wrong_names, *(fault for look in (*SOUND, *since) for fault in look(procedure, order)))

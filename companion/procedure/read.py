@@ -1,30 +1,94 @@
 """Reading a procedure file: YAML 1.2 in, a checked procedure out, or every fault with its place."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pydantic import ValidationError
 
 from companion.errors import ProcedureError
 from companion.harmless import one_line
-from companion.procedure.check import find_advice, find_faults
-from companion.procedure.fault import Fault
+from companion.procedure.check import find_all, find_faults
+from companion.procedure.fault import Fault, Rule, Severity
 from companion.procedure.model import Procedure
 from companion.procedure.reading.explain import explain
+from companion.procedure.reading.lenient import as_far_as_read
 from companion.procedure.reading.source import Source, SourceError, parse
+from companion.procedure.rules.file import UNREADABLE
 
 LARGEST = 1_000_000
 """Bytes; a procedure of 45 steps has about 25,000."""
 
 
 @dataclass(frozen=True)
-class Reading:
-    """A procedure without faults, and what looks odd in it."""
+class Finding:
+    """One thing that is wrong or odd, with its place in the file."""
 
-    procedure: Procedure
-    advice: tuple[str, ...]
-    """Lines "file:line:column: what looks odd"."""
+    file: Path
+    line: int
+    column: int
+    label: str
+    """Where in the procedure: "step 'drain-oil', fasteners 2, torque"; empty for the file itself."""
+    message: str
+    rule: Rule
+
+    @property
+    def grave(self) -> bool:
+        """May no job be begun with it?"""
+        return self.rule.severity is Severity.ERROR
+
+    def __str__(self) -> str:
+        label = f"{self.label}: " if self.label else ""
+        return one_line(f"{self.file}:{self.line}:{self.column}: {label}{self.message}")
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a file says, as far as it can be read, and all that is wrong or odd in it."""
+
+    procedure: Procedure | None
+    """None when it could not be read at all, or not put in order."""
+    findings: tuple[Finding, ...]
+    """In the order of the file."""
+    source: Source = field(default_factory=Source, repr=False, compare=False)
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """What may hurt someone or bury something."""
+        return tuple(one for one in self.findings if one.grave)
+
+    @property
+    def advice(self) -> tuple[Finding, ...]:
+        """What looks odd and may be right."""
+        return tuple(one for one in self.findings if not one.grave)
+
+    def finding(self, file: Path, fault: Fault) -> Finding:
+        """A fault that was found elsewhere, with its place in this file."""
+        return _placed(file, self.source, fault)
+
+
+def examine(path: Path) -> Reading:
+    """Everything that is wrong or odd in a file, in one go. Faults of the file itself are findings too."""
+    try:
+        content = _load(path)
+    except ProcedureError as error:
+        message = error.faults[0].removeprefix(f"{one_line(str(path))}:1:1: ")
+        return Reading(None, (Finding(path, 1, 1, "", message, UNREADABLE),))
+    return examine_bytes(content, path)
+
+
+def examine_bytes(content: bytes, path: Path) -> Reading:
+    """The same of bytes that are at hand; `path` only names them."""
+    try:
+        source = _parsed(content)
+    except SourceError as fault:
+        return Reading(None, (Finding(path, fault.line, fault.column, "", fault.message, UNREADABLE),))
+    read = as_far_as_read(source.data)
+    found = [*source.faults, *read.faults]
+    if read.procedure:
+        found += [fault for fault in find_all(read.procedure) if fault not in found and read.sure(fault)]
+    placed = sorted((_placed(path, source, fault) for fault in found), key=lambda one: (one.line, one.column))
+    return Reading(read.procedure, tuple(dict.fromkeys(placed)), source)
 
 
 def read_procedure(path: Path) -> Procedure:
@@ -33,17 +97,19 @@ def read_procedure(path: Path) -> Procedure:
     Raises:
         ProcedureError: the file cannot be read or the procedure is faulty; `.faults` has a line each.
     """
-    return _checked(_source(path, _load(path)), path)[0]
+    return read_with_advice(path)[0]
 
 
-def read_with_advice(path: Path) -> Reading:
-    """The procedure in a file, with advice about what looks odd in it.
+def read_with_advice(path: Path) -> tuple[Procedure, tuple[Finding, ...]]:
+    """The procedure in a file, with what looks odd in it.
 
     Raises:
         ProcedureError: as `read_procedure`.
     """
-    procedure, source = _checked(_source(path, _load(path)), path)
-    return Reading(procedure, tuple(_lines(path, source, find_advice(procedure))))
+    reading = examine(path)
+    if reading.errors or reading.procedure is None:
+        raise ProcedureError(*map(str, reading.errors))
+    return reading.procedure, reading.advice
 
 
 def read_kept_procedure(path: Path) -> Procedure:
@@ -52,7 +118,7 @@ def read_kept_procedure(path: Path) -> Procedure:
     Raises:
         ProcedureError: as `read_procedure`.
     """
-    return _checked(_source(path, _load(path)), path, kept=True)[0]
+    return procedure_from_bytes(_load(path), path)
 
 
 def procedure_from_bytes(content: bytes, path: Path) -> Procedure:
@@ -61,7 +127,18 @@ def procedure_from_bytes(content: bytes, path: Path) -> Procedure:
     Raises:
         ProcedureError: as `read_procedure`.
     """
-    return _checked(_source(path, content), path, kept=True)[0]
+    try:
+        source = _parsed(content)
+    except SourceError as fault:
+        raise ProcedureError(one_line(f"{path}:{fault.line}:{fault.column}: {fault.message}")) from fault
+    try:
+        procedure = Procedure.from_data(source.data)
+    except ValidationError as error:
+        raise ProcedureError(*_lines(path, source, [*source.faults, *explain(error, source.data)])) from None
+    faults = (*source.faults, *find_faults(procedure, kept=True))
+    if faults:
+        raise ProcedureError(*_lines(path, source, faults))
+    return procedure
 
 
 def _load(path: Path) -> bytes:
@@ -80,33 +157,21 @@ def _load(path: Path) -> bytes:
         raise ProcedureError(one_line(message)) from error
 
 
-def _source(path: Path, content: bytes) -> Source:
-    try:
-        if len(content) > LARGEST:
-            raise SourceError(
-                1, 1, f"is larger than {LARGEST // 1000} kB; a procedure is far smaller, name another file"
-            )
-        return parse(content)
-    except SourceError as fault:
-        raise ProcedureError(one_line(f"{path}:{fault.line}:{fault.column}: {fault.message}")) from fault
+def _parsed(content: bytes) -> Source:
+    if len(content) > LARGEST:
+        message = f"is larger than {LARGEST // 1000} kB; a procedure is far smaller, name another file"
+        raise SourceError(1, 1, message)
+    return parse(content)
 
 
-def _checked(source: Source, path: Path, *, kept: bool = False) -> tuple[Procedure, Source]:
-    try:
-        procedure = Procedure.from_data(source.data)
-    except ValidationError as error:
-        raise ProcedureError(*_lines(path, source, [*source.faults, *explain(error, source.data)])) from None
-    faults = (*source.faults, *find_faults(procedure, kept=kept))
-    if faults:
-        raise ProcedureError(*_lines(path, source, faults))
-    return procedure, source
+def _placed(path: Path, source: Source, fault: Fault) -> Finding:
+    line, column = source.place(fault.path)
+    return Finding(path, line, column, source.label(fault.path), one_line(fault.message), fault.rule)
 
 
 def _lines(path: Path, source: Source, faults: Iterable[Fault]) -> list[str]:
     """One line for each fault, in the order of the file."""
-    placed = [(*source.place(fault.path), source.label(fault.path), fault.message) for fault in faults]
-    unique = dict.fromkeys(sorted(placed, key=lambda one: one[:2]))
-    return [
-        one_line(f"{path}:{line}:{column}: {label}{': ' if label else ''}{message}")
-        for line, column, label, message in unique
-    ]
+    placed = sorted(
+        (_placed(path, source, fault) for fault in faults), key=lambda one: (one.line, one.column)
+    )
+    return [*dict.fromkeys(map(str, placed))]

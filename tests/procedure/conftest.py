@@ -127,7 +127,7 @@ def read(tmp_path: Path) -> Callable[[str], Procedure]:
 
 
 @pytest.fixture
-def faults_of(tmp_path: Path) -> Callable[..., list[str]]:
+def faults_of(faults_in: Callable[[str], list[str]]) -> Callable[..., list[str]]:
     """The faults, without the name of the file, of the small procedure with parts of its text replaced."""
 
     def find(*changes: tuple[str, str]) -> list[str]:
@@ -135,6 +135,16 @@ def faults_of(tmp_path: Path) -> Callable[..., list[str]]:
         for old, new in changes:
             assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times in the small procedure"
             text = text.replace(old, new)
+        return faults_in(text)
+
+    return find
+
+
+@pytest.fixture
+def faults_in(tmp_path: Path) -> Callable[[str], list[str]]:
+    """The faults, without the name of the file, of a procedure that has some."""
+
+    def find(text: str) -> list[str]:
         with pytest.raises(ProcedureError) as caught:
             read_text(tmp_path, text)
         start = f"{tmp_path / 'small.yaml'}:"

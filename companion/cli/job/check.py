@@ -1,7 +1,6 @@
 """`companion check`: procedures, before anyone relies on them."""
 
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,60 +9,50 @@ import click
 from companion.cli import options
 
 if TYPE_CHECKING:
-    from companion.procedure.model import Procedure
+    from companion.procedure.read import Reading
 
 
 @click.command(epilog="Example: companion check procedures/*.yaml")
-@click.argument("files", nargs=-1, required=True, type=options.ProcedureFile(), metavar="PROCEDURE...")
+@click.argument("files", nargs=-1, type=options.ProcedureFile(), metavar="PROCEDURE...")
 @click.option("--strict", is_flag=True, help="Fail on advice too.")
-def command(files: tuple[Path, ...], strict: bool) -> None:
-    """Check procedure files: every fault with its file, line and column, then advice.
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "json", "sarif"]),
+    default="text",
+    help="How the findings are written; sarif is SARIF 2.1.0, for editors and code review.",
+)
+@click.option("--explain", "code", metavar="CODE", help="Explain a code, or list them all with 'all'.")
+def command(files: tuple[Path, ...], strict: bool, form: str, code: str | None) -> None:
+    """Check procedure files: every finding with its file, line and column, and a code that can be explained.
 
-    Advice is about odd torques and sizes, and about step words that sound like a command.
+    An error may hurt someone or bury something: no job is begun with it. Advice may be right; it is told at
+    the bench.
     """
-    from companion.errors import ProcedureError
+    from companion.cli.job import findings, heard
     from companion.procedure.nouns import several
-    from companion.procedure.read import read_with_advice
+    from companion.procedure.read import examine
 
-    faults = advice = 0
+    if code is not None:
+        click.echo(findings.page(code))
+        return
+    if not files:
+        raise click.UsageError("Missing argument 'PROCEDURE...'.")
+    readings: list[tuple[Path, Reading]] = []
     for path in files:
-        try:
-            reading = read_with_advice(path)
-        except ProcedureError as error:
-            for line in error.faults:
+        reading = examine(path)
+        readings.append((path, heard.also(path, reading)))
+    errors = sum(len(reading.errors) for _, reading in readings)
+    advice = sum(len(reading.advice) for _, reading in readings)
+    match form:
+        case "json":
+            click.echo(findings.as_json(readings))
+        case "sarif":
+            click.echo(findings.as_sarif(readings))
+        case _:
+            for line in findings.as_text(readings):
                 click.echo(line)
-            faults += len(error.faults)
-            continue
-        said = [*reading.advice, *_sounds_alike(path, reading.procedure)]
-        for line in said:
-            click.echo(f"{line} (advice)")
-        advice += len(said)
-        steps = several(len(reading.procedure.steps), "step")
-        found = f"no fault, {several(len(said), 'piece of advice')}"
-        click.echo(f"{path}: {reading.procedure.title}, {steps}: {found}")
-    if faults or (strict and advice):
-        found = f"{several(faults, 'fault')}, {several(advice, 'piece of advice')}"
-        click.echo(f"companion: {found}; mend the lines above", err=True)
+    if errors or (strict and advice):
+        found = f"{several(errors, 'error')}, {several(advice, 'piece of advice')}"
+        click.echo(f"companion: {found}; mend the lines above, --explain CODE tells more", err=True)
         sys.exit(2)
-
-
-def _sounds_alike(path: Path, procedure: "Procedure") -> Iterator[str]:
-    """What is said to get past a step, where it sounds like what else can be said at the same time."""
-    from companion.cli.speech.at_step import expecting_in
-    from companion.job.rules.wants import new_fasteners, new_words
-    from companion.speech.language.confusion import sounds_like
-    from companion.speech.language.phrases import language
-
-    spoken = language()
-    for step in procedure.steps:
-        said = [*map(new_words, new_fasteners(step)), *([step.state] if step.state else [])]
-        if not said:
-            continue
-        can = expecting_in(procedure, step.id)
-        phrases = spoken.phrases_for(can.commands, (), can.number)
-        for words in said:
-            if alike := sounds_like(words, phrases):
-                yield (
-                    f'{path}: step {step.id}: "{words}" sounds like "{alike.other.text}", which can be said '
-                    f"at the same time (likeness {alike.likeness:.2f}); choose other words"
-                )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from companion.procedure.fault import Fault, Path
 from companion.procedure.model import Step
 from companion.procedure.order import Order
+from companion.procedure.rules import order as rules
 
 
 @dataclass(frozen=True)
@@ -30,24 +31,24 @@ def broken_rounds(order: Order, name: str, deeds: list[Deed], acts: tuple[str, .
             return [*faults, _out_of_turn(name, deed, previous, acts[expected])]
         if previous and previous.step.id == deed.step.id:
             message = f"'{deed.step.id}' both {previous.act} and {deed.act} '{name}'; make two steps of it"
-            faults.append(Fault(deed.path, message))
+            faults.append(rules.BOTH_IN_ONE.at(deed.path, message))
         elif previous and not order.before(previous.step.id, deed.step.id):
             message = (
                 f"'{deed.step.id}' {deed.act} '{name}' but need not come after '{previous.step.id}', "
-                f"which {previous.act} it; add that step to its `after`"
+                f"which {previous.act} it; if it does, name that step in the `after` of '{deed.step.id}'"
             )
-            faults.append(Fault(deed.path, message))
+            faults.append(rules.ORDER_NOT_SURE.at(deed.path, message))
         if previous and expected and order.conditions(previous.step.id) != order.conditions(deed.step.id):
             message = (
                 f"'{deed.step.id}' {deed.act} '{name}' under another condition than '{previous.step.id}', "
                 f"which {previous.act} it; give both the same `only_if`"
             )
-            faults.append(Fault(deed.path, message))
+            faults.append(rules.OTHER_CONDITION.at(deed.path, message))
         expected = (expected + 1) % len(acts)
     if expected:
         last = deeds[-1]
         message = f"'{name}': '{last.step.id}' {last.act} it, but no later step {acts[expected]} it; add one"
-        faults.append(Fault(last.path, message))
+        faults.append(rules.NEVER_SETTLED.at(last.path, message))
     return faults
 
 
@@ -59,7 +60,7 @@ def _out_of_turn(name: str, deed: Deed, previous: Deed | None, expected: str) ->
             f"'{deed.step.id}' {deed.act} '{name}' after '{previous.step.id}' {previous.act} it; "
             f"a step that {expected} it must come between"
         )
-    return Fault(deed.path, message)
+    return rules.OUT_OF_TURN.at(deed.path, message)
 
 
 def deeds_on(order: Order, acts: tuple[str, ...]) -> dict[str, list[Deed]]:

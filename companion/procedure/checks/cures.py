@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from companion.procedure.fault import Fault
 from companion.procedure.model import ClockStart, Procedure, Step
 from companion.procedure.order import Order
+from companion.procedure.rules import seals as rules
 
 
 def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
@@ -20,7 +21,7 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
             yield from _waits(procedure, order, step, ("steps", position, "waits_for", place), awaited)
 
 
-def advise(procedure: Procedure) -> Iterator[Fault]:
+def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Cures that no step waits for, and depths that nothing can be compared with."""
     awaited = {name for step in procedure.steps for name in step.waits_for}
     for position, step in enumerate(procedure.steps):
@@ -28,14 +29,19 @@ def advise(procedure: Procedure) -> Iterator[Fault]:
             continue
         path = ("steps", position, "applies")
         starter = starter_of(procedure, step)
-        if starter and starter.id not in awaited:
-            yield Fault(
+        if starter and not {starter.id, step.id, *closers_on(procedure, step)} & awaited:
+            yield rules.NEVER_WAITED_FOR.at(
                 path, f"no step waits for this cure; name '{starter.id}' in `waits_for` of one that must"
             )
         consumable = procedure.consumables[step.applies.consumable]
         if step.applies.depth is not None and consumable.reference_depth is None:
             message = f"`depth` is not used: '{step.applies.consumable}' gives no `reference_depth`"
-            yield Fault((*path, "depth"), message)
+            yield rules.DEPTH_UNUSED.at((*path, "depth"), message)
+
+
+def closers_on(procedure: Procedure, applying: Step) -> tuple[str, ...]:
+    """The steps that close a joint on what is put on."""
+    return tuple(step.id for step in procedure.steps if step.assembles == applying.id)
 
 
 def starter_of(procedure: Procedure, applying: Step) -> Step | None:
@@ -49,11 +55,13 @@ def starter_of(procedure: Procedure, applying: Step) -> Step | None:
 def _data_sheets(procedure: Procedure) -> Iterator[Fault]:
     for name, consumable in procedure.consumables.items():
         if not consumable.full_cure:
-            yield Fault(("consumables", name, "full_cure"), "is nothing; write the time of the data sheet")
+            yield rules.TIMES.at(
+                ("consumables", name, "full_cure"), "is nothing; write the time of the data sheet"
+            )
         for field in ("skin_over", "handling"):
             time = getattr(consumable, field)
             if time is not None and time > consumable.full_cure:
-                yield Fault(
+                yield rules.TIMES.at(
                     ("consumables", name, field), f"`{field}` is longer than `full_cure`; correct one"
                 )
 
@@ -64,13 +72,15 @@ def _assembles(procedure: Procedure, order: Order, step: Step, position: int) ->
     if not applying.applies:
         applied = [other.id for other in procedure.steps if other.applies]
         known = f"; steps that do: {', '.join(applied)}" if applied else ""
-        yield Fault(path, f"'{applying.id}' applies no product{known}")
+        yield rules.ASSEMBLES.at(path, f"'{applying.id}' applies no product{known}")
     elif not order.before(applying.id, step.id):
-        yield Fault(
-            path, f"need not come after '{applying.id}', which applies the product; add it to `after`"
+        yield rules.ASSEMBLES.at(
+            path,
+            f"need not come after '{applying.id}', which applies the product; "
+            f"name '{applying.id}' in the `after` of '{step.id}'",
         )
     elif order.conditions(applying.id) != order.conditions(step.id):
-        yield Fault(
+        yield rules.ASSEMBLES.at(
             path, f"is done under another condition than '{applying.id}'; give both the same `only_if`"
         )
 
@@ -81,16 +91,18 @@ def _applies(procedure: Procedure, step: Step, position: int) -> Iterator[Fault]
     consumable = procedure.consumables[step.applies.consumable]
     assembling = [other.id for other in procedure.steps if other.assembles == step.id]
     if len(assembling) > 1:
-        yield Fault(path, f"two steps assemble this: {', '.join(assembling)}; keep one `assembles`")
+        yield rules.NOT_ASSEMBLED.at(
+            path, f"two steps assemble this: {', '.join(assembling)}; keep one `assembles`"
+        )
     if assembling:
         return
     if consumable.skin_over is not None:
-        yield Fault(
+        yield rules.NOT_ASSEMBLED.at(
             path, f"'{step.applies.consumable}' skins over, so a step with `assembles: {step.id}` is needed"
         )
     elif consumable.clock_starts is ClockStart.ASSEMBLY:
         message = f"the cure starts at assembly, so a step with `assembles: {step.id}` is needed"
-        yield Fault(path, message)
+        yield rules.NOT_ASSEMBLED.at(path, message)
 
 
 def _waits(
@@ -100,8 +112,13 @@ def _waits(
     applying = [one for one in (other, procedure.step(other.assembles or other.id)) if one.applies]
     starters = [starter for one in applying if (starter := starter_of(procedure, one))]
     if not starters:
-        yield Fault(path, f"'{awaited}' starts no cure; name a step that applies or assembles a product")
+        yield rules.STARTS_NO_CURE.at(
+            path, f"'{awaited}' starts no cure; name a step that applies or assembles a product"
+        )
     elif awaited not in (starter.id for starter in starters):
-        yield Fault(path, f"the cure starts at '{starters[0].id}', not at '{awaited}'; name that step")
+        yield rules.STARTS_NO_CURE.at(
+            path, f"the cure starts at '{starters[0].id}', not at '{awaited}'; name that step"
+        )
     elif not order.before(awaited, step.id):
-        yield Fault(path, f"need not come after '{awaited}'; add it to `after`")
+        message = f"need not come after '{awaited}'; name '{awaited}' in the `after` of '{step.id}'"
+        yield rules.CURE_ORDER.at(path, message)

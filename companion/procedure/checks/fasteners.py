@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.fault import Fault
+from companion.procedure.fault import Fault, Path
 from companion.procedure.hexes import (
     KNOWN_HEX,
     KNOWN_SIX_LOBE,
@@ -12,6 +12,7 @@ from companion.procedure.hexes import (
 )
 from companion.procedure.model import Act, Fastener, Procedure
 from companion.procedure.order import Order
+from companion.procedure.rules import bolts as rules
 from companion.procedure.units import Angle, Torque
 
 DRIVES: tuple[tuple[str, frozenset[float] | frozenset[str]], ...] = (
@@ -34,36 +35,44 @@ def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
             path = ("steps", position, "fasteners", place)
             stated = [field for field, _ in DRIVES if getattr(fastener, field) is not None]
             if len(stated) > 1:
-                yield Fault(
+                yield rules.TWO_DRIVES.at(
                     (*path, stated[1]), f"`{stated[0]}` and `{stated[1]}` are both given; keep one drive"
                 )
             for field, known in DRIVES:
                 size = getattr(fastener, field)
                 if size is not None and size not in known:
-                    yield Fault((*path, field), f"no {field} {_size(size)} is known; {_nearest(size, known)}")
+                    yield rules.NO_SUCH_SIZE.at(
+                        (*path, field), f"no {field} {_size(size)} is known; {_nearest(size, known)}"
+                    )
             if fastener.torque and fastener.stages:
-                yield Fault((*path, "stages"), "`torque` and `stages` are both given; keep one")
+                yield rules.TORQUE_AND_STAGES.at(
+                    (*path, "stages"), "`torque` and `stages` are both given; keep one"
+                )
             if step.act is Act.TIGHTEN and not fastener.tightening:
-                yield Fault(path, "is tightened without a `torque` or `stages`; write it like '25 N·m'")
+                yield rules.NO_TORQUE.at(
+                    path, "is tightened without a `torque` or `stages`; write it like '25 N·m'"
+                )
 
 
-def advise(procedure: Procedure) -> Iterator[Fault]:
+def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Hexagons and torques that are odd for the thread they are on."""
     for position, step in enumerate(procedure.steps):
         for place, fastener in enumerate(step.fasteners):
             if fastener.thread:
-                for field, message in (*_odd_hex(fastener), *_odd_torque(fastener)):
-                    yield Fault(("steps", position, "fasteners", place, field), message)
+                path = ("steps", position, "fasteners", place)
+                yield from _odd_hex(path, fastener)
+                yield from _odd_torque(path, fastener)
 
 
-def _odd_hex(fastener: Fastener) -> Iterator[tuple[str, str]]:
+def _odd_hex(path: Path, fastener: Fastener) -> Iterator[Fault]:
     usual = [size.millimetres for size in hex_for(fastener.thread or "")]
     if fastener.hex is not None and usual and fastener.hex not in usual:
         sizes = ", ".join(f"{size:g}" for size in sorted(usual))
-        yield "hex", f"{fastener.hex:g} mm is odd on {fastener.thread}, which has {sizes} mm; check it"
+        message = f"{fastener.hex:g} mm is odd on {fastener.thread}, which has {sizes} mm; check it"
+        yield rules.ODD_HEAD.at((*path, "hex"), message)
 
 
-def _odd_torque(fastener: Fastener) -> Iterator[tuple[str, str]]:
+def _odd_torque(path: Path, fastener: Fastener) -> Iterator[Fault]:
     diameter = nominal_diameter(fastener.thread or "")
     if diameter not in BEARS_AT_MOST or not fastener.tightening:
         return
@@ -73,11 +82,13 @@ def _odd_torque(fastener: Fastener) -> Iterator[tuple[str, str]]:
         return
     greatest, most = max(torques), BEARS_AT_MOST[diameter]
     if greatest.newton_metres > most:
-        yield field, f"{greatest} is more than a class 10.9 {fastener.thread} bears ({most:g} N·m); check it"
+        message = f"{greatest} is more than a class 10.9 {fastener.thread} bears ({most:g} N·m); check it"
+        yield rules.TOO_TIGHT.at((*path, field), message)
     least = SLACK_SHARE * TIGHT_AT_LEAST[diameter]
     turned_on = any(isinstance(stage, Angle) for stage in fastener.tightening)
     if greatest.newton_metres < least and not turned_on:
-        yield field, f"{greatest} is hardly tight for {fastener.thread} (below {least:.1f} N·m); check it"
+        message = f"{greatest} is hardly tight for {fastener.thread} (below {least:.1f} N·m); check it"
+        yield rules.TOO_SLACK.at((*path, field), message)
 
 
 def _size(size: float | str) -> str:

@@ -14,21 +14,23 @@ from companion.procedure.holds.holds import Contradiction, holds_of, leaves_loos
 from companion.procedure.holds.reach import Opening, Reach
 from companion.procedure.model import Act, Procedure, Signal, Step
 from companion.procedure.order import Order
+from companion.procedure.rules import holding as rules
+from companion.procedure.rules.order import NEVER_ACTED_ON
 
 
 def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
     """Fields that cannot be so, and where the order of the steps says what no field says."""
     yield from _circuits(procedure)
     for position, step in enumerate(procedure.steps):
-        for field, message in (*_unsaid(step), *_never_left(step)):
-            yield Fault(("steps", position, field), message)
+        yield from _unsaid(("steps", position, "say"), step)
+        yield from _never_left(("steps", position, "may_be_left_out"), step)
     reach = Reach(order)
     yield from _not_through(procedure, order, reach)
     yield from _not_open(procedure, order, reach)
     yield from _against_the_order(procedure)
 
 
-def advise(procedure: Procedure) -> Iterator[Fault]:
+def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Circuits that are opened and never filled, bled or run: perhaps a step has another name for it."""
     acted_on = [circuits for step in procedure.steps if (circuits := acts_on(procedure, step)) is not None]
     for name, item in procedure.items.items():
@@ -36,7 +38,7 @@ def advise(procedure: Procedure) -> Iterator[Fault]:
             message = (
                 f"no step fills, bleeds or runs '{item.circuit}'; name it in `circuits` of one that does"
             )
-            yield Fault(("items", name, "circuit"), message)
+            yield NEVER_ACTED_ON.at(("items", name, "circuit"), message)
 
 
 def _circuits(procedure: Procedure) -> Iterator[Fault]:
@@ -47,39 +49,39 @@ def _circuits(procedure: Procedure) -> Iterator[Fault]:
         for place, circuit in enumerate(step.circuits or ()):
             if circuit not in known:
                 hint = suggestion(circuit, known) or "; write it as their `circuit`, or correct the name"
-                yield Fault(
+                yield rules.CIRCUIT.at(
                     ("steps", position, "circuits", place), f"nothing is of the circuit '{circuit}'{hint}"
                 )
         if step.act is Act.FILL and step.circuits == ():
-            yield Fault(("steps", position, "circuits"), "a filling step fills a circuit; name it")
+            yield rules.CIRCUIT.at(("steps", position, "circuits"), "a filling step fills a circuit; name it")
     for name, item in procedure.items.items():
         if item.circuit and item.kind not in CAN_LEAK:
             message = f"a {item.kind} lets nothing out; only a port, hose, joint or fluid has a `circuit`"
-            yield Fault(("items", name, "circuit"), message)
+            yield rules.CIRCUIT.at(("items", name, "circuit"), message)
     for name, energy in procedure.energy.items():
         if energy.circuit and energy.source not in PRESSURES:
             message = f"{energy.source} stands in no circuit; only hydraulic, cooling and fuel pressure do"
-            yield Fault(("energy", name, "circuit"), message)
+            yield rules.CIRCUIT.at(("energy", name, "circuit"), message)
 
 
-def _unsaid(step: Step) -> Iterator[tuple[str, str]]:
+def _unsaid(path: Path, step: Step) -> Iterator[Fault]:
     if step.circuits is None and step.act is not Act.FILL and bleeds_by_its_words(step):
-        yield "say", "tells of bleeding; write `circuits: [...]` with what is bled, or `[]` if nothing is"
+        message = "tells of bleeding; write `circuits: [...]` with what is bled, or `[]` if nothing is"
+        yield rules.BLEEDING_UNSAID.at(path, message)
     if step.runs_engine is None and runs_by_its_words(step):
-        yield "say", "tells of the engine running; write `runs_engine: true`, or `false` if it does not"
+        message = "tells of the engine running; write `runs_engine: true`, or `false` if it does not"
+        yield rules.RUNNING_UNSAID.at(path, message)
 
 
-def _never_left(step: Step) -> Iterator[tuple[str, str]]:
+def _never_left(path: Path, step: Step) -> Iterator[Fault]:
     if step.may_be_left_out is None:
         return
     grave = any(hazard.signal is Signal.DANGER for hazard in step.hazards)
     if not (step.closes or step.restores or leaves_loose(step)):
-        yield "may_be_left_out", "this step puts nothing back, tightens and fills nothing; take it out"
+        message = "this step puts nothing back, tightens and fills nothing; take it out"
+        yield rules.LEFT_OUT.at(path, message)
     elif step.may_be_left_out and (step.restores or step.proves or step.isolates or grave):
-        yield (
-            "may_be_left_out",
-            "a step with energy or DANGER is never left out; take this out",
-        )
+        yield rules.LEFT_OUT.at(path, "a step with energy or DANGER is never left out; take this out")
 
 
 def _not_through(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Fault]:
@@ -90,9 +92,9 @@ def _not_through(procedure: Procedure, order: Order, reach: Reach) -> Iterator[F
         for place, hider in enumerate(item.reached_through or ()):
             path = ("items", name, "reached_through", place)
             if hider == name:
-                yield Fault(path, "nothing is reached through itself; take it out")
+                yield rules.REACH.at(path, "nothing is reached through itself; take it out")
             elif hider not in around:
-                yield Fault(
+                yield rules.REACH.at(
                     path, f"'{hider}' is not surely open before '{name}' is opened; {_openers(reach, hider)}"
                 )
 
@@ -108,7 +110,7 @@ def _not_open(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Faul
         for place, name in enumerate(step.leaves_open):
             path = ("steps", position, "leaves_open", place)
             if name in step.closes:
-                yield Fault(path, f"this step closes '{name}'; take it out of one of the two")
+                yield rules.STAYS_OPEN.at(path, f"this step closes '{name}'; take it out of one of the two")
             elif not any(
                 opening.item == name
                 and opening.step != step.id
@@ -116,7 +118,7 @@ def _not_open(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Faul
                 and not (closer and order.before(closer, step.id))
                 for opening, closer in reach.closed_by.items()
             ):
-                yield Fault(path, f"'{name}' is not open when this step is done; take it out")
+                yield rules.STAYS_OPEN.at(path, f"'{name}' is not open when this step is done; take it out")
 
 
 def _against_the_order(procedure: Procedure) -> Iterator[Fault]:
@@ -142,20 +144,20 @@ def _closed_over(procedure: Procedure, opening: Opening, found: list[Contradicti
     told = procedure.items[item].reached_through
     closed = f"'{first.step}' closes '{first.hider}' before '{first.closer}' closes '{item}'"
     if first.by != first.hider:
-        return Fault(
+        return rules.BURIED.at(
             ("items", first.by),
             f"{closed}, which is reached through '{first.by}' and so through '{first.hider}': "
             f"close '{item}' first, or say in `reached_through` of '{first.by}' what really hides it",
         )
     if told is not None:
         place = ("items", item, "reached_through", told.index(first.hider))
-        return Fault(place, f"{closed}; close '{item}' first, or take '{first.hider}' out")
+        return rules.BURIED.at(place, f"{closed}; close '{item}' first, or take '{first.hider}' out")
     still = [name for name in _opened_before(procedure, opening) if name not in {c.hider for c in found}]
     message = (
         f"{closed}, which was opened after it; close '{item}' first, or, if it can still be reached then, "
         f"write what really hides it, such as `reached_through: [{', '.join(still)}]`"
     )
-    return Fault(("items", item), message)
+    return rules.BURIED.at(("items", item), message)
 
 
 def _opened_before(procedure: Procedure, opening: Opening) -> list[str]:
@@ -167,7 +169,7 @@ def _run_while_open(procedure: Procedure, step: Step, found: list[Contradiction]
     names = list(dict.fromkeys(one.opening.item for one in found))
     circuits = ", ".join(sorted(acts_on(procedure, step) or ())) or "every circuit"
     which = f"'{names[0]}' is" if len(names) == 1 else f"{', '.join(map(repr, names))} are"
-    return Fault(
+    return rules.PRESSED.at(
         path,
         f"acts on {circuits} while {which} open; close it first ('{found[0].closer}'), or write "
         f"`leaves_open: [{', '.join([*step.leaves_open, *names])}]` if it may be",
@@ -178,7 +180,7 @@ def _in_a_ring(procedure: Procedure, one: Contradiction) -> Fault:
     item = one.opening.item
     what = f"'{item}', which '{one.closer}' closes" if item else f"'{one.closer}'"
     path: Path = ("steps", procedure.number(one.step) - 1, "id")
-    return Fault(
+    return rules.HELD_IN_A_RING.at(
         path,
         f"must wait for {what}, and that in the end waits for this step; say in `reached_through` and "
         "`leaves_open` what really hides what, or change `after`",

@@ -9,6 +9,7 @@ from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
 from companion.procedure.fault import Fault, Path
 from companion.procedure.model import Energy, EnergySource, Measure, Procedure
 from companion.procedure.order import Order
+from companion.procedure.rules import energy as rules
 
 ACTS = ("isolates", "proves", "restores")
 NEEDS_WAIT = frozenset([EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE, EnergySource.FUEL_PRESSURE])
@@ -26,25 +27,25 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
         broken = broken_rounds(order, name, deeds.get(name, []), ACTS)
         yield from broken
         yield from _proofs(procedure, name, deeds.get(name, []))
-        if not broken:
+        if deeds.get(name) and not broken:
             for dependent in dependents.get(name, []):
                 yield from _outside(order, name, dependent, deeds.get(name, []))
             yield from _left_open(order, name, dependents.get(name, []), deeds.get(name, []))
 
 
-def advise(procedure: Procedure) -> Iterator[Fault]:
+def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Sources that are isolated for no step."""
     needed = {name for step in procedure.steps for name in step.needs_isolated}
     for name in procedure.energy:
-        if name not in needed:
+        if name not in needed and any(step.isolates == name for step in procedure.steps):
             message = f"no step needs '{name}' isolated; name it in `needs_isolated` of the steps that do"
-            yield Fault(("energy", name), message)
+            yield rules.NOT_NEEDED.at(("energy", name), message)
 
 
 def _energy(name: str, energy: Energy) -> Iterator[Fault]:
     if energy.source in NEEDS_WAIT and not energy.wait:
         message = f"{energy.source} needs a `wait`: write the vehicle maker's value, there is no default"
-        yield Fault(("energy", name), message)
+        yield rules.NO_WAIT.at(("energy", name), message)
     if energy.prove:
         yield from limits(("energy", name, "prove"), energy.prove, needed=True)
 
@@ -53,11 +54,11 @@ def limits(path: Path, measure: Measure, *, needed: bool = False) -> Iterator[Fa
     """A measure whose limits exclude every value, or that lacks the limits it must have."""
     low, high = measure.at_least, measure.at_most
     if low is not None and high is not None and low > high:
-        yield Fault(path, f"at_least {low:g} is more than at_most {high:g}; no reading can pass")
+        yield rules.LIMITS.at(path, f"at_least {low:g} is more than at_most {high:g}; no reading can pass")
     if needed and low is None and high is None:
-        yield Fault(path, "a reading without limits proves nothing; write `at_most` or `at_least`")
+        yield rules.LIMITS.at(path, "a reading without limits proves nothing; write `at_most` or `at_least`")
     if needed and measure.unit in ("V", "bar", "kPa") and high is None and low is not None:
-        yield Fault(path, f"proving dead by {measure.unit} needs `at_most`, not only `at_least`")
+        yield rules.LIMITS.at(path, f"proving dead by {measure.unit} needs `at_most`, not only `at_least`")
 
 
 def _proofs(procedure: Procedure, name: str, deeds: list[Deed]) -> Iterator[Fault]:
@@ -67,13 +68,13 @@ def _proofs(procedure: Procedure, name: str, deeds: list[Deed]) -> Iterator[Faul
         if deed.act == "proves" and not (energy.prove or step.measure or step.state):
             grave = f"{energy.source} is deadly: " if energy.source in NEEDS_PROOF else ""
             message = f"{grave}proving '{name}' needs a reading (`prove` under energy) or a spoken `state`"
-            yield Fault(deed.path, message)
+            yield rules.NO_PROOF.at(deed.path, message)
         if deed.act == "proves" and energy.prove and step.measure and step.measure != energy.prove:
             message = (
                 f"proving '{name}' takes the reading of `prove` under energy, and this step's `measure` is "
                 "another; leave the step's out, or make both the same"
             )
-            yield Fault((*deed.path[:-1], "measure"), message)
+            yield rules.OTHER_PROOF.at((*deed.path[:-1], "measure"), message)
 
 
 def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Iterator[Fault]:
@@ -86,17 +87,18 @@ def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Ite
                     f"needs '{name}' isolated, but '{proof.step.id}' may not be wanted; "
                     "give both the same `only_if`"
                 )
-                yield Fault(dependent.path, message)
+                yield rules.PROOF_NOT_SURE.at(dependent.path, message)
             return
     first_proof, last_restore = deeds[1].step.id, deeds[-1].step.id
     if not order.before(first_proof, step_id):
         message = f"needs '{name}' isolated, but need not come after '{first_proof}', which proves it"
+        yield rules.PROOF_NOT_SURE.at(dependent.path, message)
     else:
         message = (
             f"needs '{name}' isolated, but '{last_restore}', which restores it, need not wait for this step; "
-            "restore last, or add this step to its `after`"
+            f"put '{last_restore}' behind it and name '{step_id}' in the `after` of '{last_restore}'"
         )
-    yield Fault(dependent.path, message)
+        yield rules.RESTORED_EARLY.at(dependent.path, message)
 
 
 def _left_open(order: Order, name: str, dependents: list[Deed], deeds: list[Deed]) -> Iterator[Fault]:
@@ -111,4 +113,4 @@ def _left_open(order: Order, name: str, dependents: list[Deed], deeds: list[Deed
                     f"restores '{name}' but need not wait for '{last}', which {act} '{thing}'; "
                     "restore after everything opened under isolation is closed"
                 )
-                yield Fault(restore.path, message)
+                yield rules.RESTORED_EARLY.at(restore.path, message)

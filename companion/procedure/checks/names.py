@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.fault import Fault, Path, suggestion
+from companion.procedure.fault import Fault, Path, nearest, suggestion
 from companion.procedure.model import Procedure, Step
 from companion.procedure.order import find_cycle
+from companion.procedure.rules import order as rules
 
 
 def find(procedure: Procedure) -> Iterator[Fault]:
@@ -15,7 +16,9 @@ def find(procedure: Procedure) -> Iterator[Fault]:
     yield from _unused(procedure)
     if not unknown and (ring := find_cycle(procedure)):
         where = ("steps", procedure.number(ring[-1]) - 1, "after")
-        yield Fault(where, f"steps wait for one another in a ring: {' → '.join(ring)}; take one `after` out")
+        yield rules.RING.at(
+            where, f"steps wait for one another in a ring: {' → '.join(ring)}; take one `after` out"
+        )
 
 
 def _repeated(procedure: Procedure) -> Iterator[Fault]:
@@ -23,7 +26,7 @@ def _repeated(procedure: Procedure) -> Iterator[Fault]:
     for position, step in enumerate(procedure.steps):
         if step.id in first:
             message = f"step id '{step.id}' is already that of step {first[step.id] + 1}; give each its own"
-            yield Fault(("steps", position, "id"), message)
+            yield rules.SAME_ID.at(("steps", position, "id"), message)
         first.setdefault(step.id, position)
 
 
@@ -68,6 +71,14 @@ def _all_references(procedure: Procedure) -> Iterator[tuple[Path, str, str]]:
             yield ("seals", seal_id, "joint"), "items", seal.joint
 
 
+def meant(procedure: Procedure, path: Path) -> str | None:
+    """The declared name that was most likely meant by the unknown one at a path."""
+    for at, section, name in _all_references(procedure):
+        if at == path:
+            return nearest(name, _sections(procedure)[section])
+    return None
+
+
 def _sections(procedure: Procedure) -> dict[str, list[str]]:
     return {
         "steps": [step.id for step in procedure.steps],
@@ -88,7 +99,9 @@ def _unknown(procedure: Procedure) -> Iterator[Fault]:
                 message = f"no step has the id '{name}'"
             else:
                 message = f"'{name}' is not declared under `{section}`"
-            yield Fault(path, message + (suggestion(name, known) or "; declare it or correct the name"))
+            yield rules.UNKNOWN_NAME.at(
+                path, message + (suggestion(name, known) or "; declare it or correct the name")
+            )
 
 
 def _unused(procedure: Procedure) -> Iterator[Fault]:
@@ -100,4 +113,6 @@ def _unused(procedure: Procedure) -> Iterator[Fault]:
     for section in ("consumables", "energy", "items", "seals"):
         for name in _sections(procedure)[section]:
             if (section, name) not in used:
-                yield Fault((section, name), f"no step uses '{name}'; use it in a step or take it out")
+                yield rules.UNUSED.at(
+                    (section, name), f"no step uses '{name}'; use it in a step or take it out"
+                )

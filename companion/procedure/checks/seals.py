@@ -7,6 +7,7 @@ from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
 from companion.procedure.fault import Fault
 from companion.procedure.model import Procedure, Seal, SealUse
 from companion.procedure.order import Order
+from companion.procedure.rules import seals as rules
 
 ACTS = ("disturbs", "renews")
 
@@ -30,19 +31,21 @@ def _replacements(procedure: Procedure) -> Iterator[Fault]:
         count = procedure.parts[part_id].count
         if count < needed:
             message = f"{count} on the bench, but {needed} seals are renewed with it; raise `count`"
-            yield Fault(("parts", part_id), message)
+            yield rules.TOO_FEW.at(("parts", part_id), message)
 
 
 def _replacement(procedure: Procedure, seal_id: str, seal: Seal) -> Iterator[Fault]:
     if seal.part is None:
-        yield Fault(
+        yield rules.NO_REPLACEMENT.at(
             ("seals", seal_id), "a single-use seal needs a `part`: the id of its replacement in `parts`"
         )
     elif not procedure.parts[seal.part].single_use:
-        yield Fault(("parts", seal.part), "replaces a single-use seal; write `single_use: true`")
+        yield rules.NO_REPLACEMENT.at(
+            ("parts", seal.part), "replaces a single-use seal; write `single_use: true`"
+        )
     if seal.joint is None:
         message = "a single-use seal needs a `joint`: the item that must not be closed on the old seal"
-        yield Fault(("seals", seal_id), message)
+        yield rules.NO_JOINT.at(("seals", seal_id), message)
 
 
 def _closed_over(
@@ -60,11 +63,11 @@ def _closed_over(
             message = (
                 f"no later step closes '{joint}', the joint of '{name}'; close it after the seal is disturbed"
             )
-            yield Fault(disturbed.path, message)
+            yield rules.JOINT_NOT_CLOSED.at(disturbed.path, message)
         for closer in after:
             if closer.step.id != renewed.step.id and not order.before(renewed.step.id, closer.step.id):
                 message = (
                     f"closes '{joint}' before '{renewed.step.id}' surely renews its seal '{name}'; "
                     "renew it in this step or in one before it"
                 )
-                yield Fault(closer.path, message)
+                yield rules.CLOSED_ON_OLD.at(closer.path, message)

@@ -7,9 +7,10 @@ from typing import Any, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from companion.procedure.fault import Fault, Path, suggestion
+from companion.procedure.fault import Fault, Path, Rule, suggestion
 from companion.procedure.model import Procedure
 from companion.procedure.reading.source import KEY, holds
+from companion.procedure.rules import file as rules
 
 PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
@@ -22,11 +23,11 @@ PATTERNS: Mapping[str, str] = {
 def explain(error: ValidationError, data: Any) -> Iterator[Fault]:
     """One fault for each finding, at the place in the data that it is about."""
     for detail in error.errors(include_url=False):
-        path = _within(detail["loc"], data)
+        path = within(detail["loc"], data)
         yield Fault(*_reworded(detail, path))
 
 
-def _within(loc: tuple[int | str, ...], data: Any) -> Path:
+def within(loc: tuple[int | str, ...], data: Any) -> Path:
     """The part of pydantic's location that is a path in the data; it adds names of union members."""
     path: list[str | int] = []
     at = data
@@ -39,50 +40,68 @@ def _within(loc: tuple[int | str, ...], data: Any) -> Path:
     return tuple(path)
 
 
-def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str]:
+def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str, Rule]:
     value, context = detail["input"], detail.get("ctx", {})
     shown = _shown(value)
     match detail["type"]:
         case "missing":
-            return path, f"`{detail['loc'][-1]}` is missing; add it"
+            return path, f"`{detail['loc'][-1]}` is missing; add it", rules.MISSING_KEY
         case "extra_forbidden":
             key = str(detail["loc"][-1])
-            known = _fields_at(path[:-1])
+            known = fields_at(path[:-1])
             hint = suggestion(key, known) or f"; known are {', '.join(known)}"
-            return (*path, KEY), f"unknown key{hint}"
+            return (*path, KEY), f"unknown key{hint}", rules.UNKNOWN_KEY
         case "value_error":
-            return path, str(context["error"])
+            return path, str(context["error"]), rules.NOT_A_QUANTITY
         case "string_type":
-            return path, _not_text(value, shown)
+            return path, _not_text(value, shown), rules.NOT_TEXT
         case "string_too_short":
-            return path, "is empty; write the text"
+            return path, "is empty; write the text", rules.EMPTY
         case "string_too_long":
-            return path, f"is longer than {context['max_length']} characters; shorten it or use `more`"
+            return (
+                path,
+                f"is longer than {context['max_length']} characters; shorten it or use `more`",
+                rules.TOO_LONG,
+            )
         case "string_pattern_mismatch":
             field = "id" if path[-1:] == (KEY,) else str(_last_name(path))
-            return path, f"{shown} is not usable; {PATTERNS.get(field, PATTERNS['id'])}"
+            return path, f"{shown} is not usable; {PATTERNS.get(field, PATTERNS['id'])}", rules.WRONG_FORM
         case "enum":
-            allowed = [word.strip(" '") for word in context["expected"].replace(" or ", ", ").split(",")]
+            allowed = words_of(detail)
             hint = suggestion(str(value), allowed) or f"; write one of {', '.join(allowed)}"
-            return path, f"{shown} is not known here{hint}"
+            return path, f"{shown} is not known here{hint}", rules.UNKNOWN_WORD
         case "int_type" | "int_parsing" | "int_parsing_size" | "int_from_float":
-            return path, f"{shown} is not a whole number; write one without a unit, such as 6"
+            return (
+                path,
+                f"{shown} is not a whole number; write one without a unit, such as 6",
+                rules.NOT_A_NUMBER,
+            )
         case "float_type" | "float_parsing" | "finite_number":
-            return path, f"{shown} is not a number; write one without a unit, such as 0.5"
+            return path, f"{shown} is not a number; write one without a unit, such as 0.5", rules.NOT_A_NUMBER
         case "bool_type" | "bool_parsing":
-            return path, f"{shown} is neither true nor false; write one of these"
+            return path, f"{shown} is neither true nor false; write one of these", rules.NOT_A_NUMBER
         case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
-            return path, f"{shown} is out of range; {_limit(context)}"
+            return path, f"{shown} is out of range; {_limit(context)}", rules.OUT_OF_RANGE
         case "too_short":
-            return path, "is empty; it needs at least one entry"
+            return path, "is empty; it needs at least one entry", rules.EMPTY
         case "too_long":
-            return path, f"has too many entries; at most {context['max_length']}"
+            return path, f"has too many entries; at most {context['max_length']}", rules.TOO_LONG
         case "tuple_type" | "list_type":
-            return path, f"{shown} is no list; write it as '- ...' lines or in [ ]"
+            return path, f"{shown} is no list; write it as '- ...' lines or in [ ]", rules.WRONG_SHAPE
         case "dict_type" | "model_type":
-            return path, f"{shown} is no group of keys; write 'key: value' lines under it"
+            return path, f"{shown} is no group of keys; write 'key: value' lines under it", rules.WRONG_SHAPE
         case _:
-            return path, f"{shown} is not usable here; write it as in the procedures that come along"
+            return (
+                path,
+                f"{shown} is not usable here; write it as in the procedures that come along",
+                rules.WRONG_SHAPE,
+            )
+
+
+def words_of(detail: ErrorDetails) -> list[str]:
+    """The words to choose from, of a finding that none of them was chosen."""
+    expected = str(detail.get("ctx", {}).get("expected", ""))
+    return [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
 
 
 def _not_text(value: Any, shown: str) -> str:
@@ -114,8 +133,8 @@ def _last_name(path: Path) -> str | int:
     return next((key for key in reversed(path) if isinstance(key, str)), "")
 
 
-def _fields_at(path: Path) -> list[str]:
-    """The keys that the model knows at a path."""
+def fields_at(path: Path, *, needed: bool = False) -> list[str]:
+    """The keys that the model knows at a path, or only those that must be there."""
     model: type[BaseModel] = Procedure
     annotation: Any = Procedure
     for key in path:
@@ -124,7 +143,7 @@ def _fields_at(path: Path) -> list[str]:
             annotation = _inner(annotation)
         if _is_model(annotation):
             model = annotation
-    return [*model.model_fields]
+    return [name for name, field in model.model_fields.items() if field.is_required() or not needed]
 
 
 def _is_model(annotation: Any) -> bool:

@@ -17,6 +17,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from companion.harmless import harmless
 from companion.procedure.fault import Fault, Path
+from companion.procedure.rules import file as rules
 
 KEY = "[key]"
 """The last part of a path that means a key itself and not its value; pydantic writes the same."""
@@ -166,11 +167,16 @@ def _mapping(node: MappingNode, path: Path, source: Source) -> dict[str, Any]:
             raise SourceError(line, column, "a key must be a plain word; put text with { or [ in quotes")
         key = _shown(str(key_node.value), line, column)
         if key in data:
-            raise SourceError(line, column, f"'{key}' is given twice here; keep one")
+            again: Path = (*path, key, KEY, len(source.faults))
+            source.places[again] = (line, column)
+            source.faults.append(rules.GIVEN_TWICE.at(again, f"'{key}' is given twice here; keep one"))
+            continue
         source.places[(*path, key, KEY)] = (line, column)
         if value_node.tag == f"{_TAG}null":
             source.places[(*path, key)] = (line, column)
-            source.faults.append(Fault((*path, key), "has no value; write one or take the line out"))
+            source.faults.append(
+                rules.NO_VALUE.at((*path, key), "has no value; write one or take the line out")
+            )
             data[key] = None
         else:
             data[key] = _plain(value_node, (*path, key), source)
@@ -189,7 +195,7 @@ def _scalar(node: ScalarNode, path: Path, source: Source) -> Any:
         case "int" | "float":
             return _number(text)
         case "null":
-            source.faults.append(Fault(path, "has no value; write one or take the line out"))
+            source.faults.append(rules.NO_VALUE.at(path, "has no value; write one or take the line out"))
             return None
         case "str" | "timestamp" | "merge" | "value":
             return text

@@ -36,15 +36,25 @@ class TestFasteners:
                 "thread: M8, hex: 17, count: 6, torque: 22 N·m",
                 "17 mm is odd on M8, which has 10, 11, 12, 13 mm",
             ),
-            ("thread: M8, hex: 13, count: 6, torque: 220 N·m", "more than a class 10.9 M8 bears (40.1 N·m)"),
-            ("thread: M8, hex: 13, count: 6, torque: 2.2 N·m", "2.2 N·m is hardly tight for M8"),
-            ("thread: M8, hex: 13, count: 6, stages: [20 N·m, 45 N·m]", "45 N·m is more than"),
         ],
     )
     def test_odd_for_the_thread_is_advice(self, read: Read, small: str, spoilt: str, words: str) -> None:
         text = small.replace(COVER_BOLTS, f"      - {{what: cover bolts, {spoilt}}}")
         (advice,) = find_advice(read(text))
         assert words in advice.message
+
+    @pytest.mark.parametrize(
+        ("spoilt", "words"),
+        [
+            ("torque: 220 N·m", "more than a class 10.9 M8 bears (40.1 N·m)"),
+            ("torque: 2.2 N·m", "2.2 N·m is hardly tight for M8"),
+            ("stages: [20 N·m, 45 N·m]", "45 N·m is more than"),
+        ],
+    )
+    def test_a_torque_that_the_thread_cannot_bear_or_hardly_feels(
+        self, faults_of: FaultsOf, spoilt: str, words: str
+    ) -> None:
+        only(faults_of((COVER_BOLTS, COVER_BOLTS.replace("torque: 22 N·m", spoilt))), words)
 
     def test_a_low_torque_before_an_angle_is_not_odd(self, read: Read, small: str) -> None:
         text = small.replace(COVER_BOLTS, COVER_BOLTS.replace("torque: 22 N·m", "stages: [3 N·m, 90°]"))

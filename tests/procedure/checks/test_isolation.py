@@ -2,8 +2,7 @@
 
 import pytest
 
-from companion.procedure.check import find_advice
-from tests.procedure.checks.faults import PROVE, FaultsOf, Read, only
+from tests.procedure.checks.faults import PROVE, FaultsOf, only
 
 
 class TestIsolation:
@@ -77,7 +76,8 @@ class TestIsolation:
         faults = faults_of(("isolates: battery", "isolates: battery\n    proves: battery"))
         assert any("are separate steps; split this one" in fault for fault in faults)
 
-    def test_a_source_that_no_step_needs_isolated_is_only_advice(self, read: Read, small: str) -> None:
-        procedure = read(small.replace("    needs_isolated: [battery]\n", ""))
-        (advice,) = find_advice(procedure)
-        assert "no step needs 'battery' isolated" in advice.message
+    def test_a_source_that_no_step_needs_isolated(self, faults_in: FaultsOf, small: str) -> None:
+        only(
+            faults_in(small.replace("    needs_isolated: [battery]\n", "")),
+            "no step needs 'battery' isolated",
+        )
