@@ -15,6 +15,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "rehearse": ("job.rehearse", "Run a whole job on rendered audio, with no sound hardware."),
     "check": ("job.check", "Check procedure files before anyone relies on them."),
     "procedures": ("job.procedures", "List the procedures that can be asked for by name."),
+    "fastener": ("job.fastener", "Tell what a thread bears, and what tools fit it."),
     "hear": ("speech.hear", "Recognise commands in recordings, or check a microphone."),
     "phrases": ("speech.phrases", "List what can be said at a step."),
     "models": ("speech.models", "List, verify and explain recognition models."),

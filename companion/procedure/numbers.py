@@ -5,7 +5,15 @@ from decimal import Decimal, InvalidOperation
 _LONGEST = 5
 """A bare run of more digits than this is a part number, read digit by digit."""
 
-_FRACTIONS = {2: "half", 3: "third", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty second"}
+_FRACTIONS = {
+    2: "half",
+    3: "third",
+    4: "quarter",
+    8: "eighth",
+    16: "sixteenth",
+    32: "thirty second",
+    64: "sixty fourth",
+}
 
 
 def _plain(words: str) -> str:

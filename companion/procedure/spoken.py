@@ -62,6 +62,7 @@ _RULES: tuple[_Rule, ...] = tuple(
     (re.compile(pattern), words)
     for pattern, words in (
         # writing
+        (r"#(\d+)-(\d+)", r"number \1 by \2"),
         (r"(?<!\d)\"|[“”«»*_`#|\\^~]", " "),
         (r"[‘’]", "'"),
         (r"\b[Ee]\.g\.", "for example"),
@@ -80,9 +81,13 @@ _RULES: tuple[_Rule, ...] = tuple(
         (rf"\bM({_N})(?:\s?[x×]\s?({_N}))?", _thread),
         (rf"{_NOT_IN_A_WORD}({_N}) ?(?:x|×) ?(?={_N})", r"\1 by "),
         (rf"{_NOT_IN_A_WORD}(\d+) ?(?:x|×)(?!\w)", lambda m: m[1] if m[1] == "1" else f"{m[1]} times"),
+        (r"\b([GR]) ?(?=(?:\d+ )?\d+/\d)", r"\1 "),
+        (r"(?:(?<=/\d)|(?<=/\d\d))-(?=\d+(?![\d/]))", " by "),
+        (r"\b(UNC|UNF|UN|BSP|NPT)\b", lambda m: " ".join(m[1])),
         (r"\bDOT\b", "dot"),
         (r"\b(\d+)W-?(\d+)\b", lambda m: f"{digits(m[1])} W {digits(m[2])}"),
-        (r"(?<=\d/\d)(?: in\b|\"|″)|(?<=\d)(?:\"|″)", " inch"),
+        (r"(?<=\d)(?:\"|″)|(?<=/\d)(?: in\b)|(?<=/\d\d)(?: in\b)|(?<=\d) in\b(?= (?:hex|socket))", " inch"),
+        (r"(?<![\w./])(\d+) (?=\d+/\d+(?![\w/]))", r"\1 and "),
         (r"(?<![\w./])(\d+)/(\d+)(?![\w/])", lambda m: fraction(int(m[1]), int(m[2]))),
         (r"(?<!\w)(\d+)(?:st|nd|rd|th)\b", lambda m: ordinal(int(m[1]))),
         # signs

@@ -6,10 +6,11 @@ made from them and from the sentence under each.
 
 from datetime import timedelta
 from enum import StrEnum
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, model_validator
 
+from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.units import Angle, Torque, parse_duration
 
 
@@ -34,7 +35,6 @@ def _stage(value: Any) -> Any:
 Duration = Annotated[timedelta, BeforeValidator(_duration)]
 """Written "4 min", "1 h 30 min" or ISO 8601 "PT90M"."""
 TorqueValue = Annotated[Torque, BeforeValidator(_torque), PlainSerializer(str)]
-"""Written "25 N·m"; other units are refused."""
 Stage = Annotated[Torque | Angle, BeforeValidator(_stage), PlainSerializer(str)]
 """One stage of tightening: "20 N·m", or "90°" further."""
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
@@ -51,6 +51,7 @@ class Part(BaseModel):
         arbitrary_types_allowed=True,
         allow_inf_nan=False,
         str_strip_whitespace=True,
+        populate_by_name=True,
     )
 
 
@@ -252,28 +253,49 @@ class Fastener(Part):
 
     what: Text
     """What a mechanic calls them, in the plural where there are several."""
-    thread: Annotated[str, Field(pattern=r"^M\d+(\.\d+)?(x\d+(\.\d+)?)?$")] | None = None
-    """A metric thread, with its pitch where that is fine."""
-    hex: Annotated[float, Field(gt=0)] | None = None
-    """mm across the flats of an outside hexagon. One drive only: this, `socket_hex` or `six_lobe`."""
-    socket_hex: Annotated[float, Field(gt=0)] | None = None
-    """mm of an inside hexagon."""
+    thread: ThreadName | None = None
+    """The thread: metric, with its pitch where that is fine, or UNC, UNF, BSP, NPT."""
+    hex: ToolSize | None = None
+    """Across the flats of an outside hexagon. One drive only: this, `socket_hex`, `six_lobe` or `driver`."""
+    socket_hex: ToolSize | None = None
+    """Across the flats of an inside hexagon."""
     six_lobe: Annotated[str, Field(pattern=r"^[TE]\d+$")] | None = None
     """T (inside) or E (outside) size."""
+    driver: Drive | None = None
+    """Any other drive: a cross, a slot, a square, a spline."""
     count: Annotated[int, Field(ge=1, le=200)] = 1
     """How many. It answers "how many"."""
+    class_: ClassName | None = Field(default=None, alias="class")
+    """The property class, such as 8.8. With it the torque is compared with what such a bolt bears."""
+    material: MaterialName | None = None
+    """What they run in. Left out, it is taken for steel."""
     torque: TorqueValue | None = None
     """What they are tightened to, when it is one value."""
     stages: tuple[Stage, ...] = ()
     """Torques and angles in order, instead of `torque`. Each is told and confirmed by itself."""
+    pattern: Pattern | None = None
+    """How they sit, such as `circle of 5`. From it the order of tightening is worked out."""
     sequence: Text | None = None
-    """In which order to go round them."""
+    """In which order to go round them, where `pattern` does not tell."""
     bag: Text | None = None
     """Where they are kept meanwhile."""
     renew: bool = False
     """New ones must be fitted."""
 
+    @model_validator(mode="after")
+    def _pattern_fits(self) -> Self:
+        if self.pattern and len(self.pattern.places) != self.count:
+            raise ValueError(
+                f"`pattern` is of {len(self.pattern.places)} and `count` is {self.count}; correct one"
+            )
+        return self
+
     @property
     def tightening(self) -> tuple[Torque | Angle, ...]:
         """The stages, or the one torque, or nothing."""
         return self.stages or ((self.torque,) if self.torque else ())
+
+    @property
+    def order_round(self) -> str | None:
+        """In which order to go round them: as written, else as their pattern tells."""
+        return self.sequence or (self.pattern.sequence if self.pattern else None)

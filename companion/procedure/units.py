@@ -1,6 +1,6 @@
 """Quantities that carry their unit, parsed from the words a procedure uses.
 
-The exact factor for pound-force feet is NIST SP 811: 1 lbf·ft = 1.3558179483314004 N·m.
+Torques in other units are refused with their value in N·m (`fasteners/convert.py`).
 """
 
 import math
@@ -8,9 +8,9 @@ import re
 from dataclasses import dataclass
 from datetime import timedelta
 
+from companion.procedure.fasteners.convert import newton_metres
 from companion.procedure.unit_table import SECONDS, UNITS, Unit
 
-NEWTON_METRES_PER_POUND_FORCE_FOOT = 1.3558179483314004
 _NUMBER = r"(\d+(?:\.\d+)?)"
 
 
@@ -22,7 +22,6 @@ def _written(unit: Unit) -> re.Pattern[str]:
 
 _TORQUE = _written(UNITS["N·m"])
 _ANGLE = _written(UNITS["°"])
-_POUND_FEET = re.compile(rf"{_NUMBER}\s*(?:lbf?[·. -]?ft|ft[·. -]?lbf?)", re.IGNORECASE)
 _PIECE = re.compile(rf"\s*{_NUMBER}\s*({'|'.join(SECONDS)})\b\s*")
 _ISO = re.compile(
     r"P(?!$)(?:(?P<week>\d+)W)?(?:(?P<d>\d+)D)?(?:T(?!$)(?:(?P<h>\d+)H)?(?:(?P<min>\d+)M)?(?:(?P<s>\d+(?:\.\d+)?)S)?)?"
@@ -55,8 +54,7 @@ class Torque:
         """
         if match := _TORQUE.fullmatch(text.strip()):
             return cls(_within(match[1], MOST_NEWTON_METRES, "N·m"))
-        if match := _POUND_FEET.fullmatch(text.strip()):
-            value = float(match[1]) * NEWTON_METRES_PER_POUND_FORCE_FOOT
+        if (value := newton_metres(text)) is not None:
             raise ValueError(f"torque {text!r} is not in N·m; write '{value:.1f} N·m'")
         raise ValueError(f"torque {text!r} is not in N·m; write it like '25 N·m'")
 

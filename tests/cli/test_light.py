@@ -47,6 +47,7 @@ print(json.dumps(told))
 WHOLE: dict[str, tuple[object, ...]] = {
     "check": (BRAKES,),
     "procedures": (),
+    "fastener": ("M8",),
     "phrases": (),
     "jobs": ("--logs", GOLDEN),
     "due": ("--logs", GOLDEN),

@@ -172,9 +172,9 @@ def test_malformed_yaml_is_told_with_its_place(read: Read, text: str, where: str
             "thread: M8, hex: 13, count: 6}",
             "thread: 8 mm, hex: 13, count: 6}",
             "42:37",
-            "a metric thread like 'M8'",
+            "a thread like 'M8'",
         ),
-        ("thread: M8, hex: 13, count: 6}", "thread: M8, hex: -13, count: 6}", "42:46", "write more than 0"),
+        ("thread: M8, hex: 13, count: 6}", "thread: M8, hex: -13, count: 6}", "42:46", "write mm like 10"),
     ],
 )
 def test_a_wrong_value_is_told_in_plain_words_with_its_place(

@@ -8,15 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
-from companion.procedure.units import NEWTON_METRES_PER_POUND_FORCE_FOOT, Angle, Torque, parse_duration, short
+from companion.procedure.units import Angle, Torque, parse_duration, short
 
 units = pint.UnitRegistry()
-
-
-def test_the_pound_force_foot_is_the_published_one() -> None:
-    # NIST SP 811: 0.3048 m exactly times 4.4482216152605 N exactly.
-    assert NEWTON_METRES_PER_POUND_FORCE_FOOT == 1.3558179483314004
-    assert pytest.approx(0.3048 * 4.4482216152605, rel=1e-15) == NEWTON_METRES_PER_POUND_FORCE_FOOT
 
 
 @given(st.integers(1, 2000))
@@ -33,9 +27,7 @@ def test_newton_metres_are_read(text: str) -> None:
     assert Torque.parse(text) == Torque(25.0)
 
 
-@pytest.mark.parametrize(
-    "text", ["25", "25 kgf·m", "25 Ncm", "25 mN·m", "-3 N·m", "N·m", "25 N", "1e3 N·m", "25,5 N·m"]
-)
+@pytest.mark.parametrize("text", ["25", "25 furlongs", "-3 N·m", "N·m", "25 N", "1e3 N·m", "25,5 N·m"])
 def test_other_torques_are_refused(text: str) -> None:
     with pytest.raises(ValueError, match="is not in N·m; write it like '25 N·m'"):
         Torque.parse(text)

@@ -20,6 +20,7 @@ from companion.procedure.energies import energy_words
 from companion.procedure.model import Energy, EnergySource, ItemKind, Procedure, Step
 from companion.procedure.read import read_procedure
 from companion.procedure.reading.explain import PATTERNS
+from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.things import Duration, Id, Stage, Text, TorqueValue
 from tests.written.sentences import about, sentence, table
 
@@ -32,6 +33,12 @@ WORDS: tuple[tuple[Any, str], ...] = (
     (Duration, "time"),
     (TorqueValue, "torque"),
     (Stage, "torque or angle"),
+    (ThreadName, "thread"),
+    (ToolSize, "mm, or inches such as `7/16 in`"),
+    (ClassName, "property class"),
+    (MaterialName, "material"),
+    (Drive, "driver"),
+    (Pattern, "`circle of` or `grid ... by ...`"),
     (bool, "`true` or `false`"),
     (int, "whole number"),
     (float, "number"),
@@ -73,8 +80,14 @@ def enums() -> list[type[Enum]]:
 
 
 def _hints(model: type[BaseModel]) -> dict[str, Any]:
+    """Each field by its key in the file."""
     hints = get_type_hints(model, include_extras=True)
-    return {field: hints[field] for field in model.model_fields}
+    return {info.alias or field: hints[field] for field, info in model.model_fields.items()}
+
+
+def keys(model: type[BaseModel]) -> list[str]:
+    """What its fields are called in the file."""
+    return [*_hints(model)]
 
 
 def _parts(hint: Any) -> Iterator[type]:
@@ -135,14 +148,15 @@ def fields(page: str) -> str:
     lines: list[str] = []
     for model in models():
         rows = []
-        for field, info in model.model_fields.items():
+        for name, info in model.model_fields.items():
+            field = info.alias or name
             kind = written(_hints(model)[field], field)
             if info.default and info.default is not PydanticUndefined:
                 default = info.default.value if isinstance(info.default, Enum) else info.default
                 kind += f"; left out, `{default}`"
             key = f"**`{field}`**" if info.is_required() else f"`{field}`"
             example = found.get((model, field), "")
-            rows.append((key, kind, f"`{example}`" if example else "", sentence(model, field)))
+            rows.append((key, kind, f"`{example}`" if example else "", sentence(model, name)))
         lines += [f"### {_title(model)}", "", about(model), ""]
         lines += [*table(("key", "what is written", "example", "what it means"), rows), ""]
     return "\n".join(lines)

@@ -70,12 +70,12 @@ def named(state: State, step: Step) -> str:
 def drive(fastener: Fastener) -> str | None:
     """The tool size of a fastener: "13 mm hex", "six-lobe T30" (the other way round it sounds like T36)."""
     if fastener.hex:
-        return f"{fastener.hex:g} mm hex"
+        return f"{fastener.hex} hex"
     if fastener.socket_hex:
-        return f"{fastener.socket_hex:g} mm socket hex"
+        return f"{fastener.socket_hex} socket hex"
     if fastener.six_lobe:
         return f"six-lobe {fastener.six_lobe}"
-    return None
+    return fastener.driver
 
 
 def sizes(step: Step) -> list[str]:
@@ -132,7 +132,7 @@ def details(state: State, step: Step) -> list[str]:
         item = state.procedure.items[id_]
         facts += [f"{item.name}: {item.releases}"] if item.releases else []
         facts += [f"keep {the(item.name)} shut with {item.protect}"] if item.protect else []
-    facts += [f"Sequence: {f.sequence}" for f in step.fasteners if f.sequence]
+    facts += [f"Sequence: {f.order_round}" for f in step.fasteners if f.order_round]
     facts += [f"{f.what}: {f.bag}" for f in step.fasteners if f.bag]
     facts += [f"new {f.what} must be fitted" for f in step.fasteners if f.renew]
     measure = measure_of(state.procedure, step)

@@ -2,28 +2,28 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.fasteners.fields import MATERIALS_THAT_BEAR
+from companion.procedure.fasteners.heads import KNOWN_HEX, KNOWN_SIX_LOBE, KNOWN_SOCKET_HEX, hex_for
+from companion.procedure.fasteners.sizes import Size
+from companion.procedure.fasteners.strength import strength_of, torque
+from companion.procedure.fasteners.threads import Thread, parse_thread
 from companion.procedure.fault import Fault, Path
-from companion.procedure.hexes import (
-    KNOWN_HEX,
-    KNOWN_SIX_LOBE,
-    KNOWN_SOCKET_HEX,
-    hex_for,
-    nominal_diameter,
-)
 from companion.procedure.model import Act, Fastener, Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import bolts as rules
 from companion.procedure.units import Angle, Torque
 
-DRIVES: tuple[tuple[str, frozenset[float] | frozenset[str]], ...] = (
+DRIVES: tuple[tuple[str, frozenset[Size] | frozenset[str]], ...] = (
     ("hex", KNOWN_HEX),
     ("socket_hex", KNOWN_SOCKET_HEX),
     ("six_lobe", KNOWN_SIX_LOBE),
+    ("driver", frozenset()),
 )
-BEARS_AT_MOST = {5.0: 9.5, 6.0: 16.5, 8.0: 40.1, 10.0: 79.2, 12.0: 136.7, 14.0: 218.4}
-"""N·m by mm of thread: VDI 2230 method, class 10.9, friction 0.14, coarse thread."""
-TIGHT_AT_LEAST = {5.0: 5.8, 6.0: 10.1, 8.0: 24.6, 10.0: 48.5, 12.0: 83.6, 14.0: 133.6}
-"""N·m by mm of thread: VDI 2230 method, class 8.8, friction 0.12, coarse thread."""
+"""Each with the sizes that tools have; a driver is known by its name already."""
+STRONGEST, USUAL = "10.9", "8.8"
+"""The classes that a torque is held against where the file gives none."""
+THICKEST = 14.0
+"""mm; thicker ones are mostly plugs, sensors and hub nuts, which are no bolts."""
 SLACK_SHARE = 0.15
 """Below this share of the class 8.8 torque a figure looks like a slip; common practice, no source."""
 
@@ -40,7 +40,7 @@ def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
                 )
             for field, known in DRIVES:
                 size = getattr(fastener, field)
-                if size is not None and size not in known:
+                if known and size is not None and size not in known:
                     yield rules.NO_SUCH_SIZE.at(
                         (*path, field), f"no {field} {_size(size)} is known; {_nearest(size, known)}"
                     )
@@ -65,38 +65,47 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
 
 
 def _odd_hex(path: Path, fastener: Fastener) -> Iterator[Fault]:
-    usual = [size.millimetres for size in hex_for(fastener.thread or "")]
+    usual = [head.size for head in hex_for(fastener.thread or "") if isinstance(head.size, Size)]
     if fastener.hex is not None and usual and fastener.hex not in usual:
-        sizes = ", ".join(f"{size:g}" for size in sorted(usual))
-        message = f"{fastener.hex:g} mm is odd on {fastener.thread}, which has {sizes} mm; check it"
+        inch = usual[0].inch is not None
+        sizes = ", ".join(size.inch or f"{size:g}" for size in sorted(usual)) + (" in" if inch else " mm")
+        message = f"{fastener.hex} is odd on {fastener.thread}, which has {sizes}; check it"
         yield rules.ODD_HEAD.at((*path, "hex"), message)
 
 
 def _odd_torque(path: Path, fastener: Fastener) -> Iterator[Fault]:
-    diameter = nominal_diameter(fastener.thread or "")
-    if diameter not in BEARS_AT_MOST or not fastener.tightening:
+    thread = parse_thread(fastener.thread or "")
+    if not (thread.bears and thread.standard and thread.diameter <= THICKEST and fastener.tightening):
+        return
+    if fastener.material not in (None, *MATERIALS_THAT_BEAR):
         return
     field = "stages" if fastener.stages else "torque"
     torques = [stage for stage in fastener.tightening if isinstance(stage, Torque)]
     if not torques:
         return
-    greatest, most = max(torques), BEARS_AT_MOST[diameter]
+    greatest, most = max(torques), bears_at_most(thread, fastener.class_)
     if greatest.newton_metres > most:
-        message = f"{greatest} is more than a class 10.9 {fastener.thread} bears ({most:g} N·m); check it"
+        of = fastener.class_ or STRONGEST
+        message = f"{greatest} is more than a class {of} {thread.text} bears ({most:.1f} N·m); check it"
         yield rules.TOO_TIGHT.at((*path, field), message)
-    least = SLACK_SHARE * TIGHT_AT_LEAST[diameter]
+    least = SLACK_SHARE * torque(thread, strength_of(USUAL, thread), 0.12).newton_metres
     turned_on = any(isinstance(stage, Angle) for stage in fastener.tightening)
     if greatest.newton_metres < least and not turned_on:
         message = f"{greatest} is hardly tight for {fastener.thread} (below {least:.1f} N·m); check it"
         yield rules.TOO_SLACK.at((*path, field), message)
 
 
-def _size(size: float | str) -> str:
-    return size if isinstance(size, str) else f"{size:g} mm"
+def bears_at_most(thread: Thread, class_: str | None) -> float:
+    """N·m: by VDI 2230 at friction 0.14, of its class or of 10.9."""
+    return torque(thread, strength_of(class_ or STRONGEST, thread), 0.14).newton_metres
 
 
-def _nearest(size: float | str, known: frozenset[float] | frozenset[str]) -> str:
-    def distance(other: float | str) -> float:
+def _size(size: Size | str) -> str:
+    return str(size)
+
+
+def _nearest(size: Size | str, known: frozenset[Size] | frozenset[str]) -> str:
+    def distance(other: Size | str) -> float:
         if isinstance(size, str) or isinstance(other, str):
             same_kind = str(size)[0] == str(other)[0]
             return abs(float(str(size)[1:]) - float(str(other)[1:])) + (0 if same_kind else 1000)

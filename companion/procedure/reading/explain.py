@@ -14,7 +14,6 @@ from companion.procedure.rules import file as rules
 
 PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
-    "thread": "write a metric thread like 'M8' or 'M12x1.5'",
     "six_lobe": "write a six-lobe size like 'T30' or 'E10'",
     "unit": "write one of V, mm, °C, bar, kPa, N·m, L, Ω, %",
 }
@@ -143,7 +142,11 @@ def fields_at(path: Path, *, needed: bool = False) -> list[str]:
             annotation = _inner(annotation)
         if _is_model(annotation):
             model = annotation
-    return [name for name, field in model.model_fields.items() if field.is_required() or not needed]
+    return [
+        field.alias or name
+        for name, field in model.model_fields.items()
+        if field.is_required() or not needed
+    ]
 
 
 def _is_model(annotation: Any) -> bool:

@@ -11,8 +11,8 @@ class TestFasteners:
         ("drive", "words"),
         [
             ("hex: 13.5", "no hex 13.5 mm is known; nearest is 1"),
-            ("hex: 100", "no hex 100 mm is known; nearest is 36 mm"),
-            ("socket_hex: 11", "no socket_hex 11 mm is known; nearest is 1"),
+            ("hex: 100", "no hex 100 mm is known; nearest is 55 mm"),
+            ("socket_hex: 11", "no socket_hex 11 mm is known; nearest is 7/16 in"),
             ("six_lobe: T33", "no six_lobe T33 is known; nearest is T30"),
             ("six_lobe: E13", "no six_lobe E13 is known; nearest is E1"),
         ],

@@ -1,0 +1,73 @@
+"""The fields of a fastener as a file writes them: each known name, or a line that says what is known."""
+
+import re
+from typing import Annotated, Any
+
+from pydantic import AfterValidator, BeforeValidator, PlainSerializer, WithJsonSchema
+
+from companion.procedure.fasteners.heads import KNOWN_DRIVERS
+from companion.procedure.fasteners.sequence import Layout
+from companion.procedure.fasteners.sizes import Size
+from companion.procedure.fasteners.threads import parse_thread
+from companion.procedure.fault import suggestion
+from companion.procedure.vocabulary.tables import table
+
+CLASSES = tuple(table("fasteners", "classes"))
+MATERIALS = tuple(table("fasteners", "materials"))
+MATERIALS_THAT_BEAR = tuple(name for name, row in table("fasteners", "materials").items() if row["bears"])
+"""A bolt in these may be tightened like one in steel."""
+_X = re.compile(r" ?[x×] ?")
+
+
+def _thread(text: str) -> str:
+    return parse_thread(_X.sub("x", text)).text
+
+
+def _class(value: Any) -> Any:
+    """YAML has 8.8 as a number."""
+    name = f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
+    return _known(name, CLASSES, "class") if isinstance(name, str) else name
+
+
+def _material(name: str) -> str:
+    return _known(name, MATERIALS, "material")
+
+
+def _drive(name: str) -> str:
+    return _known(name, sorted(KNOWN_DRIVERS), "driver")
+
+
+def _known(name: str, known: tuple[str, ...] | list[str], what: str) -> str:
+    if name not in known:
+        raise ValueError(
+            f"{what} {name!r} is not known{suggestion(name, known) or '; known are ' + ', '.join(known)}"
+        )
+    return name
+
+
+def _layout(value: Any) -> Any:
+    return Layout.parse(value) if isinstance(value, str) else value
+
+
+ThreadName = Annotated[str, AfterValidator(_thread)]
+"""Such as "M8", "M12x1.5", "1/4-20 UNC", "G1/4"."""
+ToolSize = Annotated[
+    Size,
+    BeforeValidator(Size.parse),
+    PlainSerializer(lambda size: size.written),
+    WithJsonSchema({"anyOf": [{"type": "number", "exclusiveMinimum": 0}, {"type": "string"}]}),
+]
+"""mm, or inches such as "7/16 in"."""
+ClassName = Annotated[
+    str,
+    BeforeValidator(_class),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}], "examples": [*CLASSES]}),
+]
+"""A property class: 8.8, A2-70, grade 5."""
+MaterialName = Annotated[str, AfterValidator(_material)]
+Drive = Annotated[str, AfterValidator(_drive)]
+"""Such as "PH2", "slot", "square 8"."""
+Pattern = Annotated[
+    Layout, BeforeValidator(_layout), PlainSerializer(str), WithJsonSchema({"type": "string"})
+]
+"""Such as "circle of 5" or "grid 2 by 5"."""
