@@ -55,6 +55,8 @@ WHOLE: dict[str, tuple[object, ...]] = {
     "completion": ("bash",),
 }
 """What works in a light install, beside `work --keys --quiet`."""
+LOOKED_FOR = {"fastener": {"numpy"}}
+"""What a library of theirs would use if it were there, and does without: pint, which tells lbf·ft."""
 NEEDS: dict[str, tuple[Extra, tuple[object, ...]]] = {
     "work": (Extra.SPEECH, (BRAKES,)),
     "rehearse": (Extra.SPEECH, (BRAKES,)),
@@ -91,7 +93,7 @@ def test_help_and_the_desk_ask_for_nothing_heavy(tmp_path):
     for words, (code, out, errors, asked) in zip(
         helps + whole, lightly(helps + whole, tmp_path), strict=True
     ):
-        assert (code, errors, asked) == (0, "", []), words
+        assert (code, errors, set(asked) - LOOKED_FOR.get(words[0], set())) == (0, "", set()), words
         assert out or words[0] == "forget", words
 
 
