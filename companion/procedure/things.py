@@ -1,7 +1,6 @@
 """The things a procedure tells of: hazards, items, seals, parts, energy, products, fasteners, readings.
 
-The names of the fields are the names in the YAML file, in speech and in the docs. `procedures/README.md` is
-made from them and from the sentence under each.
+The fields have their names in the file. `procedures/README.md` is made of them and the sentence under each.
 """
 
 from datetime import timedelta

@@ -17,10 +17,10 @@ from companion.errors import ProcedureError
 from companion.job.facts.state import State
 from companion.job.rules.ledger import open_things
 from companion.procedure.energies import energy_words
+from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.model import Energy, EnergySource, ItemKind, Procedure, Step
 from companion.procedure.read import read_procedure
 from companion.procedure.reading.explain import PATTERNS
-from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.things import Duration, Id, Stage, Text, TorqueValue
 from tests.written.sentences import about, sentence, table
 
