@@ -1,4 +1,4 @@
-"""The fields of a fastener as a file writes them: each known name, or a line that says what is known."""
+"""The fields of a fastener as a file writes them: each a known word, or formed as its kind is."""
 
 import re
 from typing import Annotated, Any
@@ -9,7 +9,7 @@ from companion.procedure.fasteners.heads import KNOWN_DRIVERS
 from companion.procedure.fasteners.sequence import Layout
 from companion.procedure.fasteners.sizes import Size
 from companion.procedure.fasteners.threads import parse_thread
-from companion.procedure.fault import suggestion
+from companion.procedure.vocabulary.known import formed, one_of
 from companion.procedure.vocabulary.tables import table
 
 CLASSES = tuple(table("fasteners", "classes"))
@@ -25,35 +25,18 @@ def _thread(text: str) -> str:
 
 def _class(value: Any) -> Any:
     """YAML has 8.8 as a number."""
-    name = f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
-    return _known(name, CLASSES, "class") if isinstance(name, str) else name
-
-
-def _material(name: str) -> str:
-    return _known(name, MATERIALS, "material")
-
-
-def _drive(name: str) -> str:
-    return _known(name, sorted(KNOWN_DRIVERS), "driver")
-
-
-def _known(name: str, known: tuple[str, ...] | list[str], what: str) -> str:
-    if name not in known:
-        raise ValueError(
-            f"{what} {name!r} is not known{suggestion(name, known) or '; known are ' + ', '.join(known)}"
-        )
-    return name
+    return f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
 def _layout(value: Any) -> Any:
     return Layout.parse(value) if isinstance(value, str) else value
 
 
-ThreadName = Annotated[str, AfterValidator(_thread)]
+ThreadName = Annotated[str, AfterValidator(formed(_thread))]
 """Such as "M8", "M12x1.5", "1/4-20 UNC", "G1/4"."""
 ToolSize = Annotated[
     Size,
-    BeforeValidator(Size.parse),
+    BeforeValidator(formed(Size.parse)),
     PlainSerializer(lambda size: size.written),
     WithJsonSchema({"anyOf": [{"type": "number", "exclusiveMinimum": 0}, {"type": "string"}]}),
 ]
@@ -61,13 +44,14 @@ ToolSize = Annotated[
 ClassName = Annotated[
     str,
     BeforeValidator(_class),
+    AfterValidator(one_of(CLASSES)),
     WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}], "examples": [*CLASSES]}),
 ]
 """A property class: 8.8, A2-70, grade 5."""
-MaterialName = Annotated[str, AfterValidator(_material)]
-Drive = Annotated[str, AfterValidator(_drive)]
+MaterialName = Annotated[str, AfterValidator(one_of(MATERIALS))]
+Drive = Annotated[str, AfterValidator(one_of(sorted(KNOWN_DRIVERS)))]
 """Such as "PH2", "slot", "square 8"."""
 Pattern = Annotated[
-    Layout, BeforeValidator(_layout), PlainSerializer(str), WithJsonSchema({"type": "string"})
+    Layout, BeforeValidator(formed(_layout)), PlainSerializer(str), WithJsonSchema({"type": "string"})
 ]
 """Such as "circle of 5" or "grid 2 by 5"."""

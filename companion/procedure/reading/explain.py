@@ -52,6 +52,8 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str, Rule]:
             return (*path, KEY), f"unknown key{hint}", rules.UNKNOWN_KEY
         case "value_error":
             return path, str(context["error"]), rules.NOT_A_QUANTITY
+        case "wrong_form":
+            return path, str(context["error"]), rules.WRONG_FORM
         case "string_type":
             return path, _not_text(value, shown), rules.NOT_TEXT
         case "string_too_short":
@@ -143,9 +145,7 @@ def fields_at(path: Path, *, needed: bool = False) -> list[str]:
         if _is_model(annotation):
             model = annotation
     return [
-        field.alias or name
-        for name, field in model.model_fields.items()
-        if field.is_required() or not needed
+        field.alias or name for name, field in model.model_fields.items() if field.is_required() or not needed
     ]
 
 
