@@ -12,7 +12,7 @@ from companion.errors import LogbookError
 from companion.job import messages as msg
 from companion.job.decide import BOOK, decide
 from companion.job.facts import events as ev
-from companion.job.facts.commands import Command
+from companion.job.facts.commands import Command, Kind
 from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Saying
 from companion.job.facts.state import State
@@ -40,7 +40,6 @@ def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
 
 TRY_AGAIN = timedelta(seconds=2)
 """How long after a failure the log is tried again. Chosen here, no source."""
-_NEVER_REFUSED = (Command.STOP_WORK, Command.GOT_IT)
 
 
 @dataclass(frozen=True)
@@ -98,7 +97,7 @@ class Session:
             if isinstance(message, msg.Opened):
                 raise
             events = self._log_failed(error, now)
-        if isinstance(message, msg.Heard) and message.command not in _NEVER_REFUSED:
+        if isinstance(message, msg.Heard) and message.command.row.kind is not Kind.URGENT:
             return events
         return [*events, *self._turn(message, now)]
 

@@ -10,7 +10,7 @@ import pytest
 from companion.errors import LogbookError
 from companion.job import messages as msg
 from companion.job.facts import events as ev
-from companion.job.facts.commands import Command
+from companion.job.facts.commands import Command, Kind
 from companion.job.facts.sayings import Priority
 from companion.logbook.recover import read_log
 from tests.helpers.said import heard
@@ -64,6 +64,15 @@ def test_nothing_said_meanwhile_counts(at_work, command):
         assert any(isinstance(e, ev.Refused) for e in events)
         after = at_work.session.state
         assert (after.settled, after.notes, after.held) == (before.settled, before.notes, True)
+
+
+@pytest.mark.parametrize("command", [c for c in Command if c.row.kind in (Kind.ABOUT_JOB, Kind.ABOUT_STEP)])
+def test_questions_change_nothing_and_are_answered(at_work, command):
+    with full_disk(at_work):
+        at_work.session.handle(msg.Woken())
+        events = at_work.session.handle(msg.Heard(command))
+        assert said(events)
+        assert not any(isinstance(e, ev.Refused) for e in events)
 
 
 def test_check_ins_and_alarms_go_on_and_are_logged_later(at_work):

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from companion.job.facts.commands import Command
+from companion.job.facts.commands import Command, When
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.said.questions import (
     ForLength,
@@ -19,34 +19,6 @@ from companion.job.rules.leaving import names_to_leave, steps_to_leave
 from companion.job.rules.ledger import not_closable
 from companion.job.rules.wants import Kind, measure_of, proof_measure, proof_words, wanting
 
-ALWAYS = (
-    Command.REPEAT,
-    Command.HELP,
-    Command.STOP_TALKING,
-    Command.STOP,
-    Command.STOP_WORK,
-    Command.LOUDER,
-    Command.QUIETER,
-    Command.SLOWER,
-    Command.FASTER,
-)
-ASKING = (
-    Command.WHAT_SIZE,
-    Command.WHAT_TORQUE,
-    Command.HOW_MANY,
-    Command.WHERE,
-    Command.WHAT_TOOLS,
-    Command.MORE,
-)
-JOB = (
-    Command.NOTE,
-    Command.HOW_LONG_LEFT,
-    Command.WHAT_IS_OPEN,
-    Command.WHAT_IS_WAITING,
-    Command.WHAT_IS_NEXT,
-    Command.START_TIMER,
-    Command.UNDO,
-)
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
 """What leaves a question for something of the mechanic's own, or takes back what is being read back."""
 
@@ -74,52 +46,51 @@ class Expecting:
 
 def expected(state: State) -> Expecting:
     """What can be said in this state."""
-    extra = _about_waiting(state)
-    if state.closed:
-        return Expecting((*ALWAYS, Command.WHAT_IS_WAITING, *extra))
     question = state.question
-    if isinstance(question, ForWords):
+    if isinstance(question, ForWords) and not state.closed:
         beside = (c for c in expected(replace(state, question=None)).commands if c is not Command.NOTE)
         said = tuple(dict.fromkeys((*LEAVES, *beside)))  # "note" is near "no"
-        part = isinstance(question, PartName)
-        return Expecting(said, free_speech=True, names_a_part=part)
-    if isinstance(question, YesOrNo | ReadBack):
-        waiting = (Command.AWAIT_PART,) if isinstance(question, PartOnBench) else ()
-        leaves = LEAVES if isinstance(question, ReadBack) else (Command.NO,)
-        hold = () if state.held else (Command.HOLD,)
-        return Expecting((Command.YES, *leaves, *waiting, *hold, *ALWAYS, *extra))
-    if isinstance(question, ForLength):
-        hold = () if state.held else (Command.HOLD,)
-        return Expecting((*LEAVES, *hold, *ALWAYS, *extra), durations=True)
-    if isinstance(question, Proof):
-        energy = question.energy
-        measure = proof_measure(state.procedure, energy)
-        words = () if measure else (proof_words(state.procedure, energy),)
-        commands = (*ALWAYS, *(c for c in JOB if c is not Command.UNDO), Command.HOLD, *extra)
+        return Expecting(said, free_speech=True, names_a_part=isinstance(question, PartName))
+    where = place(state)
+    commands = tuple(c for c in Command if where in c.row.when and _has_a_use(state, c))
+    if where is When.LENGTH:
+        return Expecting(commands, durations=True)
+    if isinstance(question, Proof) and where is When.PROOF:
+        measure = proof_measure(state.procedure, question.energy)
+        words = () if measure else (proof_words(state.procedure, question.energy),)
         return Expecting(commands, words, reading=measure.unit if measure else None)
+    leaves_out = names_to_leave(state) if where in Command.LEAVE_OUT.row.when else ()
+    if where is When.AT_STEP and state.step:
+        want = wanting(state, state.step)
+        measure = measure_of(state.procedure, state.step)
+        return Expecting(
+            commands,
+            states=want.states,
+            number=state.counted + 1 if want.kind is Kind.COUNT else None,
+            reading=measure.unit if measure and want.kind is Kind.READING else None,
+            steps=_offered(state),
+            leaves_out=leaves_out,
+        )
+    return Expecting(commands, steps=_offered(state) if where is When.BETWEEN else (), leaves_out=leaves_out)
+
+
+def place(state: State) -> When:
+    """What is being asked, or else where the job stands. Words may be asked for anywhere."""
+    if state.closed:
+        return When.CLOSED
+    if isinstance(state.question, ReadBack):
+        return When.READ_BACK
+    if isinstance(state.question, YesOrNo):
+        return When.YES_OR_NO
+    if isinstance(state.question, ForLength):
+        return When.LENGTH
+    if isinstance(state.question, Proof):
+        return When.PROOF
     if state.held:
-        return Expecting((Command.CARRY_ON, Command.AWAIT_PART, *ALWAYS, *JOB, *extra))
-    step = state.step
-    names = names_to_leave(state)
-    extra += (Command.LEAVE_OUT,) if next(steps_to_leave(state), None) else ()
-    if step is None:
-        closing = () if not_closable(state) else (Command.CLOSE_JOB,)
-        between = (Command.GO_BACK, Command.HOLD, Command.AWAIT_PART, Command.CARRY_ON)
-        return Expecting((*closing, *between, *ALWAYS, *JOB, *extra), steps=_offered(state), leaves_out=names)
-    if state.looking_at:
-        looking = (Command.CARRY_ON, Command.DONE, Command.GO_BACK, Command.HOLD)
-        return Expecting((*looking, *ALWAYS, *ASKING, *JOB, *extra), leaves_out=names)
-    moving = (Command.DONE, Command.GO_BACK, Command.SKIP, Command.HOLD, Command.AWAIT_PART)
-    want = wanting(state, step)
-    measure = measure_of(state.procedure, step)
-    return Expecting(
-        (*moving, *ALWAYS, *ASKING, *JOB, *extra),
-        states=want.states,
-        number=state.counted + 1 if want.kind is Kind.COUNT else None,
-        reading=measure.unit if measure and want.kind is Kind.READING else None,
-        steps=_offered(state),
-        leaves_out=names,
-    )
+        return When.HELD
+    if state.step is None:
+        return When.BETWEEN
+    return When.LOOKING if state.looking_at else When.AT_STEP
 
 
 def _offered(state: State) -> tuple[int, ...]:
@@ -129,15 +100,34 @@ def _offered(state: State) -> tuple[int, ...]:
     return tuple(state.procedure.number(step.id) for step in other_steps(state, state.last.wall))
 
 
-def _about_waiting(state: State) -> tuple[Command, ...]:
-    """Commands that only make sense while something waits for them."""
-    parts = any(d.kind is DeadlineKind.PART_EXPECTED for d in state.deadlines.values())
-    acknowledge = any(d.acknowledgeable for d in state.deadlines.values()) or state.check_in_stage > 0
-    timers = any(d.kind is DeadlineKind.TIMER for d in state.deadlines.values())
-    note = (Command.SCRATCH_THAT, Command.AGAIN) if state.fresh_note else ()
-    return (
-        *((Command.GOT_IT,) if acknowledge else ()),
-        *((Command.CANCEL_TIMER,) if timers else ()),
-        *((Command.PART_HERE,) if parts else ()),
-        *note,
-    )
+def _has_a_use(state: State, command: Command) -> bool:
+    """Is there anything that it could mean now? What is listened for by its words or value is left aside."""
+    match command:
+        case Command.GOT_IT:
+            return state.check_in_stage > 0 or any(d.acknowledgeable for d in state.deadlines.values())
+        case Command.CANCEL_TIMER:
+            return _runs(state, DeadlineKind.TIMER)
+        case Command.PART_HERE:
+            return _runs(state, DeadlineKind.PART_EXPECTED)
+        case Command.SCRATCH_THAT:
+            return state.fresh_note is not None or isinstance(state.question, ReadBack | ForLength)
+        case Command.AGAIN:
+            return state.fresh_note is not None
+        case Command.LEAVE_OUT:
+            return next(steps_to_leave(state), None) is not None
+        case Command.CLOSE_JOB:
+            return not not_closable(state)
+        case Command.HOLD:
+            return not state.held
+        case Command.AWAIT_PART:
+            return isinstance(state.question, PartOnBench | None)
+        case Command.STATE | Command.READING | Command.COUNT | Command.STEP:
+            return False
+        case Command.WORDS | Command.DURATION:
+            return False
+        case _:
+            return True
+
+
+def _runs(state: State, kind: DeadlineKind) -> bool:
+    return any(deadline.kind is kind for deadline in state.deadlines.values())

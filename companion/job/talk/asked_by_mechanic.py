@@ -2,11 +2,8 @@
 
 from collections.abc import Callable
 
-from companion.job.facts.commands import Command
 from companion.job.left import longest_wait
 from companion.job.rules.ledger import open_things
-from companion.job.talk.help import tell_what_can_be_said
-from companion.job.talk.looking_ahead import Obey, what_is_next
 from companion.job.turns.reminders import waiting_sayings
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import (
@@ -25,23 +22,11 @@ from companion.procedure.model import Step
 from companion.procedure.units import short
 
 
-def answer(turn: Turn, command: Command, obey: Obey) -> bool:
-    """Answer a question about the step or the job; False when the command is no question."""
-    if command is Command.HELP:
-        tell_what_can_be_said(turn, obey)
-        return True
-    if about_job := _ABOUT_JOB.get(command):
-        about_job(turn)
-        return True
-    if about_step := _ABOUT_STEP.get(command):
-        step = turn.state.shown_step
-        if step is None:
-            turn.say("No step is being worked on.")
-        else:
-            for text in about_step(turn, step):
-                turn.say(text)
-        return True
-    return False
+def tell_of_step(turn: Turn, tell: Callable[[Turn, Step], list[str]]) -> None:
+    """Answer a question about the step that is shown."""
+    step = turn.state.shown_step
+    for text in tell(turn, step) if step else ["No step is being worked on."]:
+        turn.say(text)
 
 
 def repeat(turn: Turn) -> None:
@@ -56,7 +41,7 @@ def repeat(turn: Turn) -> None:
         turn.say("No step is being worked on. Say carry on to hear why.")
 
 
-def _how_long_left(turn: Turn) -> None:
+def how_long_left(turn: Turn) -> None:
     left = turn.time_left.left(turn.state, turn.now)
     careful = f", {short(left.careful)} to be careful" if left.careful else ""
     turn.say(f"About {short(left.likely)} of work left{careful}, {left.because}.")
@@ -65,7 +50,7 @@ def _how_long_left(turn: Turn) -> None:
         turn.say(f"The longest wait has {short(wait)} left.")
 
 
-def _what_is_open(turn: Turn) -> None:
+def what_is_open(turn: Turn) -> None:
     for text in (*open_sayings(open_things(turn.state)), *left_out_sayings(turn.state)):
         turn.say(text)
     to_go = to_go_saying(turn.state)
@@ -73,43 +58,30 @@ def _what_is_open(turn: Turn) -> None:
         turn.say(to_go)
 
 
-def _what_is_waiting(turn: Turn) -> None:
+def what_is_waiting(turn: Turn) -> None:
     for text in waiting_sayings(turn.state, turn.now):
         turn.say(text)
 
 
-def _what_is_next(turn: Turn) -> None:
-    turn.say(what_is_next(turn))
-
-
-def _more(turn: Turn, step: Step) -> list[str]:
+def more(turn: Turn, step: Step) -> list[str]:
     return list(in_threes(details(turn.state, step))) or ["There is no more to this step."]
 
 
-def _size(turn: Turn, step: Step) -> list[str]:
+def size(turn: Turn, step: Step) -> list[str]:
     return list(in_threes(sizes(step))) or ["No fasteners in this step."]
 
 
-def _count(turn: Turn, step: Step) -> list[str]:
+def count(turn: Turn, step: Step) -> list[str]:
     return list(in_threes(counts(step))) or ["There is nothing to count in this step."]
 
 
-def _tools(turn: Turn, step: Step) -> list[str]:
+def tools(turn: Turn, step: Step) -> list[str]:
     return list(in_threes(step.tools)) or ["No special tools."]
 
 
-_ABOUT_JOB: dict[Command, Callable[[Turn], None]] = {
-    Command.REPEAT: repeat,
-    Command.HOW_LONG_LEFT: _how_long_left,
-    Command.WHAT_IS_OPEN: _what_is_open,
-    Command.WHAT_IS_WAITING: _what_is_waiting,
-    Command.WHAT_IS_NEXT: _what_is_next,
-}
-_ABOUT_STEP: dict[Command, Callable[[Turn, Step], list[str]]] = {
-    Command.MORE: _more,
-    Command.WHAT_SIZE: _size,
-    Command.HOW_MANY: _count,
-    Command.WHAT_TOOLS: _tools,
-    Command.WHAT_TORQUE: lambda turn, step: [torque_answer(turn.state, step)],
-    Command.WHERE: lambda turn, step: [where_answer(turn.state, step)],
-}
+def torque(turn: Turn, step: Step) -> list[str]:
+    return [torque_answer(turn.state, step)]
+
+
+def where(turn: Turn, step: Step) -> list[str]:
+    return [where_answer(turn.state, step)]

@@ -6,10 +6,10 @@ Nothing is offered that would be refused. A list longer than two sayings goes on
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
 
-from companion.job.facts.commands import Command
+from companion.job.facts.commands import Command, Help, Kind
 from companion.job.facts.said.given import Count, Given, Length, Measured, SpokenState, StepNumber, Words
 from companion.job.facts.said.questions import Proof
-from companion.job.rules.expected import ALWAYS, ASKING, Expecting, expected
+from companion.job.rules.expected import Expecting, expected
 from companion.job.talk.looking_ahead import Obey, would_be_refused
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import has_answer
@@ -62,25 +62,11 @@ def _wanted(can: Expecting) -> Iterator[Offer]:
         yield f"the reading in {unit_name(can.reading)}", Command.READING, Measured(1, can.reading)
     if can.number:
         yield number(can.number), Command.COUNT, Count(can.number)
-    for command in _FIRST:
-        if command in can.commands:
+    for command in can.commands:
+        if command.row.help is Help.FIRST:
             yield command.value, command, None
     for n in can.steps:
         yield f"step {number(n)}", Command.STEP, StepNumber(n)
-
-
-_FIRST = (
-    Command.GOT_IT,
-    Command.YES,
-    Command.NO,
-    Command.DONE,
-    Command.CLOSE_JOB,
-    Command.CARRY_ON,
-    Command.SCRATCH_THAT,
-    Command.AGAIN,
-    Command.PART_HERE,
-)
-"""What moves on or answers, the most pressing first."""
 
 
 def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
@@ -88,27 +74,13 @@ def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
     step = turn.state.shown_step
     if step is None or not isinstance(turn.state.question, Proof | None):
         return
-    for command in ASKING:
-        if command in can.commands and has_answer(turn.state, step, command):
+    for command in can.commands:
+        if command.row.kind is Kind.ABOUT_STEP and has_answer(turn.state, step, command):
             yield command.value, command, None
 
 
 def _others(can: Expecting) -> Iterator[Offer]:
     """The rest; what is about the companion itself comes last."""
-    apart = (*_FIRST, *ASKING, *ALWAYS)
-    for command in (*_THEN, *(c for c in can.commands if c not in apart), Command.STOP_WORK, *ALWAYS):
-        if command in can.commands and command not in _UNTOLD:
+    for command in can.commands:
+        if command.row.help is Help.THEN and command.row.kind is not Kind.ABOUT_STEP:
             yield command.value, command, None
-
-
-_THEN = (
-    Command.WHAT_IS_NEXT,
-    Command.REPEAT,
-    Command.NOTE,
-    Command.SKIP,
-    Command.UNDO,
-    Command.GO_BACK,
-    Command.WHAT_IS_OPEN,
-)
-_UNTOLD = (Command.HELP, Command.STOP)
-"""It was just said; and "stop talking" is told in its place."""

@@ -15,8 +15,6 @@ from companion.job.messages import NotUnderstood, Unsure
 from companion.job.turns.emergency import stop, stop_unsure
 from companion.job.turns.turn import Turn
 
-NEVER_ON_A_GUESS = (Command.STATE, Command.READING, Command.CLOSE_JOB, Command.COUNT, Command.LEAVE_OUT)
-"""An unclear one of these is not even offered as "did you say": it must be said again."""
 HINT = "Say help to hear what I listen for."
 HINT_AFTER = 2
 """So many in a row that were not understood; the hint comes once in a row. Chosen here, no source."""
@@ -39,7 +37,7 @@ def unsure(turn: Turn, message: Unsure) -> None:
         # Silence harms nobody, and it counts as the first of two.
         turn.record(ev.HeardCommand(command=message.command, text=message.text, score=unclear.score))
         stop(turn)
-    elif message.command in NEVER_ON_A_GUESS:
+    elif not message.command.row.guessed:
         turn.record(unclear)
         turn.say("I am not sure what you said. Say it again.", tone=Tone.ERROR)
     elif again:

@@ -1,24 +1,12 @@
 """While the log cannot be written: the job is held, and nothing that is said counts."""
 
 from companion.job.facts import events as ev
-from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.ids import LOG_ID
 from companion.job.facts.sayings import Priority
-from companion.job.rules.expected import ASKING
 from companion.job.turns.interruptions import hold
 from companion.job.turns.reminders import announce_due
 from companion.job.turns.turn import Turn
-
-STILL_OBEYED = (
-    *ASKING,
-    Command.REPEAT,
-    Command.HELP,
-    Command.HOW_LONG_LEFT,
-    Command.WHAT_IS_OPEN,
-    Command.WHAT_IS_WAITING,
-)
-"""Questions change nothing, so they are answered; so is what never waits (see `decide.obey`)."""
 
 
 def log_failed(turn: Turn, reason: str) -> None:

@@ -4,13 +4,14 @@ import pytest
 
 from companion.job import messages as msg
 from companion.job.facts import events as ev
-from companion.job.facts.commands import Command
-from companion.job.rules.expected import ALWAYS, Expecting
+from companion.job.facts.commands import Command, When
+from companion.job.rules.expected import Expecting
 from companion.speech.language.confusion import sounds_like
 from companion.speech.language.phrases import language, phrases_for
 from companion.work.inbox import Typed
 from companion.work.keys import understood
 
+ALWAYS = [command for command in Command if When.CLOSED in command.row.when]
 PLAIN = Expecting((Command.DONE, Command.GO_BACK, Command.HOLD, *ALWAYS))
 IN_WORDS = Expecting((Command.NO, Command.DONE), free_speech=True)
 MEANT = {
