@@ -13,7 +13,7 @@ from companion.job.facts.deadlines import Kind
 from companion.job.facts.folding import ARRIVED
 from companion.job.facts.state import State
 from companion.job.turns.reminders import HOOK_STAGE
-from companion.logbook.logbook import FileLogbook
+from companion.logbook.logbook import Logbook
 from companion.logbook.names import log_path
 from companion.papers.handover import Handover, as_html, as_text, handover
 from companion.papers.record import RecordOfWork, record_of_work
@@ -91,12 +91,15 @@ def renew_page(job: str, logs: Path, state: State, now: datetime) -> Path | None
 class After:
     """Called with the events of each message; what goes wrong here is told and never stops the job."""
 
-    def __init__(self, logbook: FileLogbook, view: View, post: Post, command: Sequence[str] = ()) -> None:
-        """`command` is run when someone working alone no longer answers; nothing is run without one.
+    def __init__(
+        self, logbook: Logbook, log: Path, view: View, post: Post, command: Sequence[str] = ()
+    ) -> None:
+        """Pages are kept beside `log`. `command` is run when someone working alone no longer answers.
 
-        That it was started, and what became of it, is posted, so that it is logged.
+        Without one nothing is run. That it was started, and what became of it, is posted, so that it is logged.
         """
         self._logbook = logbook
+        self._log = log
         self._view = view
         self._post = post
         self._command = tuple(command)
@@ -115,7 +118,7 @@ class After:
                 Thread(target=self._alarm, args=(state,), name="alarm", daemon=True).start()
 
     def _hand_over(self, state: State, now: datetime) -> None:
-        html = page_beside(self._logbook.path)
+        html = page_beside(self._log)
         try:
             write_page(handover(state, self._logbook.records(), now, local), html, html.with_suffix(".txt"))
         except LogbookError as error:
@@ -125,7 +128,7 @@ class After:
 
     def _close(self, state: State, now: datetime) -> None:
         """The record goes beside the log; a page that tells what is left to do must not go on telling it."""
-        html = record_beside(self._logbook.path)
+        html = record_beside(self._log)
         try:
             record = record_of_work(state, self._logbook.records(), local_short)
             write_named(html, record_as_html(record))
@@ -133,7 +136,7 @@ class After:
             self._view.warn(f"no record of work: {error}")
         else:
             self._view.tell(f"record of work: {html}")
-        if page_beside(self._logbook.path).exists():
+        if page_beside(self._log).exists():
             self._hand_over(state, now)
 
     def _alarm(self, state: State) -> None:

@@ -80,7 +80,7 @@ def work(what: Path | str, logs: Path, about: Particulars, choices: Choices) -> 
             microphoning.start()
         Keys(inbox.post, view.typing, choices.pedal).start()
         _leave_on_signals(inbox)
-        after = After(job_at_work.logbook, view, inbox.post, choices.alarm_command)
+        after = After(job_at_work.logbook, job_at_work.logbook.path, view, inbox.post, choices.alarm_command)
         live = Live(
             session, inbox, mouth, player, clock, view, microphoning, choices.quiet, after, choices.lang
         )

@@ -115,6 +115,23 @@ def test_go_back_shows_an_earlier_step_and_moves_nothing(mechanic):
     assert mechanic.state_is("oil drained") == ["No: this is an earlier step; say carry on first."]
     assert mechanic.state.current == "drain"
     assert mechanic.says(Command.CARRY_ON)[1] == "Step 3: Drain the oil."
+    assert mechanic.happened(ev.LookEnded) == [ev.LookEnded()]
+
+
+def test_an_old_log_that_ends_a_look_by_one_without_a_step_still_folds(mechanic):
+    mechanic.isolates_the_battery()
+    mechanic.says(Command.GO_BACK)
+    line = {
+        "schema": 1,
+        "seq": 9,
+        "at": "2031-03-04T08:00:00Z",
+        "mono": 1.0,
+        "event": "looked_back",
+        "step": None,
+    }
+    record = ev.Record.from_line(line)
+    assert record.line() == line, "and is written as it was"
+    assert fold(mechanic.state, record.event, mechanic.now).looking_at is None
 
 
 def test_undo_of_a_step_looked_at_takes_that_step_back(mechanic):

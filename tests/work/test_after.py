@@ -39,7 +39,7 @@ class Told(PlainLines):
 def escalated(bench, command: str, stage: int, inbox: Inbox | None = None) -> Told:
     told = Told()
     post = (inbox or Inbox()).post
-    after = After(bench.job.logbook, told, post, parse_hook(command) if command else ())
+    after = After(bench.job.logbook, bench.log, told, post, parse_hook(command) if command else ())
     after([ev.CheckInEscalated(stage=stage)], bench.session.state, bench.clock.now().wall)
     return told
 
@@ -93,7 +93,7 @@ class TestAlarm:
 
 class TestHandover:
     def hold(self, bench, told: Told) -> None:
-        after = After(bench.job.logbook, told, Inbox().post)
+        after = After(bench.job.logbook, bench.log, told, Inbox().post)
         events = bench.session.handle(msg.Heard(Command.HOLD))
         after(events, bench.session.state, bench.clock.now().wall)
 
@@ -115,7 +115,7 @@ class TestHandover:
         for _ in range(12):
             bench.obliges()
         before = [r.event.text for r in bench.job.logbook.records() if isinstance(r.event, ev.Said)][-1]
-        after = After(bench.job.logbook, Told(), Inbox().post)
+        after = After(bench.job.logbook, bench.log, Told(), Inbox().post)
         for message in (
             heard(Command.AWAIT_PART, {"text": "the brake hose in two days"}),
             msg.Heard(Command.YES),
@@ -129,7 +129,7 @@ class TestHandover:
 
     def test_a_part_that_comes_while_the_job_is_held_is_awaited_on_the_page_no_more(self, bench):
         bench.begin()
-        after = After(bench.job.logbook, Told(), Inbox().post)
+        after = After(bench.job.logbook, bench.log, Told(), Inbox().post)
 
         def says(*messages: msg.Heard) -> str:
             for message in messages:
@@ -158,14 +158,14 @@ class TestRecord:
     def test_a_job_that_is_left_has_its_handover_page_too(self, bench):
         bench.begin()
         told = Told()
-        after = After(bench.job.logbook, told, Inbox().post)
+        after = After(bench.job.logbook, bench.log, told, Inbox().post)
         after(bench.session.handle(msg.Leaving()), bench.session.state, bench.clock.now().wall)
         assert bench.log.with_name(f"{bench.log.stem}.handover.html").exists()
 
     def test_a_job_that_is_closed_has_its_record_and_an_old_handover_says_that_nothing_is_left(self, bench):
         bench.begin()
         told = Told()
-        after = After(bench.job.logbook, told, Inbox().post)
+        after = After(bench.job.logbook, bench.log, told, Inbox().post)
         after(bench.session.handle(msg.Heard(Command.HOLD)), bench.session.state, bench.clock.now().wall)
         while not bench.session.state.closed:
             after(bench.obliges(), bench.session.state, bench.clock.now().wall)
@@ -183,7 +183,7 @@ class TestRecord:
         bench.begin()
         bench.log.with_name(f"{bench.log.stem}.record.html").mkdir()
         told = Told()
-        after = After(bench.job.logbook, told, Inbox().post)
+        after = After(bench.job.logbook, bench.log, told, Inbox().post)
         while not bench.session.state.closed:
             after(bench.obliges(), bench.session.state, bench.clock.now().wall)
         assert "no record of work" in told.waits_for("!")

@@ -188,6 +188,8 @@ def _fold_talk(state: State, event: TalkEvent, at: Instant) -> State:
             return replace(state, notes=kept, fresh_note=fresh)
         case ev.LookedBack():
             return replace(state, looking_at=event.step)
+        case ev.LookEnded():
+            return replace(state, looking_at=None)
         case ev.SayingLost() | ev.Refused():
             return state
         case _:

@@ -25,7 +25,7 @@ def would_be_refused(turn: Turn, obey: Obey, command: Command, given: Given | No
     return refused or (command is Command.CARRY_ON and not goes_on)
 
 
-_GOING_ON = (ev.StepBegun, ev.Asked, ev.JobCarriedOn, ev.LookedBack)
+_GOING_ON = (ev.StepBegun, ev.Asked, ev.JobCarriedOn, ev.LookEnded)
 
 
 def what_is_next(turn: Turn) -> str:

@@ -128,7 +128,7 @@ def go_back(turn: Turn) -> None:
 
 def carry_on_from_look(turn: Turn) -> None:
     """Return from "go back" to the step being worked on."""
-    turn.record(ev.LookedBack(step=None))
+    turn.record(ev.LookEnded())
     if turn.state.step:
         read(turn, turn.state.step)
     else:
@@ -143,7 +143,7 @@ def undo(turn: Turn) -> None:
     step = turn.state.step
     looked_at = turn.state.looking_at
     if looked_at:
-        turn.record(ev.LookedBack(step=None))
+        turn.record(ev.LookEnded())
     elif step and _undo_within(turn, step):
         turn.say(sentence(wanting(turn.state, step).prompt))
         return

@@ -111,10 +111,16 @@ class NoteDropped(Event):
 
 
 class LookedBack(Event):
-    """An earlier step is looked at again; None returns to the current one."""
+    """An earlier step is looked at again. Old logs tell the end of the look by one without a step."""
 
     event: Literal["looked_back"] = "looked_back"
     step: str | None
+
+
+class LookEnded(Event):
+    """The look at an earlier step is over: back to the one in hand."""
+
+    event: Literal["look_ended"] = "look_ended"
 
 
 TalkEvent = (
@@ -128,4 +134,5 @@ TalkEvent = (
     | NoteTaken
     | NoteDropped
     | LookedBack
+    | LookEnded
 )

@@ -128,7 +128,7 @@ def _go_on(turn: Turn, was_at_hand: bool) -> None:
     """To the next step, or back to the one at hand."""
     looked = turn.state.looking_at is not None
     if looked:
-        turn.record(ev.LookedBack(step=None))
+        turn.record(ev.LookEnded())
     if was_at_hand or turn.state.step is None:
         advance(turn)
     elif looked:
