@@ -12,12 +12,13 @@ from pathlib import Path
 
 from companion.errors import LabourError
 from companion.labour.plan import cpsat
-from companion.labour.plan.hours import Calendar, Hours, Split
+from companion.labour.plan.calendar import Calendar, Split
 from companion.labour.plan.planner import horizon
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.project_of import project_of
 from companion.labour.plan.search import Found, Search
 from companion.labour.plan.timing import Timing
+from companion.labour.table.hours import Hours
 from companion.procedure.read import read_procedure
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")

@@ -49,7 +49,7 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
     if not logs.exists() and not _was_named("logs"):
         found = prior(procedure.title)
     else:
-        with collect(logs) as table:
+        with collect(logs, procedure) as table:
             warn_of_faults(table)
             found = fit_title(table, procedure.title, labour_of(procedure))
             if found.jobs and table.parquet is not None:

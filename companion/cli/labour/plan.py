@@ -88,8 +88,8 @@ def command(
             f"--limit {limit:g} makes no sense; give the seconds to look for a plan, 0.1 to 3600"
         )
     begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
+    from companion.labour.plan.calendar import Split
     from companion.labour.plan.finish import drawn_times, expected_times, finish_spread
-    from companion.labour.plan.hours import Split
     from companion.labour.plan.planner import Solver, make_plan
     from companion.labour.plan.project_of import project_of
     from companion.procedure.read import read_procedure

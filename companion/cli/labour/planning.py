@@ -1,7 +1,7 @@
 """What the commands that plan share: when the work starts, and the shop's hours."""
 
 from collections.abc import Collection
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ import click
 from companion.errors import LabourError
 
 if TYPE_CHECKING:
-    from companion.labour.plan.hours import Hours
+    from companion.labour.table.hours import Hours
     from companion.procedure.model import Procedure
 
 start_option = click.option(
@@ -28,38 +28,15 @@ closed_option = click.option(
 )
 
 
-class ShopTime(tzinfo):
-    """The time on the shop's wall, daylight saving and all, by the zone of this machine.
-
-    Working hours are hours on the wall. `datetime.astimezone()` alone gives one offset for good, which is an
-    hour out once the clocks have changed.
-    """
-
-    def utcoffset(self, moment: datetime | None) -> timedelta | None:
-        return None if moment is None else moment.replace(tzinfo=None).astimezone().utcoffset()
-
-    def dst(self, moment: datetime | None) -> timedelta | None:
-        return None
-
-    def tzname(self, moment: datetime | None) -> str | None:
-        return None if moment is None else moment.replace(tzinfo=None).astimezone().tzname()
-
-    def fromutc(self, moment: datetime) -> datetime:
-        return datetime.fromtimestamp(moment.replace(tzinfo=UTC).timestamp()).replace(tzinfo=self)
-
-
-SHOP_TIME = ShopTime()
-
-
 def start_of(text: str | None) -> datetime:
     """The moment that is written, in the time of the shop. By default it is the next minute.
 
     Raises:
         LabourError: it is not a moment.
     """
-    if text is None:
-        from companion.labour.plan.hours import later
+    from companion.labour.table.hours import SHOP_TIME, later
 
+    if text is None:
         return later(datetime.now(SHOP_TIME).replace(second=0, microsecond=0), 60)
     try:
         moment = datetime.fromisoformat(text.strip())
@@ -74,7 +51,7 @@ def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
     Raises:
         LabourError: the hours, or a day on which it is closed, are not written as they should be.
     """
-    from companion.labour.plan.hours import Hours
+    from companion.labour.table.hours import Hours
 
     days = []
     for day in closed:

@@ -134,11 +134,11 @@ def times(
             keep(fits[one.title], kept_fit(logs, one.title))
     held = _by_key(table.ask("interruptions"))
     said = table.ask("noted")
-    slowest = {(_key(r), r["job"]): r for r in said}.values() if noted_only else table.ask("slowest")
+    slowest = {(_key(r), r["job_number"]): r for r in said}.values() if noted_only else table.ask("slowest")
     slow = _by_key(slowest)
-    notes: dict[tuple[Key, str], list[str]] = {}
+    notes: dict[tuple[Key, int], list[str]] = {}
     for row in said:
-        notes.setdefault((_key(row), row["job"]), []).extend(row["notes"])
+        notes.setdefault((_key(row), row["job_number"]), []).extend(row["notes"])
     order = {_key(r): (r["place"], r["at"]) for r in table.ask("usual_order")}
     rows = [r for r in table.ask("by_step") if r["title"] in fits]
     rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
@@ -181,14 +181,14 @@ def _step(
     fitted: Fitted,
     held: list[dict[str, Any]],
     slow: list[dict[str, Any]],
-    notes: dict[tuple[Key, str], list[str]],
+    notes: dict[tuple[Key, int], list[str]],
     trends: int,
 ) -> StepTimes:
     book = timedelta(seconds=row["book_s"])
     cases = [
         SlowCase(
             r["job"], r["mechanic"], r["vehicle"], timedelta(seconds=r["active_s"]),
-            tuple(notes.get((_key(r), r["job"]), ())),
+            tuple(notes.get((_key(r), r["job_number"]), ())),
         )
         for r in sorted(slow, key=lambda r: -r["active_s"])
     ]  # fmt: skip

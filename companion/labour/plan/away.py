@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from companion.errors import LabourError
-from companion.labour.plan.hours import Hours
 from companion.labour.plan.planner import Plan, make_plan, when
 from companion.labour.plan.project import Lag, Project
+from companion.labour.table.hours import Hours
 from companion.procedure.units import short
 
 

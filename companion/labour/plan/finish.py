@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 import numpy as np
 
 from companion.labour.model.fitted import Fitted
-from companion.labour.plan.hours import later
 from companion.labour.plan.planner import Plan, when
 from companion.labour.plan.timing import Timing
+from companion.labour.table.hours import later
 from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from companion.labour.plan.hours import later, seconds_between
 from companion.labour.plan.planner import Plan
+from companion.labour.table.hours import later, seconds_between
 
 if TYPE_CHECKING:
     from rich.console import Group

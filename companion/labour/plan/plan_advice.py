@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
 from companion.errors import LabourError
-from companion.labour.plan.hours import seconds_between
 from companion.labour.plan.planner import Placed, Plan, make_plan, when
 from companion.labour.plan.project import NOTHING, Lag
+from companion.labour.table.hours import seconds_between
 from companion.procedure.units import short
 
 _WORTH_TELLING = timedelta(minutes=15)

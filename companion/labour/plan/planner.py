@@ -7,10 +7,11 @@ from enum import StrEnum
 
 from companion.errors import LabourError
 from companion.labour.plan import cpsat
-from companion.labour.plan.hours import Calendar, Hours, Split, later, seconds_between
+from companion.labour.plan.calendar import Calendar, Split
 from companion.labour.plan.project import NOTHING, Activity, Project
 from companion.labour.plan.search import Found, Search, serial
 from companion.labour.plan.timing import Times, Timing
+from companion.labour.table.hours import Hours, later, seconds_between
 from companion.procedure.units import short
 
 _WORTH_HURRYING_S = 30 * 60

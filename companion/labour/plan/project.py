@@ -6,7 +6,7 @@ from datetime import timedelta
 from graphlib import CycleError, TopologicalSorter
 
 from companion.errors import LabourError
-from companion.labour.plan.hours import Split
+from companion.labour.plan.calendar import Split
 from companion.procedure.units import short
 
 NOTHING = timedelta()

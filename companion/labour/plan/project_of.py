@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from companion.errors import LabourError
 from companion.job.rules.cure import cure_time
-from companion.labour.plan.hours import Split
+from companion.labour.plan.calendar import Split
 from companion.labour.plan.project import NOTHING, Activity, Lag, Project
 from companion.procedure.holds.holds import holds_of
 from companion.procedure.model import Act, Procedure, Step

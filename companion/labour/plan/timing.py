@@ -9,7 +9,7 @@ pushes further. So the times of a half-decided order bound all its completions f
 from collections.abc import Sequence
 from heapq import heappush, heappushpop
 
-from companion.labour.plan.hours import Calendar
+from companion.labour.plan.calendar import Calendar
 from companion.labour.plan.project import Project
 
 

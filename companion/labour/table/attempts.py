@@ -3,7 +3,8 @@
 A run is the stretch from one `step_begun` to the next. Its step is at work until it is settled. Each interval
 between two events belongs to the run it lies in. An interval is active, with two exceptions: the job was held
 or stopped, or nobody was there (from the end of a session to the start of the next). A session without an
-end means that the companion died. Then what was seen counts as active, and the attempt has a gap.
+end means that the companion died. Then what was seen counts as active, and the attempt has a gap. Where the
+shop's hours are known, a night in which nothing was said is taken out of either.
 
 Only numbers are folded, and a step is its hash. Words stay in DuckDB and are joined to the result by their
 row.
@@ -13,6 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from companion.labour.table.hours import NIGHT, Hours
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -78,8 +81,8 @@ class Attempts:
     """(k,) The row of the note. Those of one attempt are in order of time."""
 
 
-def fold(events: Events) -> Attempts:
-    """All attempts at steps in the logs."""
+def fold(events: Events, hours: Hours | None = None) -> Attempts:
+    """All attempts at steps in the logs. Nights outside the shop's hours are neither work nor interruption."""
     n = len(events.log)
     index = np.arange(n)
     start = _starts(events.log)
@@ -95,7 +98,7 @@ def fold(events: Events) -> Attempts:
     settled_at[run[settling]] = settling  # of several, the first is written last and stays
     at_work = in_run & (index < settled_at[run]) if runs else in_run
 
-    there, away, died = _passed(events, start)
+    there, away, died = _passed(events, start, hours)
     lost = away + there * held
     working = at_work & ~held
     active = _sums(run[working], there[working], runs)
@@ -154,7 +157,7 @@ def _latest(which: Truth, start: Whole) -> Whole:
     return np.where(latest >= start, latest, -1)
 
 
-def _passed(events: Events, start: Whole) -> tuple[Array, Array, Truth]:
+def _passed(events: Events, start: Whole, hours: Hours | None) -> tuple[Array, Array, Truth]:
     """What passed from each event to the next of its log: seconds somebody was there, seconds away, and
     whether the companion died."""
     following = np.append(start[1:] == start[:-1], False) if len(start) else np.zeros(0, bool)
@@ -170,6 +173,11 @@ def _passed(events: Events, start: Whole) -> tuple[Array, Array, Truth]:
     died = restarts & ~ended
     there = np.where(ended, 0.0, np.where(restarts, np.maximum(wall_s - unseen_s, 0.0), mono_s))
     away = np.where(ended, wall_s, np.where(restarts, np.minimum(unseen_s, wall_s), 0.0))
+    if hours is not None:
+        long = np.flatnonzero(np.maximum(there, away) >= NIGHT.total_seconds())
+        closed = [hours.closed_s(at, at + s) for at, s in zip(events.wall[long], wall_s[long], strict=True)]
+        for passed in (there, away):
+            passed[long] = np.maximum(passed[long] - closed, 0.0)
     return there, away, died
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from companion.labour.table.attempts import EVENTS, OPENED, OUTCOMES, Attempts, fold
 from companion.labour.table.columns import COLUMNS
+from companion.labour.table.hours import Hours
 from companion.labour.table.read_logs import OF_JOB, Fault, events, parse, read
 
 _OF_LOG = ("log", *OF_JOB)
@@ -34,16 +35,25 @@ JOIN (SELECT unnest($names) AS log, unnest($places) AS place) AS p ON p.log = s.
 TABLE = f"""
 SELECT {", ".join(f"CAST({column} AS {kind}) AS {column}" for column, kind in COLUMNS.items())}
 FROM (FROM all_steps SELECT *, started AS day)
-JOIN (FROM all_logs SELECT *, row_number() OVER (ORDER BY opened, log) AS job_number) USING (place)
+JOIN (
+    FROM all_logs AS l JOIN (
+        SELECT lower(trim(mechanic)) AS who, mode(trim(mechanic) ORDER BY mechanic) AS usual
+        FROM all_logs GROUP BY who
+    ) AS w ON w.who = lower(trim(l.mechanic))
+    SELECT l.* REPLACE (w.usual AS mechanic), row_number() OVER (ORDER BY opened, log) AS job_number
+) USING (place)
 """
+"""People are told apart by their names, whatever the capitals: each goes by the spelling met most often."""
 
 COPIES = """
 SELECT l.log, k.first FROM all_logs AS l
-JOIN (SELECT job, arg_min(log, (log <> job || '.jsonl', log)) AS first FROM all_logs GROUP BY job) AS k
-    ON k.job = l.job AND k.first <> l.log
+JOIN (
+    SELECT job, opened, arg_min(log, (log <> job || '.jsonl', log)) AS first FROM all_logs GROUP BY job, opened
+) AS k ON k.job = l.job AND k.opened = l.opened AND k.first <> l.log
 ORDER BY l.log
 """
-"""Copies: logs of a job that another log tells of. They must not count twice."""
+"""Copies: logs of a job that another log tells of. They must not count twice. Two shops may have given two jobs
+the same name; those were opened at other times."""
 
 WITHOUT = (
     "DELETE FROM all_steps WHERE place IN (SELECT place FROM all_logs WHERE log IN (SELECT unnest($logs)))",
@@ -78,7 +88,12 @@ LEFT JOIN interruptions AS i ON i.number = a.number LEFT JOIN noted AS n ON n.nu
 """
 
 
-def fill(connection: duckdb.DuckDBPyConnection, logs: Path, batch: Sequence[tuple[int, str]]) -> list[Fault]:
+def fill(
+    connection: duckdb.DuckDBPyConnection,
+    logs: Path,
+    batch: Sequence[tuple[int, str]],
+    hours: Hours | None = None,
+) -> list[Fault]:
     """Read the logs (each with its place) and add them to `all_logs` and `all_steps`.
 
     The connection must run on one thread. Several batches may be filled at once.
@@ -92,7 +107,7 @@ def fill(connection: duckdb.DuckDBPyConnection, logs: Path, batch: Sequence[tupl
         return faults
     found = events(connection, texts, faults)
     if len(found.row):
-        for name, columns in _columns(fold(found)).items():
+        for name, columns in _columns(fold(found, hours)).items():
             connection.register(name, columns)
         connection.execute(_OPENINGS)
         connection.execute(_ATTEMPTS)

@@ -9,6 +9,7 @@ import os
 import tempfile
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +20,12 @@ from companion.errors import LabourError
 from companion.files import replacing
 from companion.labour.table.batch import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
 from companion.labour.table.columns import CACHE
+from companion.labour.table.doing import RENAMED, WORDINGS, Joined, joins
+from companion.labour.table.hours import Hours
 from companion.labour.table.kept_sql import question, worded
 from companion.labour.table.read_logs import Fault, batches
+from companion.labour.table.shop import Shop, shop_of
+from companion.procedure.model import Procedure
 
 VERSION = 2
 """The version of the rules. A table made by other rules is made again."""
@@ -47,6 +52,8 @@ class StepTable:
         """The logs that are not in the table, or not to their last line, and why."""
         self.found: dict[tuple[str, str], Any] = {}
         """What was worked out from it before, by what that is and the title."""
+        self.joined: tuple[Joined, ...] = ()
+        """The wordings that are taken for the same step."""
         self._has_per_job = False
         self._aside = ThreadPoolExecutor(1)
         self._ahead: dict[str, Future[list[dict[str, Any]]]] = {}
@@ -91,6 +98,19 @@ class StepTable:
         self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")
         self._has_per_job = True
 
+    def join(self, pairs: Sequence[Joined]) -> None:
+        """Take wordings for the same step: `steps` has the earlier one under the name of the later."""
+        self.joined = tuple(pairs)
+        renamed = {
+            "title": [p.title for p in pairs],
+            "step": [p.before[0] for p in pairs],
+            "work": [p.before[1] for p in pairs],
+            "step_now": [p.now[0] for p in pairs],
+            "work_now": [p.now[1] for p in pairs],
+        }
+        self.connection.register("renamed", {k: np.array(v, object) for k, v in renamed.items()})
+        self.connection.execute(f"CREATE VIEW steps AS {RENAMED if pairs else 'FROM logged_steps'}")
+
     def count(self) -> int:
         """How many attempts the table holds."""
         return int(self.query("SELECT count(*) AS n FROM steps")[0]["n"])
@@ -101,21 +121,28 @@ def _rows(found: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
     return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
 
 
-def collect(logs: Path) -> StepTable:
+def collect(logs: Path, asked: Procedure | None = None) -> StepTable:
     """The step table of all job logs (`*.jsonl`) in the folder. Only logs that changed are read again.
 
-    A log that cannot be read is left out and told in `faults`. It is tried again the next time.
+    A log that cannot be read is left out and told in `faults`. It is tried again the next time. Steps that
+    only changed their words are joined (`doing.py`).
+
+    Args:
+        asked: the procedure that is asked about, as it is worded now.
 
     Raises:
-        LabourError: the folder is missing, or none of its logs can be read.
+        LabourError: the folder is missing, none of its logs can be read, or what the shop says of itself
+            cannot.
     """
     if not logs.is_dir():
         raise LabourError(f"{logs}: no such folder; name the folder of the job logs with --logs")
+    shop = shop_of(logs)
     spill = Path(tempfile.gettempdir()) / f"step-times-{os.getpid()}"
     connection = duckdb.connect(config={"memory_limit": MEMORY, "temp_directory": str(spill)})
     connection.execute(f"SET threads = {THREADS}; SET TimeZone = 'UTC'")
     try:
-        table = _up_to_date(connection, logs)
+        table = _up_to_date(connection, logs, shop.open_hours)
+        table.join(joins(table.query(WORDINGS), logs, shop, asked))
         if table.faults and not table.count():
             raise LabourError(f"{logs}: {told(table.faults)}")
         return table
@@ -143,18 +170,19 @@ def told(faults: Sequence[Fault]) -> str:
     return "; ".join([*parts, "'companion jobs' shows them"])
 
 
-def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
+def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path, hours: Hours | None) -> StepTable:
     folder = logs / CACHE
-    steps, known = folder / f"steps-{VERSION}.parquet", folder / f"logs-{VERSION}.parquet"
+    rules = f"{VERSION}-{sha256(str(hours).encode()).hexdigest()[:8]}" if hours else str(VERSION)
+    steps, known = folder / f"steps-{rules}.parquet", folder / f"logs-{rules}.parquet"
     present = _present(logs)
     before = _known(connection, known) if steps.is_file() else {}
     same = {name: why for name, (stamp, why) in before.items() if present.get(name) == stamp}
     faults = [Fault(name, why, torn=True) for name, why in same.items() if why]
     connection.execute(TABLES)
-    new, read_now = _fill(connection, logs, present, [name for name in present if name not in same])
+    new, read_now = _fill(connection, logs, present, [name for name in present if name not in same], hours)
     faults = sorted([*faults, *read_now], key=lambda fault: fault.log)
     if steps.is_file() and not new and len(same) == len(before):
-        connection.execute(f"CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
+        connection.execute(f"CREATE VIEW logged_steps AS FROM read_parquet('{_quoted(steps)}')")
         return StepTable(connection, steps, faults)
     if same:
         places = {name: place for place, name in enumerate(present) if name in same}
@@ -174,9 +202,9 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path) -> StepTable:
         _write_known(connection, known, {name: present[name] for name in [*same, *new]}, faults)
     except (OSError, duckdb.IOException):
         # The file only saves time. Without it the table is made from the logs each time.
-        connection.execute("CREATE TABLE steps AS " + TABLE)
+        connection.execute("CREATE TABLE logged_steps AS " + TABLE)
         return StepTable(connection, None, faults)
-    connection.execute(f"DROP TABLE all_steps; CREATE VIEW steps AS FROM read_parquet('{_quoted(steps)}')")
+    connection.execute(f"DROP TABLE all_steps; CREATE VIEW logged_steps AS FROM read_parquet('{_quoted(steps)}')")
     return StepTable(connection, steps, faults)
 
 
@@ -204,7 +232,11 @@ def _stamp(entry: "os.DirEntry[str]") -> Stamp:
 
 
 def _fill(
-    connection: duckdb.DuckDBPyConnection, logs: Path, present: Mapping[str, Stamp], names: Sequence[str]
+    connection: duckdb.DuckDBPyConnection,
+    logs: Path,
+    present: Mapping[str, Stamp],
+    names: Sequence[str],
+    hours: Hours | None,
 ) -> tuple[list[str], list[Fault]]:
     """Read the named logs into the tables. Each core has batches of its own.
 
@@ -214,7 +246,7 @@ def _fill(
 
     def one(batch: list[tuple[int, str]]) -> list[Fault]:
         with connection.cursor() as own:
-            return fill(own, logs, batch)
+            return fill(own, logs, batch, hours)
 
     if not names:
         return [], []

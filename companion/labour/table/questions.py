@@ -26,7 +26,7 @@ STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps"
 JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
 
 _STEP = ["title", "step", "work"]
-_OF_JOB = ["job_number", "title", "mechanic", "vehicle"]
+_OF_JOB = ["job", "title", "mechanic", "vehicle"]
 
 
 def per_job(steps: Any = STEPS) -> Any:
@@ -35,7 +35,7 @@ def per_job(steps: Any = STEPS) -> Any:
     Nearly all steps have one attempt. Those are not grouped, which takes a fifth of the time.
     """
     labour = steps.filter(steps.labour & (steps.outcome != "not_needed"))
-    key = ["job", "step", "work"]
+    key = ["job_number", "step", "work"]
     again = labour.filter(labour.attempt > 1).select(*key).distinct()
     once = labour.anti_join(again, key)
     once = once.mutate(attempts=ibis.literal(1, "int32"), censored=(once.outcome != "done") | once.gap)
@@ -44,7 +44,7 @@ def per_job(steps: Any = STEPS) -> Any:
 
 def _together(labour: Any) -> Any:
     """All attempts at each step in each job, as one row."""
-    grouped = labour.group_by("job", "step", "work").agg(
+    grouped = labour.group_by("job_number", "step", "work").agg(
         **{column: labour[column].arbitrary() for column in _OF_JOB},
         act=labour.act.arbitrary(),
         started=labour.started.min(),
@@ -107,13 +107,13 @@ def slowest(jobs: Any = JOBS) -> Any:
     limits = limits.filter(limits.of >= 10)
     slow = whole.join(limits, _STEP)
     slow = slow.filter(slow.active_s > slow.limit_s)
-    return slow.select(*_STEP, "job", "mechanic", "vehicle", "active_s")
+    return slow.select(*_STEP, "job_number", "job", "mechanic", "vehicle", "active_s")
 
 
 def noted(slow: Any, steps: Any = STEPS) -> Any:
     """Those of the `slowest` in which something was noted, with the notes: a list for each attempt."""
-    said = steps.filter(steps.notes.length() > 0).select(*_STEP, "job", "attempt", "notes")
-    return slow.join(said, [*_STEP, "job"])
+    said = steps.filter(steps.notes.length() > 0).select(*_STEP, "job_number", "attempt", "notes")
+    return slow.join(said, [*_STEP, "job_number"])
 
 
 def usual_order(steps: Any = STEPS) -> Any:
@@ -130,10 +130,10 @@ def usual_order(steps: Any = STEPS) -> Any:
     in_order = ibis.window(group_by=["title", "usual"], order_by=["at", "step", "work"])
     seen = seen.mutate(rank=ibis.ifelse(seen.usual, ibis.row_number().over(in_order) + 1, 0))
     rare = seen.filter(~seen.usual)
-    jobs = first.semi_join(rare, _STEP).select("title", "job").distinct()
-    placed = first.semi_join(jobs, ["title", "job"]).join(seen, _STEP)
-    placed = placed.select(*_STEP, "job", "began_at", "usual", "rank")
-    before = ibis.window(group_by=["title", "job"], order_by="began_at", preceding=None, following=0)
+    jobs = first.semi_join(rare, _STEP).select("title", "job_number").distinct()
+    placed = first.semi_join(jobs, ["title", "job_number"]).join(seen, _STEP)
+    placed = placed.select(*_STEP, "job_number", "began_at", "usual", "rank")
+    before = ibis.window(group_by=["title", "job_number"], order_by="began_at", preceding=None, following=0)
     placed = placed.mutate(after=placed["rank"].max().over(before))
     behind = placed.filter(~placed.usual).group_by(_STEP).agg(after=placed.after.mean())
     found = seen.left_join(behind, _STEP)

@@ -10,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from companion.cli.labour.planning import SHOP_TIME, start_of
-from companion.labour.plan.hours import Calendar, Hours, Split, later, seconds_between
+from companion.cli.labour.planning import start_of
+from companion.labour.plan.calendar import Calendar, Split
+from companion.labour.table.hours import SHOP_TIME, Hours, later, seconds_between
 
 BERLIN = ZoneInfo("Europe/Berlin")
 CHANGES = {"spring": datetime(2031, 3, 30), "autumn": datetime(2031, 10, 26)}

@@ -6,9 +6,9 @@ import pytest
 
 from companion.labour.model.fit import prior
 from companion.labour.plan.finish import drawn_times, expected_times, finish_spread
-from companion.labour.plan.hours import Hours
 from companion.labour.plan.planner import make_plan, when
 from companion.labour.plan.project_of import project_of
+from companion.labour.table.hours import Hours
 from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 

@@ -5,11 +5,12 @@ from html.parser import HTMLParser
 
 from rich.console import Console
 
+from companion.labour.plan.calendar import Split
 from companion.labour.plan.gantt import Axis, gantt_text
 from companion.labour.plan.gantt_page import gantt_page
-from companion.labour.plan.hours import Hours, Split
 from companion.labour.plan.planner import Plan, make_plan
 from companion.labour.plan.project import Activity, Lag, Project
+from companion.labour.table.hours import Hours
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:00 13:00-17:00")
 HOSTILE = '<script>alert("x")</script>'

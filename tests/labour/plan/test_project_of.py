@@ -7,12 +7,13 @@ import pytest
 
 from companion.errors import LabourError
 from companion.labour.plan.away import PartAway, what_it_buys
+from companion.labour.plan.calendar import Split
 from companion.labour.plan.finish import finishes
-from companion.labour.plan.hours import Hours, Split
 from companion.labour.plan.plan_advice import advice, idle
 from companion.labour.plan.planner import Plan, Solver, make_plan, when
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.project_of import project_of
+from companion.labour.table.hours import Hours
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from tests.helpers.waiting import PATIENCE

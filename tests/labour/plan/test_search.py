@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from companion.errors import LabourError
 from companion.labour.plan import cpsat
+from companion.labour.plan.calendar import Calendar, Split
 from companion.labour.plan.critical_path import critical_path
-from companion.labour.plan.hours import Calendar, Hours, Split
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.search import Search, serial
 from companion.labour.plan.timing import Times, Timing
+from companion.labour.table.hours import Hours
 from tests.helpers.waiting import PATIENCE
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")

@@ -12,6 +12,7 @@ SELECT
   "t12"."title",
   "t12"."step",
   "t12"."work",
+  "t12"."job_number",
   "t12"."job",
   "t12"."mechanic",
   "t12"."vehicle",
@@ -23,6 +24,7 @@ FROM (
     "t10"."title",
     "t10"."step",
     "t10"."work",
+    "t10"."job_number",
     "t10"."job",
     "t10"."mechanic",
     "t10"."vehicle",
@@ -78,7 +80,7 @@ INNER JOIN (
     "t0"."title",
     "t0"."step",
     "t0"."work",
-    "t0"."job",
+    "t0"."job_number",
     "t0"."attempt",
     "t0"."notes"
   FROM "steps" AS "t0"
@@ -88,4 +90,4 @@ INNER JOIN (
   ON "t12"."title" = "t5"."title"
   AND "t12"."step" = "t5"."step"
   AND "t12"."work" = "t5"."work"
-  AND "t12"."job" = "t5"."job"
+  AND "t12"."job_number" = "t5"."job_number"

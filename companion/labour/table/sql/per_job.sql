@@ -56,14 +56,14 @@ FROM (
     ) AS "t3"
     ANTI JOIN (
       SELECT DISTINCT
-        "t0"."job",
+        "t0"."job_number",
         "t0"."step",
         "t0"."work"
       FROM "steps" AS "t0"
       WHERE
         "t0"."labour" AND "t0"."outcome" <> 'not_needed' AND "t0"."attempt" > 1
     ) AS "t4"
-      ON "t3"."job" = "t4"."job"
+      ON "t3"."job_number" = "t4"."job_number"
       AND "t3"."step" = "t4"."step"
       AND "t3"."work" = "t4"."work"
   ) AS "t5"
@@ -94,10 +94,10 @@ FROM (
     ) AS "censored"
   FROM (
     SELECT
-      "t6"."job",
+      "t6"."job_number",
       "t6"."step",
       "t6"."work",
-      ANY_VALUE("t6"."job_number") AS "job_number",
+      ANY_VALUE("t6"."job") AS "job",
       ANY_VALUE("t6"."title") AS "title",
       ANY_VALUE("t6"."mechanic") AS "mechanic",
       ANY_VALUE("t6"."vehicle") AS "vehicle",
@@ -147,14 +147,14 @@ FROM (
       ) AS "t3"
       SEMI JOIN (
         SELECT DISTINCT
-          "t0"."job",
+          "t0"."job_number",
           "t0"."step",
           "t0"."work"
         FROM "steps" AS "t0"
         WHERE
           "t0"."labour" AND "t0"."outcome" <> 'not_needed' AND "t0"."attempt" > 1
       ) AS "t4"
-        ON "t3"."job" = "t4"."job"
+        ON "t3"."job_number" = "t4"."job_number"
         AND "t3"."step" = "t4"."step"
         AND "t3"."work" = "t4"."work"
     ) AS "t6"

@@ -12,6 +12,7 @@ SELECT
   "t7"."title",
   "t7"."step",
   "t7"."work",
+  "t7"."job_number",
   "t7"."job",
   "t7"."mechanic",
   "t7"."vehicle",

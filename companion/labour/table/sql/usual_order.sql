@@ -90,12 +90,12 @@ FROM (
           "t15"."title",
           "t15"."step",
           "t15"."work",
-          "t15"."job",
+          "t15"."job_number",
           "t15"."began_at",
           "t15"."usual",
           "t15"."rank",
           MAX("t15"."rank") OVER (
-            PARTITION BY "t15"."title", "t15"."job"
+            PARTITION BY "t15"."title", "t15"."job_number"
             ORDER BY "t15"."began_at" ASC
             ROWS BETWEEN UNBOUNDED PRECEDING AND CURRENT ROW
           ) AS "after"
@@ -104,7 +104,7 @@ FROM (
             "t3"."title",
             "t3"."step",
             "t3"."work",
-            "t3"."job",
+            "t3"."job_number",
             "t3"."began_at",
             "t9"."usual",
             "t9"."rank"
@@ -115,7 +115,7 @@ FROM (
             FROM (
               SELECT
                 "t3"."title",
-                "t3"."job"
+                "t3"."job_number"
               FROM "t1" AS "t3"
               SEMI JOIN (
                 SELECT
@@ -131,7 +131,7 @@ FROM (
                 AND "t3"."work" = "t11"."work"
             ) AS "t12"
           ) AS "t14"
-            ON "t3"."title" = "t14"."title" AND "t3"."job" = "t14"."job"
+            ON "t3"."title" = "t14"."title" AND "t3"."job_number" = "t14"."job_number"
           INNER JOIN "t6" AS "t9"
             ON "t3"."title" = "t9"."title"
             AND "t3"."step" = "t9"."step"

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import LabourError
-from companion.labour.plan.hours import Calendar, Hours, Split, later, seconds_between
+from companion.labour.plan.calendar import Calendar, Split
+from companion.labour.table.hours import Hours, later, seconds_between
 
 SHOP = Hours.parse("Mon-Fri 08:00-12:30 13:00-17:00; Sat 08:00-12:00")
 FRIDAY_NOON = datetime(2026, 3, 6, 12, 0)
