@@ -27,7 +27,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "choices": ("labour.choices", "Compare ways of doing a job, extra work, and work sent out."),
     "plan": ("labour.plan", "Plan a job over the shop's working hours."),
     "report": ("labour.report", "Write the shop's report as one HTML page."),
-    "shop": ("labour.shop", "Say what is always so in this shop: hours, rate, tax, which steps are the same."),
+    "shop": (
+        "labour.shop",
+        "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
+    ),
     "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
     "completion": ("completion", "Print the shell completion script."),
 }

@@ -50,7 +50,7 @@ def command(
     wanted: tuple[str, ...],
     mechanic: str,
     start: str | None,
-    hours: str,
+    hours: str | None,
     logs: Path,
     as_json: bool,
 ) -> None:
@@ -69,7 +69,7 @@ def command(
     read = read_procedure(procedure)
     optional = asked.wanted_steps(read, wanted)
     work = asked.named_tasks(read, steps)
-    begin, opening = planning.start_of(start), planning.hours_of(hours)
+    begin, opening = planning.start_of(start), planning.hours_of(hours, logs)
     part, beside = _sent_out(read, steps, optional, lead, charged)
     fitted = asked.fitted_to(read, logs, mechanic)
     meanwhile = asked.named_tasks(read, beside)

@@ -61,7 +61,7 @@ def command(
     procedure: Path | None,
     job: str | None,
     start: str | None,
-    hours: str,
+    hours: str | None,
     closed: tuple[str, ...],
     mechanics: int,
     wanted: tuple[str, ...],
@@ -87,7 +87,7 @@ def command(
         raise LabourError(
             f"--limit {limit:g} makes no sense; give the seconds to look for a plan, 0.1 to 3600"
         )
-    begin, opening = planning.start_of(start), planning.hours_of(hours, closed)
+    begin, opening = planning.start_of(start), planning.hours_of(hours, logs, closed)
     from companion.labour.plan.calendar import Split
     from companion.labour.plan.finish import drawn_times, expected_times, finish_spread
     from companion.labour.plan.planner import Solver, make_plan

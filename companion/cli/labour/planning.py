@@ -13,15 +13,16 @@ if TYPE_CHECKING:
     from companion.labour.table.hours import Hours
     from companion.procedure.model import Procedure
 
+USUAL_HOURS = "Mon-Fri 08:00-12:00,13:00-17:00"
+
 start_option = click.option(
     "--start", metavar="'2031-03-04 09:00'", help="When work can begin, in the time of the shop."
 )
 hours_option = click.option(
     "--hours",
-    default="Mon-Fri 08:00-12:00,13:00-17:00",
-    show_default=True,
     metavar="TEXT",
-    help="The shop's working hours; a ';' between days of different hours.",
+    help="The shop's working hours; a ';' between days of different hours. By default those of 'companion "
+    "shop', or Mon-Fri 08:00-12:00,13:00-17:00.",
 )
 closed_option = click.option(
     "--closed", multiple=True, metavar="2031-04-14", help="A day on which nobody works. May be repeated."
@@ -45,8 +46,8 @@ def start_of(text: str | None) -> datetime:
     return moment.replace(tzinfo=SHOP_TIME) if moment.tzinfo is None else moment.astimezone(SHOP_TIME)
 
 
-def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
-    """The shop's hours.
+def hours_of(text: str | None, logs: Path, closed: Collection[str] = ()) -> "Hours":
+    """The shop's hours: those given, those it said, or the usual ones.
 
     Raises:
         LabourError: the hours, or a day on which it is closed, are not written as they should be.
@@ -59,7 +60,10 @@ def hours_of(text: str, closed: Collection[str] = ()) -> "Hours":
             days.append(datetime.strptime(day.strip(), "%Y-%m-%d").date())
         except ValueError:
             raise LabourError(f"--closed {day!r} is not a day; write it like 2031-04-14") from None
-    return Hours.parse(text, days)
+    from companion.labour.table.shop import shop_of
+
+    shop = shop_of(logs)
+    return Hours.parse(text or shop.hours or USUAL_HOURS, [*shop.closed, *days])
 
 
 def left_of(

@@ -81,6 +81,12 @@ def _show(found: "Times", ordered: Sequence["StepTimes"], top: int) -> None:
                 f"{fit.odd}, as by interruptions that nobody logged: {fit.odd.consequence}. "
                 'Say "hold the job" when called away.'
             )
+        for pair in found.joined:
+            if pair.title == title:
+                show_line(
+                    f"{one_line(str(pair))}: the same work in other words, so the times of both count. "
+                    "If not, say it with 'companion shop --not-same'."
+                )
         if any(same_id[s.title, s.step] > 1 for s in steps):
             show_line(
                 "A step with a mark in brackets is listed once for each way in which its work was described."

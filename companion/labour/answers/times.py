@@ -15,6 +15,7 @@ from companion.labour.model.normal import t_quantile
 from companion.labour.model.observations import observed
 from companion.labour.model.prediction import Prediction
 from companion.labour.table.collect import StepTable
+from companion.labour.table.doing import Joined
 from companion.labour.table.task import Task
 
 TREND_JOBS = 10
@@ -104,6 +105,8 @@ class Times:
     """In the order in which they are usually done, procedure by procedure."""
     fits: dict[str, Fitted]
     """The fits by title."""
+    joined: tuple[Joined, ...] = ()
+    """The wordings that were taken for the same step."""
 
     def most_different(self, count: int = 5) -> tuple[StepTimes, ...]:
         """The steps whose typical time is farthest from the book, by ratio. Untimed ones are left out."""
@@ -149,6 +152,7 @@ def times(
             for r in rows
         ),
         fits,
+        table.joined,
     )
 
 

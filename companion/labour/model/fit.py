@@ -45,7 +45,7 @@ from companion.labour.table.task import Task
 Array = NDArray[np.float64]
 
 POINTS = 64
-LEARNING_IS_USUAL = 2 / 3
+LEARNING_IS_USUAL = 1 / 3
 """The chance, before anything is seen, that mechanics get faster (common practice, no source)."""
 _SEED = 20310401
 

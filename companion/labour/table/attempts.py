@@ -82,7 +82,7 @@ class Attempts:
 
 
 def fold(events: Events, hours: Hours | None = None) -> Attempts:
-    """All attempts at steps in the logs. Nights outside the shop's hours are neither work nor interruption."""
+    """All attempts at steps in the logs. Nights outside the shop's hours are left out."""
     n = len(events.log)
     index = np.arange(n)
     start = _starts(events.log)

@@ -48,12 +48,13 @@ JOIN (
 COPIES = """
 SELECT l.log, k.first FROM all_logs AS l
 JOIN (
-    SELECT job, opened, arg_min(log, (log <> job || '.jsonl', log)) AS first FROM all_logs GROUP BY job, opened
+    SELECT job, opened, arg_min(log, (log <> job || '.jsonl', log)) AS first
+    FROM all_logs GROUP BY job, opened
 ) AS k ON k.job = l.job AND k.opened = l.opened AND k.first <> l.log
 ORDER BY l.log
 """
-"""Copies: logs of a job that another log tells of. They must not count twice. Two shops may have given two jobs
-the same name; those were opened at other times."""
+"""Copies: logs of a job that another log tells of. They must not count twice. Two shops may have given two
+jobs the same name; those were opened at other times."""
 
 WITHOUT = (
     "DELETE FROM all_steps WHERE place IN (SELECT place FROM all_logs WHERE log IN (SELECT unnest($logs)))",

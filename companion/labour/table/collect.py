@@ -24,7 +24,7 @@ from companion.labour.table.doing import RENAMED, WORDINGS, Joined, joins
 from companion.labour.table.hours import Hours
 from companion.labour.table.kept_sql import question, worded
 from companion.labour.table.read_logs import Fault, batches
-from companion.labour.table.shop import Shop, shop_of
+from companion.labour.table.shop import shop_of
 from companion.procedure.model import Procedure
 
 VERSION = 2
@@ -108,7 +108,8 @@ class StepTable:
             "step_now": [p.now[0] for p in pairs],
             "work_now": [p.now[1] for p in pairs],
         }
-        self.connection.register("renamed", {k: np.array(v, object) for k, v in renamed.items()})
+        self.connection.register("pairs", {k: np.array(v, object) for k, v in renamed.items()})
+        self.connection.execute("CREATE TABLE renamed AS FROM pairs")
         self.connection.execute(f"CREATE VIEW steps AS {RENAMED if pairs else 'FROM logged_steps'}")
 
     def count(self) -> int:
@@ -204,7 +205,9 @@ def _up_to_date(connection: duckdb.DuckDBPyConnection, logs: Path, hours: Hours 
         # The file only saves time. Without it the table is made from the logs each time.
         connection.execute("CREATE TABLE logged_steps AS " + TABLE)
         return StepTable(connection, None, faults)
-    connection.execute(f"DROP TABLE all_steps; CREATE VIEW logged_steps AS FROM read_parquet('{_quoted(steps)}')")
+    connection.execute(
+        f"DROP TABLE all_steps; CREATE VIEW logged_steps AS FROM read_parquet('{_quoted(steps)}')"
+    )
     return StepTable(connection, steps, faults)
 
 

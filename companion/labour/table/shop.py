@@ -121,7 +121,9 @@ def shop_of(logs: Path) -> Shop:
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the whole file"
-        raise LabourError(f"{path}: {where}: {first['msg']}; mend it, or see 'companion shop --help'") from None
+        raise LabourError(
+            f"{path}: {where}: {first['msg']}; mend it, or see 'companion shop --help'"
+        ) from None
 
 
 def write_shop(logs: Path, shop: Shop) -> None:
