@@ -11,11 +11,12 @@ import pytest
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.said.questions import StepWanted
-from companion.labour.plan.hours import Calendar, Hours
+from companion.labour.plan.calendar import Calendar
 from companion.labour.plan.planner import horizon, make_plan
 from companion.labour.plan.project import Project
 from companion.labour.plan.project_of import project_of
 from companion.labour.plan.timing import Timing
+from companion.labour.table.hours import Hours
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
