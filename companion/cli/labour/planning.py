@@ -63,7 +63,8 @@ def hours_of(text: str | None, logs: Path, closed: Collection[str] = ()) -> "Hou
     from companion.labour.table.shop import shop_of
 
     shop = shop_of(logs)
-    return Hours.parse(text or shop.hours or USUAL_HOURS, [*shop.closed, *days])
+    written = (shop.hours or USUAL_HOURS) if text is None else text
+    return Hours.parse(written, [*shop.closed, *days])
 
 
 def left_of(
