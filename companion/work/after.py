@@ -94,9 +94,9 @@ class After:
     def __init__(
         self, logbook: Logbook, log: Path, view: View, post: Post, command: Sequence[str] = ()
     ) -> None:
-        """Pages are kept beside `log`. `command` is run when someone working alone no longer answers.
+        """Pages are kept beside `log`. `command`, if any, is run when someone alone answers no more.
 
-        Without one nothing is run. That it was started, and what became of it, is posted, so that it is logged.
+        That it was started, and what became of it, is posted, so that it is logged.
         """
         self._logbook = logbook
         self._log = log

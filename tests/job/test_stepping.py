@@ -7,6 +7,7 @@ import pytest
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.energy import EnergyState
+from companion.job.facts.folding import fold
 from companion.job.facts.state import How
 from companion.job.rules.expected import expected
 
