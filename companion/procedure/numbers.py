@@ -1,9 +1,12 @@
 """Numbers in words, by num2words, as a voice says them best: no hyphens, no commas."""
 
 from decimal import Decimal, InvalidOperation
+from functools import cache
 
 _LONGEST = 5
 """A bare run of more digits than this is a part number, read digit by digit."""
+SAYABLE = 15
+"""Digits beyond which any number is read digit by digit: for some there are no words, and nobody follows."""
 
 _FRACTIONS = {
     2: "half",
@@ -28,24 +31,37 @@ def number(value: int | float | Decimal | str) -> str:
     """
     from num2words import num2words
 
+    written = str(value)
     try:
-        exact = Decimal(str(value))
+        exact = Decimal(written)
     except InvalidOperation as error:
         raise ValueError(f"{value!r} is not a number; write it in digits like 1.25") from error
-    if not exact.is_finite():
+    # "1e999999" is short to write, and would take a day to say.
+    if not exact.is_finite() or abs(exact.adjusted()) > len(written) + 400:
         raise ValueError(f"{value!r} cannot be said; give a finite number")
-    return _plain(num2words(format(exact, "f")))
+    plain = format(exact, "f")
+    return _plain(num2words(plain)) if len(plain) <= SAYABLE else _one_by_one(plain)
+
+
+def _one_by_one(written: str) -> str:
+    signs = {"-": "minus", ".": "point"}
+    return " ".join(signs.get(sign) or _digit(sign) for sign in written)
+
+
+@cache
+def _digit(written: str) -> str:
+    return number(int(written))
 
 
 def digits(text: str) -> str:
     """A run of digits as it is read: a number, or digit by digit when it is long or starts with zero."""
     if len(text) > _LONGEST or (len(text) > 1 and text.startswith("0")):
-        return " ".join(number(int(digit)) for digit in text)
+        return _one_by_one(text)
     return number(int(text))
 
 
 def ordinal(value: int) -> str:
-    """Such as "first", "twenty first"."""
+    """Such as "first", "twenty first"; of at most `SAYABLE` digits."""
     from num2words import num2words
 
     return _plain(num2words(value, to="ordinal"))

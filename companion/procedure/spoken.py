@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 
-from companion.procedure.numbers import digits, fraction, number, ordinal, year
+from companion.procedure.numbers import SAYABLE, digits, fraction, number, ordinal, year
 from companion.procedure.unit_table import UNITS
 
 _THINGS = (
@@ -61,6 +61,11 @@ _Rule = tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]]
 _RULES: tuple[_Rule, ...] = tuple(
     (re.compile(pattern), words)
     for pattern, words in (
+        # what nobody says as a number; every rule below would search it from each of its digits
+        (
+            rf"\d{{{SAYABLE + 1},}}(?:\.\d+)?|\d{{1,{SAYABLE}}}\.\d{{{SAYABLE},}}",
+            lambda m: f" {_number(m[0])} ",
+        ),
         # writing
         (r"#(\d+)-(\d+)", r"number \1 by \2"),
         (r"(?<!\d)\"|[“”«»*_`#|\\^~]", " "),

@@ -80,3 +80,11 @@ def in_a_shell(line: str, folder: Path) -> "subprocess.CompletedProcess[str]":
         timeout=PATIENCE,
         check=False,
     )
+
+
+@pytest.mark.parametrize("number", ["9" * 350 + "th", "1/" + "9" * 350, "M" + "9" * 320 + ".5"])
+def test_a_note_with_a_number_that_nobody_can_say_is_kept(companion, tmp_path, number):
+    done = companion(*BY_KEYS, typed=f"yes\nyes\nyes\nyes\nnote part {number}\nhelp\n")
+    assert done.returncode == 0, done.stderr
+    notes = [event["text"] for event in events(tmp_path) if event["event"] == "note_taken"]
+    assert notes == [f"part {number}"]

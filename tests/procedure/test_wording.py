@@ -90,6 +90,13 @@ def test_the_screen_is_turned_into_words(written: str, said: str) -> None:
     assert for_the_ear(said) == said, "words are left as they are"
 
 
+@pytest.mark.parametrize("around", ["{}", "{}th", "1/{}", "M{}.5", "{} mm", "{}.{}", "0.{}", "note {} x M8"])
+def test_numbers_beyond_all_words_are_read_digit_by_digit(around: str) -> None:
+    said = for_the_ear(around.format("9" * 400, "9" * 20))
+    assert "nine nine nine nine" in said
+    assert not re.search(r"\d", said)
+
+
 @given(st.text(max_size=60))
 def test_no_digit_and_no_sign_is_left_of_any_text(text: str) -> None:
     said = for_the_ear(text)

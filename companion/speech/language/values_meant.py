@@ -5,11 +5,15 @@ The few that are named here are then weighed against the sound. Whichever wins i
 
 from collections.abc import Iterator, Sequence
 
+from companion.procedure.numbers import number
 from companion.procedure.unit_table import MEASURED
 from companion.speech.language.values import NUMBER_WORDS, misheard, parse_reading, spoken_words
 
 MOST = 60
 """CHOSEN: how many are weighed; more take too long."""
+LONGEST = 20
+"""Words of a value. CHOSEN: with its unit none has more than a dozen. A recogniser that is led astray goes on
+and on, and each word is tried against all others."""
 
 
 def meant(written: Sequence[str], unit: str) -> list[str]:
@@ -19,9 +23,10 @@ def meant(written: Sequence[str], unit: str) -> list[str]:
         written: what free decoding made of the clip, the likeliest first.
         unit: the unit that is wanted.
     """
-    found = [text for text in map(_in_words, written) if parse_reading(text, unit)]
+    said = [text for text in map(_in_words, written) if len(text.split()) <= LONGEST]
+    found = [text for text in said if parse_reading(text, unit)]
     if not found:
-        found = [text for one in written[:2] for text in _with_one_word_changed(_in_words(one), unit)]
+        found = [text for one in said[:2] for text in _with_one_word_changed(one, unit)]
     by_value: dict[tuple[str, str], str] = {}
     for text in (_in_its_unit(other, unit) for one in found for other in (one, *misheard(one))):
         if value := parse_reading(text, unit):
@@ -31,13 +36,8 @@ def meant(written: Sequence[str], unit: str) -> list[str]:
 
 def _in_words(text: str) -> str:
     """Digits spelled out: "19 mm." becomes "nineteen mm"."""
-    from num2words import num2words
-
     words = ["minus" if word == "-" else word for word in spoken_words(text)]
-    return " ".join(
-        str(num2words(word)).replace("-", " ") if word.replace(".", "", 1).isdigit() else word
-        for word in words
-    )
+    return " ".join(number(word) if word.replace(".", "", 1).isdecimal() else word for word in words)
 
 
 def _in_its_unit(text: str, unit: str) -> str:
