@@ -46,6 +46,8 @@ def _why(error: OSError) -> tuple[str, str]:
         return "a folder lies where a file is needed", "move it away, or check --logs"
     if error.errno == errno.ELOOP:
         return "this link leads round in a circle", "take it away"
+    if error.errno == errno.ENAMETOOLONG:
+        return "this name is too long", "choose a shorter one"
     if error.errno in (errno.ENOTDIR, errno.EEXIST):
         return "a file lies where a folder is needed", "check --logs"
     return error.strerror or str(error), "choose another folder with --logs if this does not pass"
@@ -100,9 +102,12 @@ def check_name(path: Path) -> None:
     """Check, before any work, that a page may be written there.
 
     Raises:
-        LogbookError: the name is that of a log, a sound or a procedure, as it stands or as a link leads.
+        LogbookError: the name is that of a folder, or of a log, a sound or a procedure, as it stands or as a
+            link leads.
     """
     with failures_named(path):
+        if path.is_dir():
+            raise LogbookError(f"{path}: that is a folder: name a file in it")
         ends = path.suffix.lower(), Path(os.path.realpath(path)).suffix.lower()
     for end in ends:
         if end in _OF_A_JOB:

@@ -3,11 +3,13 @@
 import os
 import sys
 from importlib import import_module
+from pathlib import Path
 
 import click
 
 from companion import __version__
 from companion.errors import CompanionError
+from companion.files import failures_named
 from companion.terminal import harmless_output
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -70,10 +72,21 @@ def main() -> None:
     _open_what_is_closed()
     with harmless_output():
         try:
-            group(prog_name="companion")
+            _run()
         except CompanionError as error:
             click.echo(f"companion: {error}", err=True)
             sys.exit(2)
+
+
+def _run() -> None:
+    """Run the command. What the system refuses of a named file, and nobody foresaw, is told too."""
+    try:
+        group(prog_name="companion")
+    except OSError as error:
+        if error.filename is None:
+            raise
+        with failures_named(Path(os.fsdecode(error.filename))):
+            raise
 
 
 def _open_what_is_closed() -> None:

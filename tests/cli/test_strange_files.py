@@ -107,3 +107,18 @@ def test_a_cell_is_no_formula(sign):
     assert shown.startswith("'")
     assert shown.isprintable()
     assert cell("M6 bolt - long") == "M6 bolt - long"
+
+
+@pytest.mark.parametrize("name", ["", ".", "logs"])
+def test_a_page_takes_the_place_of_no_folder(companion, job, name):
+    told = companion("due", "--ics", name)
+    assert told.returncode == 2
+    assert told.stderr.splitlines()[-1].endswith("that is a folder: name a file in it")
+
+
+def test_a_name_that_no_system_takes_is_told_in_a_line(companion, job):
+    for command in (["plan", SUMP, "--logs", "x" * 300], ["quote", SUMP, "--logs", "x" * 300]):
+        told = companion(*command)
+        assert told.returncode == 2
+        (line,) = told.stderr.splitlines()
+        assert "this name is too long" in line

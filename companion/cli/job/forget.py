@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from companion.cli import options
+from companion.errors import CompanionError
 
 _LEFT = (
     "What is left: copies made elsewhere (reports, quotes, calendars, exports, backups), and whatever the "
@@ -44,7 +45,7 @@ def command(
         what, act = f"the name {person!r}", partial(forget.forget_person, logs, person)
     else:
         what, act = "everything", partial(forget.forget_everything, logs)
-    if not yes and not click.confirm(f"Forget {what} in {logs} for good?"):
+    if not yes and not _agreed(f"Forget {what} in {logs} for good?"):
         click.echo("Nothing was changed.")
         return
     done = act()
@@ -54,3 +55,11 @@ def command(
     for path in done.deleted:
         click.echo(f"Deleted {path}")
     click.echo(_LEFT)
+
+
+def _agreed(question: str) -> bool:
+    try:
+        return click.confirm(question)
+    except click.Abort:
+        click.echo(err=True)
+        raise CompanionError("nobody answered, nothing was changed: answer y, or give --yes") from None

@@ -98,6 +98,16 @@ def test_it_asks_first_and_a_no_changes_nothing(companion, tmp_path, job):
     assert everything(tmp_path / "logs") == before
 
 
+def test_without_an_answer_nothing_is_changed_and_that_is_told(companion, tmp_path, job):
+    before = everything(tmp_path / "logs")
+    done = companion("forget", "--everything")
+    assert done.returncode == 2
+    assert done.stderr.splitlines()[-1] == (
+        "companion: nobody answered, nothing was changed: answer y, or give --yes"
+    )
+    assert everything(tmp_path / "logs") == before
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [

@@ -40,6 +40,7 @@ def test_a_night_shift_ends_on_the_next_day() -> None:
     ("text", "fault"),
     [
         ("", "no day to work"),
+        (" , ;", "no day to work"),
         ("Mon", "missing or overlap"),
         ("Mon 08:00-12:00 11:00-17:00", "missing or overlap"),
         ("Mon 8-12", "'8-12' is not understood"),
