@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -127,10 +128,7 @@ def procedure_from_bytes(content: bytes, path: Path) -> Procedure:
     Raises:
         ProcedureError: as `read_procedure`.
     """
-    try:
-        source = _parsed(content)
-    except SourceError as fault:
-        raise ProcedureError(one_line(f"{path}:{fault.line}:{fault.column}: {fault.message}")) from fault
+    source = _usable(content, path)
     try:
         procedure = Procedure.from_data(source.data)
     except ValidationError as error:
@@ -139,6 +137,18 @@ def procedure_from_bytes(content: bytes, path: Path) -> Procedure:
     if faults:
         raise ProcedureError(*_lines(path, source, faults))
     return procedure
+
+
+def read_list(path: Path) -> list[Any]:
+    """What a file lists, read with the same care as a procedure.
+
+    Raises:
+        ProcedureError: the file cannot be read, or is no list of plain YAML.
+    """
+    source = _usable(_load(path), path, a_list=True)
+    if source.faults:
+        raise ProcedureError(*_lines(path, source, source.faults))
+    return list(source.data)
 
 
 def _load(path: Path) -> bytes:
@@ -157,11 +167,18 @@ def _load(path: Path) -> bytes:
         raise ProcedureError(one_line(message)) from error
 
 
-def _parsed(content: bytes) -> Source:
+def _usable(content: bytes, path: Path, *, a_list: bool = False) -> Source:
+    try:
+        return _parsed(content, a_list=a_list)
+    except SourceError as fault:
+        raise ProcedureError(one_line(f"{path}:{fault.line}:{fault.column}: {fault.message}")) from fault
+
+
+def _parsed(content: bytes, *, a_list: bool = False) -> Source:
     if len(content) > LARGEST:
         message = f"is larger than {LARGEST // 1000} kB; a procedure is far smaller, name another file"
         raise SourceError(1, 1, message)
-    return parse(content)
+    return parse(content, a_list=a_list)
 
 
 def _placed(path: Path, source: Source, fault: Fault) -> Finding:

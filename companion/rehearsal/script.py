@@ -15,6 +15,7 @@ from pathlib import Path
 
 from companion.errors import ProcedureError
 from companion.procedure.model import Procedure
+from companion.procedure.read import read_list
 from companion.procedure.units import parse_duration
 
 
@@ -65,26 +66,15 @@ def read_script(path: Path, procedure: Procedure) -> list[Cue]:
     Raises:
         ProcedureError: the file cannot be used; the message says where and why.
     """
-    from ruamel.yaml import YAML
-    from ruamel.yaml.error import YAMLError
-
-    try:
-        data = YAML(typ="safe", pure=True).load(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise ProcedureError(f"{path}: cannot be read as a script: {error}") from error
-    except YAMLError as error:
-        first = str(error).splitlines()[0]
-        raise ProcedureError(f"{path}: is not YAML: {first}") from error
-    if not isinstance(data, list):
-        raise ProcedureError(f"{path}: a script is a list of entries such as '- at: drain-oil'")
-    return [_cue(path, number, entry, procedure) for number, entry in enumerate(data, start=1)]
+    entries = read_list(path)
+    return [_cue(path, number, entry, procedure) for number, entry in enumerate(entries, start=1)]
 
 
 def _cue(path: Path, number: int, entry: object, procedure: Procedure) -> Cue:
     where = f"{path}: entry {number}"
     if not isinstance(entry, dict) or "at" not in entry or set(entry) - {"at"} not in ({"say"}, {"away"}):
         raise ProcedureError(f"{where}: write 'at' with a step id, and either 'say' or 'away'")
-    ids = {step.id for step in procedure.steps}
+    ids = [step.id for step in procedure.steps]
     if entry["at"] not in ids:
         raise ProcedureError(f"{where}: there is no step {entry['at']!r} in {procedure.title}")
     if "say" in entry:

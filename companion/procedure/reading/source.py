@@ -77,11 +77,11 @@ def holds(at: Any, key: str | int) -> bool:
     )
 
 
-def parse(content: bytes) -> Source:
-    """Read the bytes of a YAML file.
+def parse(content: bytes, *, a_list: bool = False) -> Source:
+    """Read the bytes of a YAML file: a mapping, or `a_list`.
 
     Raises:
-        SourceError: not UTF-8 text, or not one plain YAML document with a mapping at the top.
+        SourceError: not UTF-8 text, or not one plain YAML document with that at the top.
     """
     text = _decode(content)
     if directive := _DIRECTIVE.match(text):
@@ -101,8 +101,10 @@ def parse(content: bytes) -> Source:
         ) from error
     if root is None:
         raise SourceError(1, 1, "is empty; a procedure has a title, steps and more")
-    if not isinstance(root, MappingNode):
+    if not isinstance(root, SequenceNode if a_list else MappingNode):
         line, column = root.start_mark.line + 1, root.start_mark.column + 1
+        if a_list:
+            raise SourceError(line, column, "is no list; start each entry with '- '")
         raise SourceError(line, column, "is no procedure; start with lines like 'title: ...' and 'steps:'")
     source = Source()
     source.data = _plain(root, (), source)
