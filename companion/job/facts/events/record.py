@@ -3,10 +3,11 @@
 from datetime import datetime, timedelta
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, field_validator
 
 from companion.job.facts.events.deadlines import DeadlineEvent
 from companion.job.facts.events.edges import EdgeEvent
+from companion.job.facts.events.event import sane
 from companion.job.facts.events.ledger import LedgerEvent
 from companion.job.facts.events.session import SessionEvent
 from companion.job.facts.events.steps import StepEvent
@@ -32,6 +33,8 @@ class Record(BaseModel):
     mono: timedelta
     """The monotonic clock at that moment."""
     event: Annotated[Any, Field()]
+
+    _sane = field_validator("at")(sane)
 
     def line(self) -> dict[str, Any]:
         """The log line as plain data."""
