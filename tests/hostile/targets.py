@@ -85,7 +85,7 @@ def procedure(data: bytes, folder: Path) -> None:
     """One that is read without a fault can be begun, and all its first words said."""
     path = folder / "job.yaml"
     path.write_bytes(data)
-    read = read_with_advice(path).procedure
+    read, _ = read_with_advice(path)
     clock = StagedClock(NOW)
     opened = JobOpened(job="job", title=read.title, revision=read.revision, procedure_sha256="0")
     state = State(read)
