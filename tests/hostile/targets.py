@@ -17,8 +17,8 @@ from companion.job.facts.events import JobOpened
 from companion.job.facts.folding import replay
 from companion.job.facts.state import State
 from companion.job.rules.expected import expected
-from companion.labour.plan.hours import Hours
 from companion.labour.table.collect import collect
+from companion.labour.table.hours import Hours
 from companion.logbook.jobs import list_jobs
 from companion.logbook.lines import as_object, decode, encode
 from companion.logbook.logbook import MemoryLogbook

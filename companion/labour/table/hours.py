@@ -61,12 +61,12 @@ class Hours:
             LabourError: they are not written so, stretches overlap, or nobody ever works.
         """
         week: dict[int, tuple[Span, ...]] = {}
-        for clause in filter(None, (piece.strip() for piece in text.split(";"))):
-            days, *ranges = clause.replace(",", " ").split()
+        clauses = (piece.replace(",", " ").split() for piece in text.split(";"))
+        for days, *ranges in filter(None, clauses):
             spans = tuple(_span(one, text) for one in ranges)
             if not spans or any(b[0] < a[1] for a, b in pairwise(spans)):
                 raise LabourError(
-                    f"working hours {clause!r}: stretches are missing or overlap; write {_EXAMPLE}"
+                    f"working hours {text!r}: stretches of {days!r} are missing or overlap; write {_EXAMPLE}"
                 )
             week.update(dict.fromkeys(_days(days, text), spans))
         if not week:
