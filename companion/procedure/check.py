@@ -6,12 +6,23 @@ Pure. `companion.procedure.read` turns each finding into a line with file, line 
 from collections.abc import Callable, Iterator
 from types import ModuleType
 
-from companion.procedure.checks import cures, fasteners, holds, isolation, ledger, names, seals, steps
+from companion.procedure.checks import (
+    cures,
+    fasteners,
+    holds,
+    isolation,
+    ledger,
+    names,
+    questions,
+    seals,
+    steps,
+)
 from companion.procedure.fault import Fault, Rule, Severity
 from companion.procedure.model import Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import bolts, energy, file, holding
 from companion.procedure.rules import order as order_rules
+from companion.procedure.rules import questions as question_rules
 from companion.procedure.rules import seals as seal_rules
 
 Look = Callable[[Procedure, Order], Iterator[Fault]]
@@ -24,9 +35,15 @@ SOUND: tuple[Look, ...] = (
     cures.find,
 )
 """What a job cannot be run without."""
-FURTHER: tuple[Look, ...] = (fasteners.look, cures.look, isolation.look, holds.look)
+FURTHER: tuple[Look, ...] = (
+    fasteners.look,
+    cures.look,
+    isolation.look,
+    holds.look,
+    questions.look,
+)
 """What is asked of a file before a job is begun with it."""
-TOPICS: tuple[ModuleType, ...] = (file, order_rules, holding, energy, seal_rules, bolts)
+TOPICS: tuple[ModuleType, ...] = (file, order_rules, holding, energy, seal_rules, bolts, question_rules)
 
 
 def rules() -> dict[str, Rule]:

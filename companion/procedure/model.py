@@ -9,6 +9,7 @@ from typing import Annotated, Any, Self, TypeVar
 
 from pydantic import Field
 
+from companion.procedure.review import Asked, Review
 from companion.procedure.things import (
     BenchPart,
     ClockStart,
@@ -23,15 +24,15 @@ from companion.procedure.things import (
     Item,
     ItemKind,
     Measure,
-    Part,
     Seal,
     SealUse,
     Signal,
-    Text,
 )
+from companion.procedure.vocabulary.part import Part, Text
 
 __all__ = [
     "Act",
+    "Asked",
     "BenchPart",
     "ClockStart",
     "Consumable",
@@ -45,6 +46,7 @@ __all__ = [
     "ItemKind",
     "Measure",
     "Procedure",
+    "Review",
     "Seal",
     "SealUse",
     "Signal",
@@ -156,6 +158,8 @@ class Step(Part):
     """A question, answered yes or no, that decides whether the step is wanted."""
     only_if: Id | None = None
     """The optional step without which this one falls away."""
+    review: tuple[Review, ...] = ()
+    """What is not known of this step yet."""
     after: tuple[Id, ...] | None = None
     """Steps that come first. Left out, it is the step before in the file; `[]` is none."""
 
@@ -208,6 +212,8 @@ class Procedure(Part):
     """The steps, in the order of the work."""
     follow_ups: tuple[FollowUp, ...] = ()
     """What is due after the job."""
+    review: tuple[Review, ...] = ()
+    """What is not known of the whole job yet."""
 
     def step(self, step_id: str) -> Step:
         """The step of that id (KeyError if there is none)."""

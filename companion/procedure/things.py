@@ -7,10 +7,12 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, model_validator
+from pydantic import BeforeValidator, Field, PlainSerializer, model_validator
 
 from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
+from companion.procedure.review import Review
 from companion.procedure.units import Angle, Torque, parse_duration
+from companion.procedure.vocabulary.part import Part, Text
 
 
 def _duration(value: Any) -> Any:
@@ -38,20 +40,6 @@ Stage = Annotated[Torque | Angle, BeforeValidator(_stage), PlainSerializer(str)]
 """One stage of tightening: "20 N·m", or "90°" further."""
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 """Lower-case words joined by hyphens, such as "drain-oil"."""
-Text = Annotated[str, Field(min_length=1, max_length=600)]
-
-
-class Part(BaseModel):
-    """Every noun below forbids unknown keys, so that a typing mistake is an error."""
-
-    model_config = ConfigDict(
-        extra="forbid",
-        frozen=True,
-        arbitrary_types_allowed=True,
-        allow_inf_nan=False,
-        str_strip_whitespace=True,
-        populate_by_name=True,
-    )
 
 
 class Signal(StrEnum):
@@ -204,6 +192,8 @@ class Energy(Part):
     """The reading that proves it dead. Without one, the spoken `state` of the proving step does."""
     circuit: Id | None = None
     """The circuit that restoring it puts under pressure, for hydraulic, cooling and fuel pressure."""
+    review: tuple[Review, ...] = ()
+    """What is not known of it yet."""
 
 
 class ClockStart(StrEnum):

@@ -77,7 +77,7 @@ def rehearse(settings: Settings, recogniser: Recogniser, view: View) -> Result:
     clock = StagedClock(datetime.now(UTC))
     start = clock.now()
     _check_writable(settings.wav)
-    job = new_job(settings.procedure, settings.logs, settings.about, clock)
+    job = new_job(settings.procedure, settings.logs, settings.about, clock, rehearsed=True)
     particulars = job.particulars
     mouth = Mouth(CachedVoice(Pyttsx3Voice()))
     mechanic = CachedVoice(Pyttsx3Voice(voice=MECHANIC_VOICE))

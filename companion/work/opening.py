@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from companion.errors import LogbookError
+from companion.errors import LogbookError, ProcedureError
+from companion.harmless import one_line
 from companion.job.facts.events import JobOpened, Record
 from companion.job.facts.folding import UnfitError, replay
 from companion.job.facts.state import State
@@ -14,7 +15,9 @@ from companion.logbook.logbook import FileLogbook
 from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
 from companion.logbook.recover import read_log
+from companion.procedure.checks.questions import questions
 from companion.procedure.model import Procedure
+from companion.procedure.nouns import several
 from companion.procedure.read import read_kept_procedure, read_procedure
 from companion.work.edges.clock import Clock
 
@@ -42,14 +45,16 @@ class Particulars:
     """% relative."""
 
 
-def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob:
+def new_job(path: Path, logs: Path, about: Particulars, clock: Clock, *, rehearsed: bool = False) -> OpenJob:
     """Begin a job on the procedure file at `path`.
 
     Raises:
-        ProcedureError: the file cannot be used.
+        ProcedureError: the file cannot be used, or what could hurt someone is not known. A rehearsal may.
         LogbookError: the logs folder cannot be used.
     """
     procedure = read_procedure(path)
+    if not rehearsed:
+        _refuse_dangerous(path, procedure)
     digest = keep_procedure(logs, path.read_bytes())
     job = new_job_name(procedure.title, clock.now().wall.astimezone(), log_names(logs))
     particulars = JobOpened(
@@ -63,6 +68,19 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock) -> OpenJob
         humidity=about.humidity,
     )
     return OpenJob(State(procedure), FileLogbook.create(logs, job), particulars)
+
+
+def _refuse_dangerous(path: Path, procedure: Procedure) -> None:
+    dangerous = [review.ask for _, review in questions(procedure) if review.dangerous]
+    if dangerous:
+        many = several(len(dangerous), "question")
+        more = f" (and {len(dangerous) - 1} more)" if len(dangerous) > 1 else ""
+        raise ProcedureError(
+            one_line(
+                f"{path}: {many} could hurt someone while open: {dangerous[0]}{more} "
+                f"Answer first: companion draft --answer {path}"
+            )
+        )
 
 
 def resume_job(job: str, logs: Path, clock: Clock) -> OpenJob:

@@ -21,7 +21,8 @@ from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName,
 from companion.procedure.model import Energy, EnergySource, ItemKind, Procedure, Step
 from companion.procedure.read import read_procedure
 from companion.procedure.reading.explain import PATTERNS
-from companion.procedure.things import Duration, Id, Stage, Text, TorqueValue
+from companion.procedure.things import Duration, Id, Stage, TorqueValue
+from companion.procedure.vocabulary.part import Text
 from tests.written.sentences import about, sentence, table
 
 FOLDER = Path(__file__).parents[2] / "procedures"

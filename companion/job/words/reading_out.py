@@ -11,10 +11,11 @@ from companion.job.rules.ledger import OpenItem, left_out
 from companion.job.rules.wants import Kind, measure_of, measure_prompt, tightenings, wanting
 from companion.job.words.sentences import FACTS, in_threes, sentence
 from companion.job.words.torques import NO_TORQUE, given_only_at_removal, torque_answer
-from companion.procedure.model import Fastener, Hazard, Signal, Step
+from companion.procedure.model import Asked, Fastener, Hazard, Signal, Step
 from companion.procedure.nouns import several, the
 from companion.procedure.wording import sentences
 
+_READ_OFF = (Asked.TORQUE, Asked.AMOUNT)
 _TONES = {Signal.DANGER: Tone.DANGER, Signal.WARNING: Tone.URGENT}
 
 
@@ -27,7 +28,17 @@ def step_sayings(state: State, step: Step, lead: str = "") -> list[Saying]:
     elif lead:
         say = f"{lead} {say}"
     only_there = given_only_at_removal(state.procedure, step)
-    return [*warned, Saying(say), *([Saying(only_there)] if only_there else []), *_wants(state, step)]
+    asked = [Saying(sentence(text)) for text in _asked(step)]
+    return [*warned, Saying(say), *([Saying(only_there)] if only_there else []), *asked, *_wants(state, step)]
+
+
+def _asked(step: Step) -> Iterator[str]:
+    """What is not known of the step yet. A torque or an amount is asked for as a reading, nothing else is."""
+    open_ = [review for review in step.review if not (step.measure and review.about in _READ_OFF)]
+    for review in open_:
+        yield f"Not known yet: {review.ask}"
+    if open_:
+        yield 'Say "note" and the answer'
 
 
 def in_short(step: Step) -> str:

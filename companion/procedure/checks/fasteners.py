@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.checks.questions import asked
 from companion.procedure.fasteners.fields import MATERIALS_THAT_BEAR
 from companion.procedure.fasteners.heads import KNOWN_HEX, KNOWN_SIX_LOBE, KNOWN_SOCKET_HEX, hex_for
 from companion.procedure.fasteners.sizes import Size
 from companion.procedure.fasteners.strength import strength_of, torque
 from companion.procedure.fasteners.threads import Thread, parse_thread
 from companion.procedure.fault import Fault, Path
-from companion.procedure.model import Act, Fastener, Procedure
+from companion.procedure.model import Act, Asked, Fastener, Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import bolts as rules
 from companion.procedure.units import Angle, Torque
@@ -48,7 +49,8 @@ def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
                 yield rules.TORQUE_AND_STAGES.at(
                     (*path, "stages"), "`torque` and `stages` are both given; keep one"
                 )
-            if step.act is Act.TIGHTEN and not fastener.tightening:
+            known_missing = asked(step.review, Asked.TORQUE)
+            if step.act is Act.TIGHTEN and not fastener.tightening and not known_missing:
                 yield rules.NO_TORQUE.at(
                     path, "is tightened without a `torque` or `stages`; write it like '25 N·m'"
                 )

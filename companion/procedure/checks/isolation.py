@@ -6,8 +6,9 @@ The order is that of OSHA 1910.147(d).
 from collections.abc import Iterator
 
 from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
+from companion.procedure.checks.questions import asked
 from companion.procedure.fault import Fault, Path
-from companion.procedure.model import Energy, EnergySource, Measure, Procedure
+from companion.procedure.model import Asked, Energy, EnergySource, Measure, Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import energy as rules
 
@@ -43,7 +44,7 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
 
 
 def _energy(name: str, energy: Energy) -> Iterator[Fault]:
-    if energy.source in NEEDS_WAIT and not energy.wait:
+    if energy.source in NEEDS_WAIT and not energy.wait and not asked(energy.review, Asked.WAIT):
         message = f"{energy.source} needs a `wait`: write the vehicle maker's value, there is no default"
         yield rules.NO_WAIT.at(("energy", name), message)
     if energy.prove:
