@@ -78,7 +78,7 @@ def nothing_given(state: State, step: Step) -> bool:
     return not (state.counted or state.stage or state.reading or state.new_fasteners or mended)
 
 
-def wanting(state: State, step: Step) -> Want:
+def first_want(state: State, step: Step) -> Want:
     """The first thing that is missing before the step is done."""
     if step.count and state.counted < step.count:
         each = step.each or "one"
