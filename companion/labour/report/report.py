@@ -81,8 +81,9 @@ def _tiles(data: ReportData) -> Html:
 def _findings(data: ReportData) -> list[str]:
     known = [row for row in data.steps if row.jobs]
     told = []
-    longer = sorted((r for r in known if r.ratio >= _OFF), key=lambda r: -r.ratio)
-    quicker = sorted((r for r in known if r.ratio <= 1 / _OFF), key=lambda r: r.ratio)
+    weighty = sorted(known, key=lambda r: -abs(r.typical - r.book) * r.jobs)  # the most minutes first
+    longer = [r for r in weighty if r.ratio >= _OFF]
+    quicker = [r for r in weighty if r.ratio <= 1 / _OFF]
     for rows, word in ((longer, "longer"), (quicker, "shorter")):
         for row in rows[:3]:
             told.append(
