@@ -136,7 +136,7 @@ def command(
         confidence=chosen,
         allowance=Allowance(part, AllowanceOn[_ON[allowance_on]]),
         rate=hourly,
-        currency=currency,
+        currency=one_line(currency),
         parts=priced,
         mechanic=mechanic,
     )
