@@ -40,19 +40,6 @@ class OpenItem:
     """Why it is left out, in the mechanic's words."""
 
 
-_OPEN_WORDS = {
-    "connector": "off",
-    "hose": "off",
-    "port": "open",
-    "joint": "apart",
-    "fasteners": "out",
-    "panel": "off",
-    "part": "off",
-    "fluid": "drained",
-    "support": "in place",
-}
-
-
 def open_things(state: State) -> list[OpenItem]:
     """Items, seals and energy sources not put back, most dangerous first, then in the order opened."""
     procedure = state.procedure
@@ -130,7 +117,7 @@ def energy_text(state: State, energy: str) -> str:
 
 def _item_text(item: Item) -> str:
     """A name that has the word in it already does without: "the crankcase is open"."""
-    so = _OPEN_WORDS[item.kind]
+    so = item.kind.opened
     name = bare(item.name).removeprefix(f"{so} ")
     return f"{the(name)} {verb(name)} {so}"
 
