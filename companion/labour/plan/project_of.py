@@ -10,7 +10,6 @@ from companion.labour.plan.project import NOTHING, Activity, Lag, Project
 from companion.procedure.holds.holds import holds_of
 from companion.procedure.model import Act, Procedure, Step
 from companion.procedure.order import Order
-from companion.procedure.things import EnergySource
 
 
 def project_of(
@@ -74,7 +73,7 @@ def _stays(procedure: Procedure, step: Step, half_done: bool) -> bool:
     if step.applies or step.assembles:
         return True
     moved = {step.isolates, step.restores} - {None}
-    lifts = any(procedure.energy[id_].source == EnergySource.VEHICLE_SUPPORT for id_ in moved if id_)
+    lifts = any(procedure.energy[id_].source.carries for id_ in moved if id_)
     return not half_done and (lifts or any(f.tightening for f in step.fasteners))
 
 
