@@ -25,8 +25,8 @@ from companion.labour.table.task import Task
 LEVELS = (0.5, 0.8, 0.95)
 FEWEST_JOBS = 9
 """With fewer jobs of a procedure, nothing is checked."""
-_MOST_JOBS = 300
-"""The latest jobs of a procedure, so many, are enough."""
+_MOST_LATER, _MOST_BEFORE = 100, 600
+"""The latest jobs of a procedure, so many, are enough to look at, and to foretell them from."""
 PLAYED = 400
 """How often the later jobs are played from the fit."""
 _CHANCE = 0.05 / len(LEVELS)
@@ -76,8 +76,8 @@ def foretold(one: Observed) -> Iterator[Foretold]:
     known = len(order) * 2 // 3
     if len(order) < FEWEST_JOBS:
         return
-    fitted = fit(one.rows(order[max(0, known - 2 * _MOST_JOBS) : known]))
-    later = order[known:][-_MOST_JOBS:]
+    fitted = fit(one.rows(order[max(0, known - _MOST_BEFORE) : known]))
+    later = order[known:][-_MOST_LATER:]
     seen = one.observations
     finished = seen.timed[later] & ~seen.censored[later]
     who = seen.mechanic[later]
