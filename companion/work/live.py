@@ -1,6 +1,7 @@
 """The live loop: threads post to the inbox, one thread empties it, the mechanic leaves when they like."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import Event, Thread
@@ -28,6 +29,8 @@ TRY_AGAIN = 1.0
 """Seconds between looks for a microphone that went away."""
 HUNG = 20.0
 """Seconds without an end after which a recogniser counts as hung. CHOSEN: a long note takes a few."""
+LOADS_WITHIN = 60.0
+"""The same while it is being loaded. CHOSEN: from a cold disk it takes ten or so."""
 LOADED_BY = 20.0
 """Seconds that leaving waits at most for the thread that listens."""
 NO_KEYBOARD = (
@@ -79,10 +82,10 @@ class Microphoning:
 
     def watch(self) -> None:
         """Tell, once, that what listens does not come to an end; called often, from another thread."""
-        since = self._busy_since
-        if since is not None and monotonic() - since > HUNG and not self._told_hung:
+        since, patience = self._busy_since, HUNG if self.ready.is_set() else LOADS_WITHIN
+        if since is not None and monotonic() - since > patience and not self._told_hung:
             self._told_hung = True
-            self._inbox.post(msg.MicrophoneLost(f"what listens has not answered for {HUNG:.0f} seconds"))
+            self._inbox.post(msg.MicrophoneLost(f"what listens has not answered for {patience:.0f} seconds"))
 
     def close(self) -> None:
         """Listen no more. Waits for a model that is being loaded: ended in the middle, it takes all down."""
@@ -95,8 +98,9 @@ class Microphoning:
     def _run(self) -> None:
         """Nothing that goes wrong here may pass unnoticed: the mechanic would talk to a deaf machine."""
         try:
-            self.listener = self._make_listener()
-            self._microphone = self._open_microphone()
+            with self._watched():
+                self.listener = self._make_listener()
+                self._microphone = self._open_microphone()
             self.ready.set()
             self._inbox.post(msg.Woken())
             while not self._ended.is_set():
@@ -138,14 +142,20 @@ class Microphoning:
             raise MicrophoneLostError(f"the microphone {microphone.name} ended")
 
     def _heard(self, listener: "Listener", frame: Samples) -> Sequence[msg.Message]:
+        with self._watched():
+            return listener.listen(frame)
+
+    @contextmanager
+    def _watched(self) -> Iterator[None]:
+        """What may hang; when it comes to an end after that was told, this is told too."""
         self._busy_since = monotonic()
         try:
-            return listener.listen(frame)
+            yield
         finally:
             self._busy_since = None
-            if self._told_hung:
-                self._told_hung = False
-                self._inbox.post(msg.MicrophoneBack())
+        if self._told_hung:
+            self._told_hung = False
+            self._inbox.post(msg.MicrophoneBack())
 
     def _find_again(self) -> None:
         while not self._ended.wait(TRY_AGAIN):

@@ -88,3 +88,35 @@ def test_a_note_with_a_number_that_nobody_can_say_is_kept(companion, tmp_path, n
     assert done.returncode == 0, done.stderr
     notes = [event["text"] for event in events(tmp_path) if event["event"] == "note_taken"]
     assert notes == [f"part {number}"]
+
+
+@pytest.mark.parametrize(
+    ("command", "option"),
+    [
+        (BY_KEYS, "--vehicle"),
+        (BY_KEYS, "--mechanic"),
+        (("jobs", "JOB"), "--arrived"),
+        (("jobs", "JOB", "--days", "3"), "--await"),
+        (("jobs", "JOB"), "--done"),
+        (("quote", BRAKES), "--currency"),
+    ],
+)
+def test_a_name_too_long_is_told_and_nothing_of_it_kept(companion, tmp_path, command, option):
+    companion(*BY_KEYS, typed="yes\nhelp\n")
+    (log,) = (tmp_path / "logs").glob("*.jsonl")
+    before = log.read_bytes()
+    told = companion(*(log.stem if word == "JOB" else word for word in command), option, "x" * 100_000)
+    assert told.returncode == 2
+    assert told.stderr == f"companion: {option}: 100,000 letters are too many; write up to 200\n"
+    assert [path.read_bytes() for path in (tmp_path / "logs").glob("*.jsonl")] == [before]
+
+
+def test_a_text_in_a_log_that_nobody_can_have_said_is_damage(companion, tmp_path):
+    companion(*BY_KEYS, "--vehicle", "Hathersen", typed="yes\nhelp\n")
+    (log,) = (tmp_path / "logs").glob("*.jsonl")
+    log.write_text(log.read_text().replace("Hathersen", "x" * 5_000_000))
+    told = companion("work", "--job", log.stem, "--keys", "--quiet", typed="help\n")
+    assert told.returncode == 2
+    (line,) = told.stderr.splitlines()
+    assert "a text of 5,000,000 letters is longer than any that is said" in line
+    assert len(line) < 500

@@ -139,6 +139,36 @@ class TestMicrophoning:
         next_of(inbox, msg.MicrophoneBack)
         microphoning.close()
 
+    @pytest.mark.parametrize("hangs", ["listener", "microphone"])
+    def test_one_that_hangs_while_it_is_loaded_is_told_and_not_waited_for_without_end(
+        self, monkeypatch, hangs
+    ):
+        monkeypatch.setattr(live, "LOADS_WITHIN", 0.1)
+        monkeypatch.setattr(live, "LOADED_BY", 0.1)
+        inbox, loaded = Inbox(), Event()
+
+        def slowly(kind: str, made: object) -> object:
+            if kind == hangs:
+                loaded.wait(PATIENCE)
+            return made
+
+        microphoning = Microphoning(
+            lambda: slowly("microphone", Flaky(None)), lambda: slowly("listener", Deaf()), inbox
+        )
+        microphoning.start()
+
+        def lost_by_now() -> msg.MicrophoneLost | None:
+            microphoning.watch()
+            return message if isinstance(message := inbox.take(0.05), msg.MicrophoneLost) else None
+
+        assert "what listens has not answered" in until(lost_by_now).reason
+        microphoning.watch()
+        assert inbox.take(0.05) is None, "it is told once"
+        microphoning.close()
+        assert not microphoning.ready.is_set(), "leaving does not wait for it"
+        loaded.set()
+        next_of(inbox, msg.MicrophoneBack)
+
 
 def test_the_loss_is_announced_and_logged_and_the_job_goes_on_by_keys(bench):
     bench.begin("front-brakes")

@@ -23,12 +23,23 @@ if TYPE_CHECKING:
 @click.argument("job", required=False, metavar="[JOB]")
 @options.logs
 @options.as_json
-@click.option("--await", "part", metavar="PART", help="A part of this job is expected; with --days.")
+@click.option(
+    "--await",
+    "part",
+    type=options.Words(),
+    metavar="PART",
+    help="A part of this job is expected; with --days.",
+)
 @click.option(
     "--days", type=options.Finite(0, 366, min_open=True), metavar="N", help="In so many days from now."
 )
-@click.option("--arrived", metavar="PART", help="A part that was awaited has come.")
-@click.option("--done", metavar="WORDS", help="A follow-up of this closed job, by words of it, is done.")
+@click.option("--arrived", type=options.Words(), metavar="PART", help="A part that was awaited has come.")
+@click.option(
+    "--done",
+    type=options.Words(),
+    metavar="WORDS",
+    help="A follow-up of this closed job, by words of it, is done.",
+)
 @click.option(
     "--handover",
     "page",

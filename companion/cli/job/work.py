@@ -25,8 +25,8 @@ from companion.cli import options
     "its vehicle, procedure or name fit.",
 )
 @click.option("--job", metavar="NAME", help="The same by the whole name; `companion jobs` lists them.")
-@click.option("--vehicle", default="", help="Which vehicle, for the log.")
-@click.option("--mechanic", default="", help="Who works, for the log.")
+@click.option("--vehicle", type=options.Words(), default="", help="Which vehicle, for the log.")
+@click.option("--mechanic", type=options.Words(), default="", help="Who works, for the log.")
 @options.ambient
 @options.humidity
 @click.option("--keys", is_flag=True, help="Work by keyboard, without a microphone.")
@@ -40,7 +40,12 @@ from companion.cli import options
     "--pedal", default=" ", metavar="KEY", help="The key that means done; the space bar by default."
 )
 @click.option("--voice", type=click.Choice(["plain", "natural"]), default="plain", show_default=True)
-@click.option("--attention", metavar="WORD", help="A word of your own that must open every command.")
+@click.option(
+    "--attention",
+    type=options.Words(),
+    metavar="WORD",
+    help="A word of your own that must open every command.",
+)
 @click.option(
     "--alone",
     type=options.Finite(0.5, 240),

@@ -57,7 +57,9 @@ _ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
 @click.option(
     "--part", "parts", multiple=True, metavar="NAME=PRICE[xN]", help="A part or material. May be repeated."
 )
-@click.option("--currency", default="", metavar="NAME", help="Written behind the amounts.")
+@click.option(
+    "--currency", type=options.Words(), default="", metavar="NAME", help="Written behind the amounts."
+)
 @click.option("--steps", is_flag=True, help="Show each step, too.")
 @click.option("--csv", "csv_file", type=options.NewPage(), metavar="FILE", help="Write it as CSV.")
 @click.option("--html", "html_file", type=options.NewPage(), metavar="FILE", help="Write a page to print.")

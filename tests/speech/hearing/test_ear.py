@@ -141,6 +141,16 @@ def test_a_note_that_could_not_be_written_down_is_kept_all_the_same(talker) -> N
     assert hearing.clip.duration > timedelta(seconds=0.5)
 
 
+def test_a_note_without_an_end_is_kept_as_far_as_a_note_can_go(talker) -> None:
+    """Somebody talks on and on, or a radio does: what follows is no part of it."""
+    ear = Ear(ScriptedRecogniser(["the bracket is cracked"]))
+    ear.expect(PLAIN, dictation=True)
+    breath = "the bracket is cracked on the left and the lower bolt is worn"
+    first, *_ = hear_samples(talker.stream(0.5, *[breath] * 11, 2.0), ear)
+    assert timedelta(seconds=28) < first.clip.duration < timedelta(seconds=31)
+    assert first.transcript == "the bracket is cracked"
+
+
 @pytest.mark.parametrize(
     ("said", "command", "argument"),
     [

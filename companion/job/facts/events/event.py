@@ -7,6 +7,9 @@ from pydantic import BaseModel, ConfigDict, field_validator
 
 from companion.harmless import harmless
 
+LONGEST = 100_000
+"""Letters of any text in an event. CHOSEN: all that is open in the largest procedure is shorter."""
+
 
 class Event(BaseModel):
     """The root of all events."""
@@ -23,11 +26,13 @@ class Event(BaseModel):
 def _words_harmless(value: Any) -> Any:
     if isinstance(value, dict):
         return {harmless(key): _words_harmless(one) for key, one in value.items()}
-    return harmless(value) if isinstance(value, str) else sane(value)
+    return harmless(sane(value)) if isinstance(value, str) else sane(value)
 
 
 def sane(value: Any) -> Any:
-    """The value; ValueError for a moment that has no day in every zone of the earth."""
+    """The value; ValueError for a text that nobody said, or a moment without a day in some zone."""
+    if isinstance(value, str) and len(value) > LONGEST:
+        raise ValueError(f"a text of {len(value):,} letters is longer than any that is said")
     if isinstance(value, datetime) and not 1 < value.year < MAXYEAR:
         raise ValueError("this is no time that a clock tells")
     return value
