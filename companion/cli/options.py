@@ -37,7 +37,7 @@ class ProcedureFile(click.Path):
         return find(os.fsdecode(super().convert(value, param, ctx)))
 
 
-class Words(click.ParamType):
+class Words(click.ParamType[str]):
     """Words of somebody's own that are kept and shown, such as a name: no longer than anyone writes them."""
 
     name = "text"
