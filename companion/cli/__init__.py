@@ -16,6 +16,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "work": ("job.work", "Do a job: read aloud, listen, log."),
     "rehearse": ("job.rehearse", "Run a whole job on rendered audio, with no sound hardware."),
     "check": ("job.check", "Check procedure files before anyone relies on them."),
+    "draft": ("job.draft", "Draft a procedure from your own lines, and answer what it leaves open."),
     "procedures": ("job.procedures", "List the procedures that can be asked for by name."),
     "fastener": ("job.fastener", "Tell what a thread bears, and what tools fit it."),
     "hear": ("speech.hear", "Recognise commands in recordings, or check a microphone."),
@@ -34,7 +35,6 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
     ),
     "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
-    "licences": ("licences", "List the licences of all that is installed for the program."),
     "completion": ("completion", "Print the shell completion script."),
 }
 """Name -> the module in this folder that is the command, and what it is for."""

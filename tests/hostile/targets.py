@@ -19,7 +19,6 @@ from companion.job.facts.state import State
 from companion.job.rules.expected import expected
 from companion.labour.table.collect import collect
 from companion.labour.table.hours import Hours
-from companion.labour.table.shop import FILE, shop_of
 from companion.logbook.jobs import list_jobs
 from companion.logbook.lines import as_object, decode, encode
 from companion.logbook.logbook import MemoryLogbook
@@ -165,7 +164,7 @@ def _states() -> tuple[State, ...]:
         records = examine(path.read_bytes(), path).records
         opened = records[0].event
         read = read_kept_procedure(GOLDEN / "procedures" / f"{opened.procedure_sha256[:16]}.yaml")
-        for upto in range(1, len(records), 20):
+        for upto in range(1, len(records), 7):
             state = replay(read, records[:upto])
             can = expected(state)
             found.setdefault(
@@ -220,14 +219,13 @@ def sound(data: bytes, folder: Path) -> None:
 
 
 def kept_files(data: bytes, folder: Path) -> None:
-    """What else a user may hand over: a voice profile, a script of a rehearsal, the file of a shop."""
-    path = folder / FILE
+    """What else a user may hand over: a voice profile, the script of a rehearsal."""
+    path = folder / "file"
     path.write_bytes(data)
-    with suppress(CompanionError):
+    try:
         read_profile(path)
-    with suppress(CompanionError):
-        shop_of(folder)
-    read_script(path, _small())
+    except CompanionError:
+        read_script(path, _small())
 
 
 @cache
