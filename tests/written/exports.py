@@ -67,9 +67,9 @@ EXPORTS = (
             "record": "the record of work: each part a list of rows, by the heads of its columns, as shown",
         },
     ),
-    Export("due --json", "something due, soonest first; then what no clock can tell", _DUE | {
-        "distance_km": "due after so many km",
-        "heat_cycles": "due after so many heat cycles",
+    Export("due --json", "something due, once, soonest first; then what no clock can tell", _DUE | {
+        "distance_km": "due after so many km, or when it says, whichever comes first; null when not",
+        "heat_cycles": "the same by heat cycles",
     }),
     Export(
         "times --json",

@@ -10,37 +10,109 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.errors import CompanionError
 
 if TYPE_CHECKING:
     from companion.job.facts.state import State
     from companion.papers.calendar import DueEntry
+    from companion.papers.due import Due, Undated
 
 
-@click.command(epilog="Examples: companion due; companion due --ics workshop.ics; companion due --json")
+WEEKS = timedelta(weeks=4)
+"""What is due later is only counted, unless it is asked for."""
+
+
+@click.command(
+    epilog="Examples: companion due; companion due --until 2031-06-30; companion due --ics workshop.ics; "
+    "companion due --json"
+)
 @options.logs
+@click.option(
+    "--until",
+    metavar="DATE",
+    help="To the end of that day, instead of the next four weeks; for --ics and --json, instead of all.",
+)
+@click.option("--all", "everything", is_flag=True, help="However far off.")
 @click.option(
     "--ics",
     type=options.NewPage(),
     metavar="FILE",
-    help="Write it as a calendar with alarms (RFC 5545) that other programs read.",
+    help="Write it as a calendar with alarms (RFC 5545) that other programs read; all, without --until.",
 )
-@options.as_json
-def command(logs: Path, ics: Path | None, as_json: bool) -> None:
-    """List what is due over all jobs, soonest first: waits, timers, parts expected, follow-ups.
+@click.option("--json", "as_json", is_flag=True, help="One JSON object per line; all, without --until.")
+def command(logs: Path, until: str | None, everything: bool, ics: Path | None, as_json: bool) -> None:
+    """List what is due over all jobs, by vehicle, soonest first: waits, timers, parts expected, follow-ups.
 
-    What is late is marked. Follow-ups by distance or by heat cycles come last, since no clock can tell when
-    they are due; those that have a day too, or a day to ask, are also in their place.
+    The next four weeks are shown, and how much lies later. What is late is marked. Follow-ups by distance or
+    by heat cycles alone come last with their vehicle, since no clock can tell when they are due.
     """
-    from companion.papers.due import due_over
+    from companion.papers.due import due_over, later_than
     from companion.work.edges.clock import SystemClock
 
+    if until is not None and everything:
+        raise click.UsageError("--until and --all: give one of them")
     now = SystemClock().now().wall
+    chosen = None if until is None else _end_of(until)
     trouble: list[str] = []
     due = due_over(_jobs(logs, trouble))
+    if as_json:
+        _as_json(due, now, chosen)
+    else:
+        _list(due, now, None if everything else chosen or now + WEEKS)
+    if ics is not None:
+        left_out = later_than(due, chosen) if chosen else ()
+        entries = due.entries[: len(due.entries) - len(left_out)]
+        _write(ics, entries, now)
+        if not as_json:
+            told = "one entry" if len(entries) == 1 else f"{len(entries)} entries"
+            more = f"; {len(left_out)} later left out" if left_out else ""
+            click.echo(f"Calendar: {ics}, {told}{more}")
+    if trouble:
+        more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
+        click.echo(f"companion: not all jobs could be read, so more may be due: {trouble[0]}{more}", err=True)
+        sys.exit(2)
+
+
+def _end_of(text: str) -> datetime:
+    """The last moment of a day in the workshop."""
+    try:
+        day = datetime.strptime(text.strip(), "%Y-%m-%d")
+        return day.replace(hour=23, minute=59, second=59, microsecond=999999).astimezone()
+    except (ValueError, OverflowError):
+        raise CompanionError(f"--until {text!r} is not a day; write it like 2031-04-14") from None
+
+
+def _list(due: "Due", now: datetime, until: datetime | None) -> None:
+    from companion.papers.due import by_vehicle, later_than
+
+    groups = by_vehicle(due, until)
+    far = {f.dated: f for f in due.undated if f.dated}
+    for group in groups:
+        click.echo(group.vehicle or f"vehicle not told ({group.job})")
+        for entry in group.entries:
+            click.echo(f"  {_line(entry, now, far.get(entry))}")
+        for follow_up in group.undated:
+            click.echo(f"  {follow_up.when():36} {follow_up.what}  ({follow_up.job})")
+    later = later_than(due, until) if until else ()
+    if later:
+        sooner = sum(entry in far for entry in later)
+        may = f" ({sooner} by distance or heat cycles, which may come sooner)" if sooner else ""
+        verb = "is" if len(later) == 1 else "are"
+        click.echo(
+            f"{len(later)} more {verb} due later{may}, the first on "
+            f"{later[0].due.astimezone():%Y-%m-%d}: 'companion due --all' lists them."
+        )
+    if not groups:
+        click.echo("Nothing else is due." if later else "Nothing is due.")
+
+
+def _as_json(due: "Due", now: datetime, until: datetime | None) -> None:
+    far = {f.dated: f for f in due.undated if f.dated}
     for entry in due.entries:
-        click.echo(json.dumps(_plain(entry, now), ensure_ascii=False) if as_json else _line(entry, now))
+        if until is None or entry.due <= until:
+            click.echo(json.dumps(_plain(entry, now, far.get(entry)), ensure_ascii=False))
     for follow_up in due.undated:
-        if as_json:
+        if follow_up.dated is None:
             plain = {
                 "what": follow_up.what,
                 "distance_km": follow_up.distance_km,
@@ -49,20 +121,6 @@ def command(logs: Path, ics: Path | None, as_json: bool) -> None:
                 "vehicle": follow_up.vehicle,
             }
             click.echo(json.dumps(plain, ensure_ascii=False))
-        else:
-            about = _about(follow_up.vehicle, follow_up.job)
-            click.echo(f"{follow_up.when()}  {follow_up.what}  {about}")
-    if not as_json and not due.entries and not due.undated:
-        click.echo("Nothing is due.")
-    if ics is not None:
-        _write(ics, due.entries, now)
-        if not as_json:
-            entries = "one entry" if len(due.entries) == 1 else f"{len(due.entries)} entries"
-            click.echo(f"Calendar: {ics}, {entries}")
-    if trouble:
-        more = f" (and {len(trouble) - 1} more)" if len(trouble) > 1 else ""
-        click.echo(f"companion: not all jobs could be read, so more may be due: {trouble[0]}{more}", err=True)
-        sys.exit(2)
 
 
 def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
@@ -80,27 +138,26 @@ def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
             trouble.append(str(error))
 
 
-def _line(entry: "DueEntry", now: datetime) -> str:
+def _line(entry: "DueEntry", now: datetime, far: "Undated | None") -> str:
+    """One that a distance makes due too says so in its own words."""
     from companion.job.words.sentences import sentence
     from companion.procedure.units import short
 
     late = now - entry.due
     over = late > timedelta()
     when = f"LATE by {short(late)}" if over else f"in {short(-late)}"
-    what = entry.what if over else sentence(entry.running or entry.what)
+    what = entry.what if over else sentence(far.what if far else entry.running or entry.what)
     local = f"{entry.due.astimezone():%Y-%m-%d %H:%M}"
-    return f"{local}  {when:18} {what}  {_about(entry.vehicle, entry.job)}"
+    return f"{local}  {when:18} {what}  ({entry.job})"
 
 
-def _about(vehicle: str, job: str) -> str:
-    return f"({vehicle}, {job})" if vehicle else f"({job})"
-
-
-def _plain(entry: "DueEntry", now: datetime) -> dict[str, object]:
+def _plain(entry: "DueEntry", now: datetime, far: "Undated | None") -> dict[str, object]:
     return {
         "due": entry.due.isoformat(),
         "late_s": max(0.0, round((now - entry.due).total_seconds(), 3)),
         "what": entry.what,
+        "distance_km": far.distance_km if far else None,
+        "heat_cycles": far.heat_cycles if far else None,
         "job": entry.job,
         "vehicle": entry.vehicle,
         "priority": entry.priority.name.lower(),

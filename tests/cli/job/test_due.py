@@ -49,14 +49,22 @@ def logs(tmp_path: Path, now: datetime) -> Path:
     return folder
 
 
-def test_the_soonest_stands_first_over_all_jobs_and_the_late_one_is_marked(companion, logs):
+def test_each_vehicle_has_its_own_the_soonest_first_and_the_late_one_is_marked(companion, logs, now):
+    timers(logs, "hathersen  plover", now, 5)
     lines = companion("due").stdout.splitlines()
-    assert len(lines) == 3
-    assert "LATE by 2 h" in lines[0]
-    assert "Hathersen Plover" in lines[0]
-    assert re.search(r"in (20|1\d) min .*Marlow Tern", lines[1])
-    assert re.search(r"in 1 h (30|2\d) min .*Marlow Tern", lines[2])
-    assert "LATE" not in lines[1] + lines[2]
+    assert [line for line in lines if not line.startswith(" ")] == ["Hathersen Plover", "Marlow Tern"]
+    assert len(lines) == 6
+    assert "LATE by 2 h" in lines[1]
+    assert re.search(r"in [45] min", lines[2]), "the same vehicle, however it is typed"
+    assert re.search(r"in (20|1\d) min", lines[4])
+    assert re.search(r"in 1 h (30|2\d) min", lines[5])
+    assert "LATE" not in "".join(lines[2:])
+
+
+def test_jobs_without_a_vehicle_are_told_apart(companion, tmp_path, now):
+    jobs = {timers(tmp_path / "logs", "", now, minutes) for minutes in (10, 20)}
+    lines = companion("due").stdout.splitlines()
+    assert {line for line in lines if not line.startswith(" ")} == {f"vehicle not told ({j})" for j in jobs}
 
 
 def test_as_json_each_line_tells_how_late_it_is(companion, logs, now):
@@ -88,7 +96,7 @@ def test_one_log_that_cannot_be_read_hides_no_other_and_is_told(companion, logs)
     (logs / "2031-01-01-spoilt-1.jsonl").write_text("not json\nnor this\n")
     result = companion("due")
     assert result.returncode == 2
-    assert len(result.stdout.splitlines()) == 3
+    assert len(result.stdout.splitlines()) == 5
     (line,) = result.stderr.splitlines()
     assert "spoilt" in line
     assert "more may be due" in line
