@@ -46,7 +46,7 @@ EXPORTS = (
         },
     ),
     Export(
-        "jobs 2031-03-10-sump-reseal-1 --json",
+        "jobs 2031-03-17-sump-reseal-1 --json",
         "where one job stands",
         {
             "job": "its name",
