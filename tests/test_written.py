@@ -17,7 +17,7 @@ from companion.job.facts.events import AnyEvent
 from companion.procedure.read import procedure_from_bytes
 from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
-from tests.written import logs, procedures
+from tests.written import logs, procedures, slips
 from tests.written.exports import EXPORTS, QUOTE_CSV, Export
 from tests.written.pages import PAGES, ROOT, filled
 from tests.written.sentences import about, unexplained
@@ -89,10 +89,10 @@ def test_an_example_can_be_worked_to_its_end(text: str) -> None:
     assert mechanic.state.closed
 
 
-@pytest.mark.parametrize("slip", procedures.SLIPS, ids=[name for name, *_ in procedures.SLIPS])
+@pytest.mark.parametrize("slip", slips.SLIPS, ids=[name for name, *_ in slips.SLIPS])
 def test_a_usual_mistake_is_found(slip: tuple[str, str, str]) -> None:
     _, before, after = slip
-    assert procedures.said_of(EXAMPLES[0].replace(before, after)) != "no fault"
+    assert slips.said_of(EXAMPLES[0].replace(before, after)) != "no fault"
 
 
 def test_every_field_of_an_event_has_its_sentence() -> None:

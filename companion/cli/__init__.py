@@ -35,6 +35,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
     ),
     "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
+    "licences": ("licences", "List the licences of all that is installed for the program."),
     "completion": ("completion", "Print the shell completion script."),
 }
 """Name -> the module in this folder that is the command, and what it is for."""

@@ -6,10 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from pydantic import ValidationError
-
-from companion.draft.known import lingers, presses
-from companion.procedure.model import Energy
+from companion.draft.known import known, lingers, presses
 
 
 @dataclass(frozen=True)
@@ -40,7 +37,7 @@ def source_of(row: str) -> Source:
     """The source that an outline names."""
     found = dict(tomllib.loads(files("companion.draft").joinpath("energy.toml").read_text("utf-8"))[row])
     kinds: list[str] = found.pop("source")
-    kind = next((kind for kind in kinds if _known(kind)), "hydraulic")
+    kind = next((kind for kind in kinds if known(kind)), "hydraulic")
     minutes = tuple(found.pop("minutes"))
     return Source(
         row,
@@ -51,11 +48,3 @@ def source_of(row: str) -> Source:
         presses=presses(kind),
         **found,
     )
-
-
-def _known(kind: str) -> bool:
-    try:
-        Energy.model_validate({"name": "it", "source": kind})
-    except ValidationError:
-        return False
-    return True

@@ -9,8 +9,8 @@ from companion.job.talk import asked_by_mechanic as asked
 from companion.job.talk.answers import answer_question
 from companion.job.talk.help import tell_what_can_be_said
 from companion.job.talk.looking_ahead import what_is_next
-from companion.job.turns.closing import close
 from companion.job.turns.emergency import stop, stop_work
+from companion.job.turns.end_of_job import close
 from companion.job.turns.interruptions import await_part, carry_on, hold
 from companion.job.turns.next_step import advance, redo, take_up
 from companion.job.turns.notes import drop_note, start_note
@@ -18,8 +18,8 @@ from companion.job.turns.parts import ask_whether_here
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.readings import hear_reading
 from companion.job.turns.reminders import cancel_timer, got_it, start_timer
-from companion.job.turns.skipped.leaving import leave_out
-from companion.job.turns.skipped.skipping import ask_to_skip
+from companion.job.turns.skipped.leave_out import leave_out
+from companion.job.turns.skipped.skip import ask_to_skip
 from companion.job.turns.step_in_hand import carry_on_from_look, count, go_back, move_on, undo
 from companion.job.turns.turn import Turn
 

@@ -13,7 +13,7 @@ from companion.job.facts.deadlines import running
 from companion.job.facts.energy import OPEN
 from companion.job.facts.events import Record
 from companion.job.facts.state import How, State
-from companion.job.rules.held import loose_steps
+from companion.job.rules.held_back import loose_steps
 from companion.job.rules.ledger import OpenItem, energy_text, left_out, open_things
 from companion.job.words.sentences import sentence
 from companion.pages.html import items

@@ -13,7 +13,7 @@ from companion.job.facts.events import Record
 from companion.job.facts.state import How, Settled, State
 from companion.job.rules.ledger import open_things
 from companion.job.rules.wants import tightenings
-from companion.job.turns.closing import follow_up_text
+from companion.job.turns.end_of_job import follow_up_text
 from companion.job.words.sentences import sentence
 from companion.labour.table.stopwatch import Stopwatch
 from companion.pages.html import page, table

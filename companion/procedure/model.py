@@ -17,17 +17,17 @@ from companion.procedure.things import (
     Cure,
     Duration,
     Energy,
-    EnergySource,
     Fastener,
     Hazard,
     Id,
     Item,
-    ItemKind,
     Measure,
     Seal,
     SealUse,
     Signal,
 )
+from companion.procedure.vocabulary.energies import EnergySource
+from companion.procedure.vocabulary.kinds import ItemKind
 from companion.procedure.vocabulary.part import Part, Text
 
 __all__ = [

@@ -7,11 +7,15 @@ from datetime import timedelta
 from enum import StrEnum
 from typing import Annotated, Any, Self
 
-from pydantic import BeforeValidator, Field, PlainSerializer, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, model_validator
 
 from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.review import Review
+from companion.procedure.unit_table import MEASURED, UNITS
 from companion.procedure.units import Angle, Torque, parse_duration
+from companion.procedure.vocabulary.energies import EnergySource
+from companion.procedure.vocabulary.kinds import ItemKind
+from companion.procedure.vocabulary.known import one_of
 from companion.procedure.vocabulary.part import Part, Text
 
 
@@ -38,6 +42,12 @@ Duration = Annotated[timedelta, BeforeValidator(_duration)]
 TorqueValue = Annotated[Torque, BeforeValidator(_torque), PlainSerializer(str)]
 Stage = Annotated[Torque | Angle, BeforeValidator(_stage), PlainSerializer(str)]
 """One stage of tightening: "20 N·m", or "90°" further."""
+UnitName = Annotated[
+    str,
+    BeforeValidator(lambda text: UNITS[text].symbol if text in UNITS else text),
+    AfterValidator(one_of(MEASURED)),
+]
+"""A unit that instruments have, by any of its symbols."""
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 """Lower-case words joined by hyphens, such as "drain-oil"."""
 
@@ -64,29 +74,6 @@ class Hazard(Part):
     """What can happen."""
     avoid: Text
     """What to do so that it does not happen."""
-
-
-class ItemKind(StrEnum):
-    """What kind of thing was opened. It decides the words of the ledger."""
-
-    CONNECTOR = "connector"
-    """An electrical plug."""
-    HOSE = "hose"
-    """A hose or pipe."""
-    PORT = "port"
-    """A hole that dirt or fluid can pass: a filler, a drain, a pipe end."""
-    JOINT = "joint"
-    """Two faces that seal together."""
-    FASTENERS = "fasteners"
-    """Bolts or nuts that count as one thing."""
-    PANEL = "panel"
-    """A cover, tray or shield that only hides."""
-    PART = "part"
-    """A part taken out that goes back."""
-    FLUID = "fluid"
-    """A fluid let out."""
-    SUPPORT = "support"
-    """A stand, hook or prop that must come away again."""
 
 
 class Item(Part):
@@ -143,35 +130,12 @@ class BenchPart(Part):
     """It replaces a seal or bolt that is used once. The companion asks for it before the job starts."""
 
 
-class EnergySource(StrEnum):
-    """Kinds of energy that can hurt someone during the job."""
-
-    BATTERY = "battery"
-    """The low-voltage battery."""
-    FUEL_PRESSURE = "fuel pressure"
-    """Fuel under pressure. It needs a `wait`."""
-    COOLING_PRESSURE = "cooling pressure"
-    """Hot coolant under pressure. It needs a `wait`."""
-    HYDRAULIC = "hydraulic"
-    """Brakes, steering, suspension under pressure."""
-    STORED_SPRING = "stored spring"
-    """A spring under load."""
-    AIRBAG = "airbag"
-    """Airbags and belt tensioners. Needs a `wait` and a proof; trained people only."""
-    HIGH_VOLTAGE = "high voltage"
-    """A traction battery and its cables. Needs a `wait` and a proof; trained people only."""
-    VEHICLE_SUPPORT = "vehicle support"
-    """The vehicle itself, up on stands or a lift."""
-    HOT_FLUID = "hot fluid"
-    """Oil or coolant that scalds."""
-
-
 class Measure(Part):
     """A value to be read off and spoken, with its limits. A value at the limit passes."""
 
     what: Text
     """What is measured."""
-    unit: Annotated[str, Field(pattern=r"^(V|mm|°C|bar|kPa|N·m|L|Ω|%)$")]
+    unit: UnitName
     """The unit of the reading."""
     at_least: float | None = None
     """The lowest value that passes."""

@@ -1,10 +1,14 @@
-"""The one table of units: how each is written, said, and heard.
+"""The one list of units: how each is written, said, and heard. Its rows are in `vocabulary/units.toml`.
 
 Procedures and the screen write its symbol, and the voice says its words. It is heard in whatever way people
 say it or a recogniser writes it down.
 """
 
 from dataclasses import dataclass
+
+from pydantic import TypeAdapter
+
+from companion.procedure.vocabulary.tables import table
 
 
 @dataclass(frozen=True)
@@ -22,6 +26,12 @@ class Unit:
     """Other words for it: said, typed, or written down by a recogniser. Small letters."""
     measured: bool = False
     """A mechanic reads it off an instrument, so it is listened for."""
+    quantity: str = ""
+    """What it measures: voltage, pressure, mass."""
+    dead_when_little: bool = False
+    """A proof by it needs `at_most`: little of it is safe."""
+    signless: bool = False
+    """Read with the leads the other way round it is the same, so its sign does not count."""
 
     @property
     def symbols(self) -> tuple[str, ...]:
@@ -35,54 +45,8 @@ class Unit:
         return tuple(dict.fromkeys(way.lower().replace("·", "") for way in ways))
 
 
-TABLE = (
-    Unit(
-        "N·m",
-        "newton metre",
-        "newton metres",
-        ("Nm", "N.m", "N m"),
-        heard=("newton meters", "newton meter"),
-        measured=True,
-    ),
-    Unit("km/h", "kilometre an hour", "kilometres an hour"),
-    Unit("L/min", "litre a minute", "litres a minute"),
-    Unit(
-        "°C",
-        "degree Celsius",
-        "degrees Celsius",
-        heard=("degrees c", "degrees centigrade", "degrees", "degree", "celsius", "c", "°"),
-        measured=True,
-    ),
-    Unit("°", "degree", "degrees", ("deg",)),
-    Unit("%", "percent", "percent", heard=("per cent",), measured=True),
-    Unit("mm", "millimetre", "millimetres", heard=("millimeters", "millimeter"), measured=True),
-    Unit("cm", "centimetre", "centimetres"),
-    Unit("µm", "micrometre", "micrometres"),
-    Unit("km", "kilometre", "kilometres"),
-    Unit("kg", "kilogram", "kilograms"),
-    Unit("kPa", "kilopascal", "kilopascals", heard=("kilo pascals", "kilo pascal"), measured=True),
-    Unit("MPa", "megapascal", "megapascals"),
-    Unit("bar", "bar", "bar", heard=("bars",), measured=True),
-    Unit("mV", "millivolt", "millivolts"),
-    Unit("kV", "kilovolt", "kilovolts"),
-    Unit("Ah", "amp hour", "amp hours"),
-    Unit("mA", "milliamp", "milliamps"),
-    Unit("kΩ", "kilohm", "kilohms"),
-    Unit("Ω", "ohm", "ohms", heard=("homes", "ohm's"), measured=True),
-    Unit("kW", "kilowatt", "kilowatts"),
-    Unit("mL", "millilitre", "millilitres", ("ml",)),
-    Unit("rpm", "revolution a minute", "revolutions a minute"),
-    Unit("min", "minute", "minutes"),
-    Unit("V", "volt", "volts", measured=True),
-    Unit("A", "amp", "amps"),
-    Unit("W", "watt", "watts"),
-    Unit("N", "newton", "newtons"),
-    Unit("L", "litre", "litres", ("l",), heard=("liters", "liter"), measured=True),
-    Unit("m", "metre", "metres"),
-    Unit("g", "gram", "grams"),
-    Unit("s", "second", "seconds"),
-    Unit("h", "hour", "hours"),
-)
+TABLE = TypeAdapter(tuple[Unit, ...]).validate_python(table("vocabulary", "units")["units"])
+"""Every unit, in the order of the file."""
 
 UNITS = {symbol: unit for unit in TABLE for symbol in unit.symbols}
 """Each unit by each of its symbols."""

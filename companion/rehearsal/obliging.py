@@ -13,7 +13,7 @@ from companion.job.facts.sayings import Priority
 from companion.job.facts.state import State
 from companion.job.messages import Heard
 from companion.job.rules.gates import finishing_refusal, refusal
-from companion.job.rules.wants import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.job.rules.wants import Kind, first_want, measure_of, proof_measure, proof_words
 from companion.procedure.model import Measure, Step
 
 _OWN_WORDS: Mapping[type[q.ForWords], str] = {
@@ -80,7 +80,7 @@ def _for_step(state: State, step: Step, now: datetime) -> Heard | timedelta:
     shut = refusal(state, step, now) or finishing_refusal(state, step, now)
     if shut and shut.until:
         return shut.until - now
-    want = wanting(state, step)
+    want = first_want(state, step)
     match want.kind:
         case Kind.COUNT:
             return Heard(Command.COUNT, Count(state.counted + 1))

@@ -21,7 +21,7 @@ from companion.work.edges.wake import ApsWaker
 from companion.work.faults import Faults
 from companion.work.inbox import Inbox, Post
 from companion.work.keys import Keys, nothing_can_be_typed, raw_keyboard
-from companion.work.leaving import last_words
+from companion.work.last_words import last_words
 from companion.work.live import NO_KEYBOARD, Live
 from companion.work.opening import Particulars, new_job, resume_job
 from companion.work.session import Edges, Session

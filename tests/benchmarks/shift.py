@@ -127,6 +127,11 @@ def wrong_in(log: Path, shift: Shift) -> list[str]:
 
 def grown(looks: list[Look]) -> list[str]:
     """Print how each quantity went, and return what grew."""
+    each_five = [
+        look for n, look in enumerate(looks) if not n or look.minutes // 5 > looks[n - 1].minutes // 5
+    ]
+    series_told = (f"{sum(look.memory.values()):.0f}" for look in each_five)
+    print(f"memory of all every five minutes, MB: {' '.join(series_told)}")
     looks = [look for look in looks if look.minutes > WARM] or looks
     series = {
         f"memory of {name}, MB": [look.memory.get(name, 0.0) for look in looks] for name in looks[0].memory

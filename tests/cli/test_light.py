@@ -52,6 +52,7 @@ WHOLE: dict[str, tuple[object, ...]] = {
     "jobs": ("--logs", GOLDEN),
     "due": ("--logs", GOLDEN),
     "forget": ("--logs", "none", "--everything", "--yes"),
+    "licences": (),
     "completion": ("bash",),
 }
 """What works in a light install, beside `work --keys --quiet`."""

@@ -14,7 +14,10 @@ from companion.cli import COMMANDS, group, main
 from tests.hostile.seeds import GOLDEN
 from tests.procedure.conftest import SMALL
 
-RUN = ("check", "phrases", "jobs", "due", "forget", "times", "quote", "choices", "plan", "completion")
+RUN = (
+    "check", "phrases", "jobs", "due", "forget", "times", "quote", "choices", "plan", "completion",
+    "fastener", "procedures", "shop",
+)  # fmt: skip
 """Commands that are run whole. Of the others the options are read: they take long, or want a microphone."""
 _HERE = ("job.yaml", "front-brakes", "page.html", "Ana", "wipe", "12", "logs", "Mon-Fri 08:00-17:00")
 

@@ -69,7 +69,9 @@ def of_sounds() -> tuple[bytes, ...]:
 @cache
 def of_files() -> tuple[bytes, ...]:
     profile = Profile(0.1, "headset", "2031-03-04", -20.0, -50.0)
-    return json.dumps(asdict(profile)).encode(), b"- at: wipe\n  say: what size\n- at: look\n  away: 16 h\n"
+    script = b"- at: wipe\n  say: what size\n- at: look\n  away: 16 h\n"
+    shop = b"name: Lindenhof\nhours: Mon-Fri 08:00-17:00\nclosed: [2031-04-14]\nrate: 75\ntax: sales tax 19\n"
+    return json.dumps(asdict(profile)).encode(), script, shop
 
 
 @cache

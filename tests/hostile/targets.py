@@ -19,6 +19,7 @@ from companion.job.facts.state import State
 from companion.job.rules.expected import expected
 from companion.labour.table.collect import collect
 from companion.labour.table.hours import Hours
+from companion.labour.table.shop import FILE, shop_of
 from companion.logbook.jobs import list_jobs
 from companion.logbook.lines import as_object, decode, encode
 from companion.logbook.logbook import MemoryLogbook
@@ -164,7 +165,7 @@ def _states() -> tuple[State, ...]:
         records = examine(path.read_bytes(), path).records
         opened = records[0].event
         read = read_kept_procedure(GOLDEN / "procedures" / f"{opened.procedure_sha256[:16]}.yaml")
-        for upto in range(1, len(records), 7):
+        for upto in range(1, len(records), 20):
             state = replay(read, records[:upto])
             can = expected(state)
             found.setdefault(
@@ -219,13 +220,14 @@ def sound(data: bytes, folder: Path) -> None:
 
 
 def kept_files(data: bytes, folder: Path) -> None:
-    """What else a user may hand over: a voice profile, the script of a rehearsal."""
-    path = folder / "file"
+    """What else a user may hand over: a voice profile, a script of a rehearsal, the file of a shop."""
+    path = folder / FILE
     path.write_bytes(data)
-    try:
+    with suppress(CompanionError):
         read_profile(path)
-    except CompanionError:
-        read_script(path, _small())
+    with suppress(CompanionError):
+        shop_of(folder)
+    read_script(path, _small())
 
 
 @cache

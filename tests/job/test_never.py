@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.job.facts.commands import Command
-from companion.job.rules import gates, held, wants
+from companion.job.rules import gates, held_back, wants
 from companion.job.turns import proof, reminders
-from companion.job.turns.skipped import leaving
+from companion.job.turns.skipped import leave_out
 from tests.benchmarks.safety.jobs import procedures
 from tests.benchmarks.safety.moves import MOVES, play
 from tests.benchmarks.safety.unsafe import UnsafeError
@@ -62,8 +62,8 @@ def test_no_message_raises_in_any_state():
         (gates, "_GATES", ()),
         (gates, "_GATES", tuple(gate for gate in gates._GATES if gate is not gates._buried)),
         (gates, "_GATES", tuple(gate for gate in gates._GATES if gate is not gates._pressed)),
-        (held, "leaves_loose", lambda _: False),
-        (leaving, "why_not_ever", lambda *_: None),
+        (held_back, "leaves_loose", lambda _: False),
+        (leave_out, "why_not_ever", lambda *_: None),
         (reminders, "overdue", lambda *_: []),
         (proof, "isolation_waiting", lambda *_: iter(())),
         (wants, "new_fasteners", lambda _: ()),

@@ -140,7 +140,7 @@ def test_malformed_yaml_is_told_with_its_place(read: Read, text: str, where: str
         ("full_cure: 24 h", "full_cure: 1 month", "8:74", "duration '1 month' is not understood"),
         ("full_cure: 24 h", "full_cure: P1M", "8:74", "months and years have no fixed length"),
         ("source: battery", "source: batery", "12:13", "'batery' is not known here; did you mean 'battery'?"),
-        ("unit: V", "unit: volts", "13:34", "write one of V, mm"),
+        ("unit: V", "unit: volts", "13:34", "write one of N·m, L/min"),
         ("at_most: 0.5", "at_most: .nan", "13:46", "is not a number"),
         ("at_most: 0.5", "at_most: low", "13:46", "'low' is not a number"),
         ("act: isolate", "act: 7", "21:10", "7 is not known here; write one of isolate"),

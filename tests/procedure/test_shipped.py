@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.procedure.check import find_faults
-from companion.procedure.model import Act, EnergySource, ItemKind, Procedure, SealUse
+from companion.procedure.model import Act, Procedure, SealUse
 from companion.procedure.order import Order, topological
 from companion.procedure.read import read_procedure, read_with_advice
 
@@ -64,7 +64,7 @@ def test_the_file_order_is_an_order_to_work_in(procedure: Procedure) -> None:
 def test_the_battery_is_isolated_first_and_proved_by_a_reading(procedure: Procedure) -> None:
     first, second = procedure.steps[:2]
     assert first.isolates is not None
-    assert procedure.energy[first.isolates].source is EnergySource.BATTERY
+    assert procedure.energy[first.isolates].source.called == "battery"
     assert second.proves == first.isolates
     reading = procedure.energy[first.isolates].prove
     assert reading is not None
@@ -141,12 +141,12 @@ def test_some_work_goes_on_in_any_order(procedure: Procedure) -> None:
 
 
 def test_connectors_hidden_hoses_and_open_ports_say_what_is_needed(procedure: Procedure) -> None:
-    connectors = [item for item in procedure.items.values() if item.kind is ItemKind.CONNECTOR]
+    connectors = [item for item in procedure.items.values() if item.kind.called == "connector"]
     assert connectors
     assert all(item.releases and item.where for item in connectors)
-    hoses = [item for item in procedure.items.values() if item.kind is ItemKind.HOSE]
+    hoses = [item for item in procedure.items.values() if item.kind.called == "hose"]
     assert any("hidden behind" in (item.where or "") for item in hoses)
-    assert any(item.protect for item in procedure.items.values() if item.kind is ItemKind.PORT)
+    assert any(item.protect for item in procedure.items.values() if item.kind.called == "port")
 
 
 def test_it_leaves_something_to_look_after_later(procedure: Procedure) -> None:

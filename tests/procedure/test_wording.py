@@ -140,10 +140,13 @@ def test_what_is_no_number_is_refused(bad: str) -> None:
 
 PINT_WRITES = {
     "N·m": "N*m", "Nm": "N*m", "N.m": "N*m", "°": "degree", "°C": "degC", "%": "percent", "kΩ": "kohm",
-    "Ω": "ohm", "Ah": "A*h", "L/min": "L/min",
+    "Ω": "ohm", "Ah": "A*h", "L/min": "L/min", "MΩ": "Mohm", "°F": "degF",
+    **dict.fromkeys(("lbf·ft", "lb·ft", "lbf ft", "lb ft", "ft·lb", "ft lb"), "lbf*ft"),
 }  # fmt: skip
 PINT_SAYS = {
-    "kiloohm": "kilohm", "meter": "metre", "liter": "litre", "ampere": "amp",
+    "kiloohm": "kilohm", "megaohm": "megohm", "pound_force_per_square_inch": "P S I", "force_pound": "pound",
+    "pound_force": "pound", "degree_Fahrenheit": "degree Fahrenheit",
+    "meter": "metre", "liter": "litre", "ampere": "amp",
     "degree_Celsius": "degree Celsius",    "revolutions_per_minute": "revolution a minute", " / ": " a ",
 }  # fmt: skip
 

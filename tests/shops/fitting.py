@@ -9,11 +9,18 @@ from tests.shops.logs import MECHANICS, tasks_of
 from tests.shops.shop import Shop
 
 
+def observed_of(shop: Shop, seen: Observations) -> Observed:
+    """Jobs of this shop, as its logs would give them."""
+    jobs = len(seen.mechanic)
+    steps = tuple(
+        StepSeen(t.step, t.work, jobs, shop.mechanics, book_s=t.book.total_seconds()) for t in tasks_of(shop)
+    )
+    return Observed("Invented job", jobs, seen, np.arange(jobs), steps, MECHANICS[: shop.mechanics])
+
+
 def fit_of(shop: Shop, seen: Observations) -> Fitted:
     """Fit jobs of this shop."""
-    jobs = len(seen.mechanic)
-    steps = tuple(StepSeen(t.step, t.work, jobs, shop.mechanics) for t in tasks_of(shop))
-    return fit(Observed("Invented job", jobs, seen, np.arange(jobs), steps, MECHANICS[: shop.mechanics]))
+    return fit(observed_of(shop, seen))
 
 
 def fit_after(shop: Shop, jobs: int) -> Fitted:

@@ -14,7 +14,7 @@ from companion.papers.handover import as_text, handover
 from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
-from companion.work.leaving import last_words
+from companion.work.last_words import last_words
 from companion.work.views.lines import PlainLines
 from tests.helpers.said import heard
 from tests.helpers.waiting import until

@@ -175,9 +175,14 @@ QUOTE_CSV = Export(
     "a step, a part, the labour, the total",
     {
         "kind": "`step`, `part`, `labour` or `total`",
-        "item": "the step's id, the part, the confidence and allowance, the currency",
-        "book_h": "by the book",
-        "hours": "of a step its mean; of the labour what is quoted",
-        "price": "in the currency of the rate",
+        "item": "the step's id, the part, or the title of the procedure",
+        "count": "how many of the item",
+        "book_h": "hours by the book; those of the steps add up to the labour's",
+        "mean_h": "mean hours of work, without the allowance; they add up, too",
+        "quoted_h": "what is quoted, with the allowance",
+        "confidence": "the chance that `quoted_h` is enough",
+        "allowance": "what is added, and to what",
+        "price": "for all of `count`; those of parts and labour add up to the total",
+        "currency": "of `price`",
     },
 )

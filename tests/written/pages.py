@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from tests.written import logs, procedures, readme
+from tests.written import logs, procedures, readme, slips
 
 ROOT = Path(__file__).parents[2]
 _BLOCK = re.compile(r"(<!-- made: (?P<name>[\w -]+) -->\n).*?(<!-- end -->)", re.DOTALL)
@@ -17,7 +17,7 @@ Blocks = Mapping[str, Callable[[str], str]]
 
 PAGES: Mapping[str, Blocks] = {
     "README.md": readme.BLOCKS,
-    "procedures/README.md": procedures.BLOCKS,
+    "procedures/README.md": {**procedures.BLOCKS, **slips.BLOCKS},
     "logs/README.md": logs.BLOCKS,
 }
 

@@ -1,8 +1,7 @@
 """What `procedures/README.md` takes from the model, the checks and the shipped procedures."""
 
 import re
-import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from enum import Enum
 from functools import cache
 from pathlib import Path
@@ -13,16 +12,26 @@ from pydantic import BaseModel
 from pydantic_core import PydanticUndefined
 from ruamel.yaml import YAML
 
-from companion.errors import ProcedureError
 from companion.job.facts.state import State
 from companion.job.rules.ledger import open_things
 from companion.procedure.energies import energy_words
-from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
+from companion.procedure.fasteners.fields import (
+    CLASSES,
+    MATERIALS,
+    ClassName,
+    Drive,
+    MaterialName,
+    Pattern,
+    ThreadName,
+    ToolSize,
+)
+from companion.procedure.fasteners.heads import KNOWN_DRIVERS
 from companion.procedure.model import Energy, EnergySource, ItemKind, Procedure, Step
-from companion.procedure.read import read_procedure
 from companion.procedure.reading.explain import PATTERNS
-from companion.procedure.things import Duration, Id, Stage, TorqueValue
-from companion.procedure.vocabulary.part import Text
+from companion.procedure.things import Duration, Id, Stage, TorqueValue, UnitName
+from companion.procedure.unit_table import MEASURED
+from companion.procedure.vocabulary.energies import Clauses
+from companion.procedure.vocabulary.part import Text, Word
 from tests.written.sentences import about, sentence, table
 
 FOLDER = Path(__file__).parents[2] / "procedures"
@@ -34,11 +43,13 @@ WORDS: tuple[tuple[Any, str], ...] = (
     (Duration, "time"),
     (TorqueValue, "torque"),
     (Stage, "torque or angle"),
+    (Clauses, "those of another: `disconnected`, `switched`, `let off`, `secured`, ..."),
+    (UnitName, "[unit](#unit)"),
     (ThreadName, "thread"),
     (ToolSize, "mm, or inches such as `7/16 in`"),
-    (ClassName, "property class"),
-    (MaterialName, "material"),
-    (Drive, "driver"),
+    (ClassName, "[class](#class)"),
+    (MaterialName, "[material](#material)"),
+    (Drive, "[driver](#driver)"),
     (Pattern, "`circle of` or `grid ... by ...`"),
     (bool, "`true` or `false`"),
     (int, "whole number"),
@@ -46,22 +57,6 @@ WORDS: tuple[tuple[Any, str], ...] = (
 )
 MANY = {"id": "ids", "torque or angle": "torques and angles"}
 _LIMITS = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
-
-SLIPS: tuple[tuple[str, str, str], ...] = (
-    ("a key is misspelt", "where: front left", "were: front left"),
-    ("a time has no unit", "book: 2 min, opens", "book: 2, opens"),
-    ("an id is misspelt", "opens: [lid]", "opens: [lit]"),
-    ("a thing is never closed", ", closes: [lid]", ""),
-    ("a thing is declared and never used", "items:\n", "items:\n  hose: {name: breather hose, kind: hose}\n"),
-    ("a number where words are wanted", 'revision: "1"', "revision: 1"),
-    ("words with a colon and no quotes", "say: Wipe the box", "say: Now: wipe the box"),
-    ("a tightening step without a torque", "act: clean", "act: tighten"),
-    ("a danger without words to confirm it", "act: clean, say",
-     "act: clean, hazards: [{signal: DANGER, hazard: The fan may start., avoid: Take the key out.}], say"),
-    ("a state of one word", "act: clean, say", "act: clean, state: clean, say"),
-    ("an order that says less than it seems", "closes: [lid]", "closes: [lid], after: []"),
-)  # fmt: skip
-"""Name of a usual mistake, and what it makes of the first example."""
 
 
 def models() -> list[type[BaseModel]]:
@@ -72,6 +67,11 @@ def models() -> list[type[BaseModel]]:
         for hint in _hints(model).values():
             found += [part for part in _parts(hint) if issubclass(part, BaseModel) and part not in found]
     return found
+
+
+def open_lists() -> list[type[Word]]:
+    """The lists of words that a file may add to."""
+    return [model for model in models() if issubclass(model, Word)]
 
 
 def enums() -> list[type[Enum]]:
@@ -123,11 +123,11 @@ def written(hint: Any, field: str) -> str:
         one = written(args[0], field)
         return f"list of {MANY.get(one, one)}"
     if origin is dict:
-        return f"ids, each with {written(args[1], field)}"
+        return f"{'ids' if args[0] == Id else 'units'}, each with {written(args[1], field)}"
     if origin is Annotated:
         return _limited(args[0], args[1:], field)
     link = _link(hint, field)
-    return f"one of {link}" if issubclass(hint, Enum) else link
+    return f"one of {link}" if issubclass(hint, Enum | Word) else link
 
 
 def _limited(base: Any, info: tuple[Any, ...], field: str) -> str:
@@ -158,7 +158,8 @@ def fields(page: str) -> str:
             key = f"**`{field}`**" if info.is_required() else f"`{field}`"
             example = found.get((model, field), "")
             rows.append((key, kind, f"`{example}`" if example else "", sentence(model, name)))
-        lines += [f"### {_title(model)}", "", about(model), ""]
+        own = ", declared by the file" if issubclass(model, Word) else ""
+        lines += [f"### {_title(model)}{own}", "", about(model), ""]
         lines += [*table(("key", "what is written", "example", "what it means"), rows), ""]
     return "\n".join(lines)
 
@@ -167,16 +168,21 @@ def words(_: str) -> str:
     """A table for each list of words."""
     lines: list[str] = []
     for enum in enums():
-        more, said = TOLD.get(enum, ((), lambda _: ()))
-        rows = [(f"`{member.value}`", sentence(enum, member.name), *said(member.value)) for member in enum]
-        heads = ("word", "what it means", *more)
-        lines += [f"### {_title(enum)}", "", about(enum), "", *table(heads, rows), ""]
+        rows = [(f"`{member.value}`", sentence(enum, member.name)) for member in enum]
+        lines += [f"### {_title(enum)}", "", about(enum), "", *table(("word", "what it means"), rows), ""]
+    for words in open_lists():
+        more, said = TOLD[words]
+        rows = [(f"`{word}`", word.about, *said(word)) for word in words.known.values()]
+        lines += [f"### {_title(words)}", "", about(words), ""]
+        lines += [*table(("word", "what it means", *more), rows), ""]
+    for key, known in NAMES.items():
+        lines += [f"### {key}", "", ", ".join(f"`{name}`" for name in known) + ".", ""]
     return "\n".join(lines)
 
 
-def _of_item(kind: str) -> tuple[str, ...]:
+def _of_item(kind: ItemKind) -> tuple[str, ...]:
     """What the ledger says of an open item of this kind."""
-    item = {"name": kind, "kind": kind}
+    item = {"name": str(kind), "kind": kind}
     steps = [
         {"id": "a", "act": "remove", "say": "Open.", "book": "1 min", "opens": ["x"]},
         {"id": "b", "act": "fit", "say": "Close.", "book": "1 min", "closes": ["x"]},
@@ -186,10 +192,11 @@ def _of_item(kind: str) -> tuple[str, ...]:
     return tuple(thing.text for thing in open_things(State(procedure, open_items={"x": "a"})))
 
 
-def _of_energy(source: str) -> tuple[str, ...]:
-    """What is said of a source that is isolated and not proved, and of one that is proved."""
-    said = energy_words(Energy(name=_NAMES.get(source, f"the {source}"), source=EnergySource(source)))
-    return said.isolated, said.proved
+def _of_energy(source: EnergySource) -> tuple[str, ...]:
+    """What is said of a source that is isolated, of one that is proved, and what proves it."""
+    said = energy_words(Energy(name=_NAMES.get(str(source), f"the {source}"), source=source))
+    readings = [f"at most {most:g} {unit}" for unit, most in source.readings.items()]
+    return said.isolated, said.proved, " or ".join(readings if source.deadly else [*readings, "words"])
 
 
 _NAMES = {
@@ -197,33 +204,18 @@ _NAMES = {
     "hot fluid": "the hot oil",
     "vehicle support": "the vehicle on its stands",
 }
-TOLD: Mapping[type[Enum], tuple[tuple[str, ...], Callable[[str], tuple[str, ...]]]] = {
+TOLD: Mapping[type[Word], tuple[tuple[str, ...], Callable[[Any], tuple[str, ...]]]] = {
     ItemKind: (("said while open",), _of_item),
-    EnergySource: (("said when isolated", "said when proved"), _of_energy),
+    EnergySource: (("said when isolated", "said when proved", "proved by"), _of_energy),
 }
 """What the companion says of each, beside what it means."""
-
-
-def slips(page: str) -> str:
-    """What `companion check` says of each slip in the first example."""
-    good, *_ = yaml_in(page)
-    rows = []
-    for name, before, after in SLIPS:
-        assert good.count(before) == 1, f"{before!r} is not once in the first example"
-        rows.append((name, said_of(good.replace(before, after))))
-    return "\n".join(table(("slip", "what `companion check` says, after file, line and column"), rows))
-
-
-def said_of(text: str) -> str:
-    """The first fault of a procedure, without its place."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "spoilt.yaml"
-        path.write_text(text, "utf-8")
-        try:
-            read_procedure(path)
-        except ProcedureError as error:
-            return error.faults[0].removeprefix(f"{path}:").split(": ", 1)[1]
-    return "no fault"
+NAMES: Mapping[str, Sequence[str]] = {
+    "unit": [*MEASURED],
+    "class": CLASSES,
+    "material": MATERIALS,
+    "driver": sorted(KNOWN_DRIVERS),
+}
+"""Words that mean what they say."""
 
 
 def yaml_in(page: str) -> list[str]:
@@ -241,6 +233,10 @@ def examples(page: str) -> Mapping[tuple[type, str], str]:
             line = f"{key[1]}: {_flow(value)}"
             if len(line) <= LONGEST_EXAMPLE and ", }" not in line:
                 found[key] = min(found.get(key, line), line, key=len)
+    for words in open_lists():
+        for word in words.known.values():
+            for field, value in dict(word).items():
+                found.setdefault((words, field), f"{field}: {_flow(value)}")
     return found
 
 
@@ -250,7 +246,8 @@ def _values(model: type[BaseModel], data: Any) -> Iterator[tuple[tuple[type, str
         for part in _parts(_hints(model)[field]):
             if issubclass(part, BaseModel):
                 for one in value if isinstance(value, list) else _held(model, field, value):
-                    yield from _values(part, one)
+                    if isinstance(one, dict):
+                        yield from _values(part, one)
 
 
 def _held(model: type[BaseModel], field: str, value: Any) -> list[Any]:
@@ -262,7 +259,7 @@ def _flow(value: Any) -> str:
     """A value as YAML on one line."""
     if isinstance(value, dict):
         return "{" + ", ".join(f"{k}: {_flow(v)}" for k, v in value.items()) + "}"
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_flow, value)) + "]"
     if isinstance(value, bool):
         return str(value).lower()
@@ -276,4 +273,4 @@ def _plain(text: str) -> bool:
     return not re.search(r"[,:\[{}\]]", text) and YAML(typ="safe").load(text) == text
 
 
-BLOCKS = {"fields": fields, "words": words, "slips": slips}
+BLOCKS = {"fields": fields, "words": words}

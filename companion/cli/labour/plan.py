@@ -44,6 +44,11 @@ _SPLITS = {"never": "NEVER", "breaks": "BREAKS", "nights": "NIGHTS"}
     help="Over what a step may be left half done. A step on fresh sealant is never left.",
 )
 @click.option(
+    "--half-done",
+    is_flag=True,
+    help="Also leave a joint half tightened, or a vehicle half raised or lowered, over such a break.",
+)
+@click.option(
     "--solver",
     type=click.Choice(["auto", "own", "cp-sat"]),
     default="auto",
@@ -69,6 +74,7 @@ def command(
     ambient: float | None,
     humidity: float | None,
     split: str,
+    half_done: bool,
     solver: str,
     limit: float,
     html: Path | None,
@@ -105,7 +111,8 @@ def command(
         raise click.UsageError("name a procedure, or a job with --job")
     fitted = asked.fitted_to(read, logs, mechanic)
     project = project_of(
-        read, expected_times(read, fitted, mechanic), wanted=optional, done=done, split=Split[_SPLITS[split]],
+        read, expected_times(read, fitted, mechanic), wanted=optional, done=done,
+        split=Split[_SPLITS[split]], half_done=half_done,
         ambient_c=ambient, humidity=humidity,
     )  # fmt: skip
     plan = make_plan(project, begin, opening, mechanics=mechanics, solver=Solver(solver), limit_s=limit)

@@ -63,6 +63,26 @@ _ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
 @click.option("--steps", is_flag=True, help="Show each step, too.")
 @click.option("--csv", "csv_file", type=options.NewPage(), metavar="FILE", help="Write it as CSV.")
 @click.option("--html", "html_file", type=options.NewPage(), metavar="FILE", help="Write a page to print.")
+@click.option(
+    "--for-customer",
+    "customer_file",
+    type=options.NewPage(),
+    metavar="FILE",
+    help="Write a page for the customer: a price range, no statistics. 'companion shop' fills its head.",
+)
+@click.option("--customer", default="", metavar="NAME", help="Whom that page is for.")
+@click.option("--vehicle", default="", metavar="TEXT", help="Which vehicle that page is about.")
+@click.option(
+    "--valid",
+    type=click.IntRange(1, 366),
+    default=30,
+    show_default=True,
+    metavar="DAYS",
+    help="It stands so long.",
+)
+@click.option(
+    "--deposit", type=float, default=0.0, metavar="PERCENT", help="Paid beforehand, of the upper price."
+)
 @options.logs
 @options.as_json
 @options.needs(Extra.LABOUR)
@@ -79,6 +99,11 @@ def command(
     steps: bool,
     csv_file: Path | None,
     html_file: Path | None,
+    customer_file: Path | None,
+    customer: str,
+    vehicle: str,
+    valid: int,
+    deposit: float,
     logs: Path,
     as_json: bool,
 ) -> None:
@@ -89,12 +114,19 @@ def command(
     """
     chosen = asked.percent("--confidence", confidence, 1, 99)
     part = asked.percent("--allowance", allowance, 0, 90)
+    beforehand = asked.percent("--deposit", deposit, 0, 100)
     hourly = asked.rate_of(rate)
     from companion.labour.answers.quote import Allowance, AllowanceOn, as_csv, quote
     from companion.labour.answers.quote_page import quote_page
+    from companion.labour.table.shop import shop_of
     from companion.labour.table.task import labour_of
     from companion.procedure.read import read_procedure
 
+    shop = shop_of(logs)
+    hourly = shop.rate if hourly is None else hourly
+    currency = currency or shop.currency
+    if customer_file is not None and hourly is None:
+        raise LabourError("a page for a customer needs a price: give --rate, or say it with 'companion shop'")
     priced = [_part(text) for text in parts]
     read = read_procedure(procedure)
     tasks = labour_of(read, asked.wanted_steps(read, wanted))
@@ -106,7 +138,7 @@ def command(
         confidence=chosen,
         allowance=Allowance(part, AllowanceOn[_ON[allowance_on]]),
         rate=hourly,
-        currency=currency,
+        currency=one_line(currency),
         parts=priced,
         mechanic=mechanic,
     )
@@ -114,13 +146,18 @@ def command(
         asked.write(csv_file, as_csv(found))
     if html_file is not None:
         asked.write(html_file, quote_page(found, date.today()))
+    if customer_file is not None and hourly is not None:
+        from companion.labour.answers.customer_page import Customer, customer_page
+
+        whom = Customer(customer, vehicle, timedelta(days=valid), Decimal(f"{beforehand}"))
+        asked.write(customer_file, customer_page(found, hourly, shop, whom, date.today()))
     if as_json:
         click.echo(json.dumps(_data(found), ensure_ascii=False))
         return
     _show(found, steps)
     if told := asked.rests_on(fitted, logs):
         show_line(told)
-    for file in filter(None, (csv_file, html_file)):
+    for file in filter(None, (csv_file, html_file, customer_file)):
         click.echo(f"Written: {file}")
 
 

@@ -6,7 +6,7 @@ live -> isolating -> proved dead -> restored, and dependent work is gated on "pr
 
 from enum import StrEnum
 
-from companion.procedure.model import Energy, EnergySource
+from companion.procedure.model import Energy
 
 
 class EnergyState(StrEnum):
@@ -22,11 +22,9 @@ class EnergyState(StrEnum):
 OPEN = (EnergyState.ISOLATING, EnergyState.PROVED_DEAD)
 """The states in which the ledger holds the source as not restored."""
 
-LICENSED = (EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE)
-
 
 def licence_reminder(energy: Energy) -> str | None:
     """What is always said before work on high voltage or airbags."""
-    if energy.source in LICENSED:
+    if energy.source.licensed:
         return f"{energy.name}: trained and licensed people only. The vehicle maker's data rules."
     return None

@@ -15,9 +15,9 @@ from companion.job.facts.said.questions import (
 )
 from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
-from companion.job.rules.leaving import names_to_leave, steps_to_leave
 from companion.job.rules.ledger import not_closable
-from companion.job.rules.wants import Kind, measure_of, proof_measure, proof_words, wanting
+from companion.job.rules.may_be_left_out import names_to_leave, steps_to_leave
+from companion.job.rules.wants import Kind, first_want, measure_of, proof_measure, proof_words
 
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
 """What leaves a question for something of the mechanic's own, or takes back what is being read back."""
@@ -61,7 +61,7 @@ def expected(state: State) -> Expecting:
         return Expecting(commands, words, reading=measure.unit if measure else None)
     leaves_out = names_to_leave(state) if where in Command.LEAVE_OUT.row.when else ()
     if where is When.AT_STEP and state.step:
-        want = wanting(state, state.step)
+        want = first_want(state, state.step)
         measure = measure_of(state.procedure, state.step)
         return Expecting(
             commands,

@@ -12,7 +12,7 @@ from enum import StrEnum
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, step_wait_id
 from companion.job.facts.state import How, State
-from companion.job.rules.held import acted_on, closed_over, deed
+from companion.job.rules.held_back import acted_on, closed_over, deed
 from companion.job.rules.ledger import Why, left_out, open_things
 from companion.procedure.energies import energy_words
 from companion.procedure.model import ClockStart, SealUse, Step

@@ -5,7 +5,7 @@ from enum import StrEnum
 
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
-from companion.job.rules.held import loose_steps
+from companion.job.rules.held_back import loose_steps
 from companion.procedure.energies import energy_words
 from companion.procedure.holds.holds import holds_of
 from companion.procedure.holds.reach import Opening
@@ -38,19 +38,6 @@ class OpenItem:
     """The id of the step that settles it."""
     because: str = ""
     """Why it is left out, in the mechanic's words."""
-
-
-_OPEN_WORDS = {
-    "connector": "off",
-    "hose": "off",
-    "port": "open",
-    "joint": "apart",
-    "fasteners": "out",
-    "panel": "off",
-    "part": "off",
-    "fluid": "drained",
-    "support": "in place",
-}
 
 
 def open_things(state: State) -> list[OpenItem]:
@@ -130,7 +117,7 @@ def energy_text(state: State, energy: str) -> str:
 
 def _item_text(item: Item) -> str:
     """A name that has the word in it already does without: "the crankcase is open"."""
-    so = _OPEN_WORDS[item.kind]
+    so = item.kind.opened
     name = bare(item.name).removeprefix(f"{so} ")
     return f"{the(name)} {verb(name)} {so}"
 

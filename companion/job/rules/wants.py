@@ -12,6 +12,7 @@ from enum import StrEnum
 from companion.job.facts.state import State
 from companion.procedure.model import Act, Fastener, Measure, Procedure, SealUse, Step
 from companion.procedure.nouns import bare, several, the, verb
+from companion.procedure.unit_table import UNITS
 from companion.procedure.units import Angle, Torque
 
 NEW_SEAL = "new seal fitted"
@@ -78,7 +79,7 @@ def nothing_given(state: State, step: Step) -> bool:
     return not (state.counted or state.stage or state.reading or state.new_fasteners or mended)
 
 
-def wanting(state: State, step: Step) -> Want:
+def first_want(state: State, step: Step) -> Want:
     """The first thing that is missing before the step is done."""
     if step.count and state.counted < step.count:
         each = step.each or "one"
@@ -161,11 +162,11 @@ def measure_prompt(measure: Measure) -> str:
 def within(measure: Measure, value: float) -> bool:
     """Is the value inside the limits (inclusive)? No value that is no finite number is.
 
-    A voltage read with the leads the other way round is as live: its sign does not count.
+    A voltage or current read with the leads the other way round is as live: its sign does not count.
     """
     if not math.isfinite(value):
         return False
-    value = abs(value) if measure.unit == "V" else value
+    value = abs(value) if UNITS[measure.unit].signless else value
     over = measure.at_most is not None and value > measure.at_most
     under = measure.at_least is not None and value < measure.at_least
     return not (over or under)

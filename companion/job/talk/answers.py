@@ -11,8 +11,8 @@ from companion.job.facts.said.log_map import as_map
 from companion.job.rules.expected import LEAVES
 from companion.job.rules.wants import proof_measure, proof_words
 from companion.job.talk.looking_ahead import Obey
-from companion.job.turns.closing import confirm_close
 from companion.job.turns.emergency import answer_stop_work
+from companion.job.turns.end_of_job import confirm_close
 from companion.job.turns.interruptions import answer_part
 from companion.job.turns.next_step import advance
 from companion.job.turns.notes import take_note
@@ -27,8 +27,8 @@ from companion.job.turns.parts import (
 from companion.job.turns.proof import ask_proof, prove_again
 from companion.job.turns.readings import back_to_work, confirm_reading, hear_reading
 from companion.job.turns.reminders import start_timer
-from companion.job.turns.skipped.leaving import confirm_leaving, hear_why
-from companion.job.turns.skipped.skipping import skip
+from companion.job.turns.skipped.leave_out import confirm_leaving, hear_why
+from companion.job.turns.skipped.skip import skip
 from companion.job.turns.turn import Turn
 
 _NO_TIME = timedelta(minutes=1e7)

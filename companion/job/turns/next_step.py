@@ -15,10 +15,10 @@ from companion.job.facts.state import How, State
 from companion.job.facts.work import work_digest
 from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
-from companion.job.rules.leaving import left_by, why_not_ever
 from companion.job.rules.ledger import Why, left_out, open_things
+from companion.job.rules.may_be_left_out import left_by, why_not_ever
 from companion.job.rules.wants import nothing_given
-from companion.job.turns.closing import all_settled
+from companion.job.turns.end_of_job import all_settled
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.reminders import announce_due
 from companion.job.turns.step_waits import start_skin_over, start_step_wait

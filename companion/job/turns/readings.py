@@ -5,7 +5,7 @@ from companion.job.facts.said.given import Given, Measured, Unreadable
 from companion.job.facts.said.questions import Proof, ReadingRight
 from companion.job.facts.sayings import Priority, Tone
 from companion.job.rules.gates import refusal
-from companion.job.rules.wants import Kind, limits, measure_of, proof_measure, wanting, within
+from companion.job.rules.wants import Kind, first_want, limits, measure_of, proof_measure, within
 from companion.job.turns.next_step import advance, begin
 from companion.job.turns.proof import ask_proof, proof_waits, prove_again
 from companion.job.turns.step_in_hand import go_on, refuse_shut
@@ -54,7 +54,7 @@ def _wanted(turn: Turn) -> tuple[Measure, str | None] | None:
         return (measure, question.energy) if measure else None
     step = turn.state.step
     measure = measure_of(turn.state.procedure, step) if step else None
-    if step and measure and wanting(turn.state, step).kind is Kind.READING:
+    if step and measure and first_want(turn.state, step).kind is Kind.READING:
         return measure, None
     return None
 

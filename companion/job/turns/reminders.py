@@ -16,7 +16,6 @@ from companion.job.facts.state import State
 from companion.job.rules.jumps import TOLERANCE, drift, unseen_jump
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import in_threes
-from companion.procedure.model import EnergySource
 from companion.procedure.units import short
 
 _TONES = {Priority.ROUTINE: Tone.CUE, Priority.URGENT: Tone.URGENT, Priority.DANGER: Tone.DANGER}
@@ -169,8 +168,7 @@ def check_in_due(state: State) -> timedelta | None:
 def _under_vehicle(state: State) -> bool:
     """Does the vehicle stand supported, so that someone may be under it?"""
     return any(
-        state.procedure.energy[e].source is EnergySource.VEHICLE_SUPPORT and where in OPEN
-        for e, where in state.energy.items()
+        state.procedure.energy[e].source.carries and where in OPEN for e, where in state.energy.items()
     )
 
 

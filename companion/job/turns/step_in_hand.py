@@ -6,7 +6,7 @@ Undo is last in, first out. It opens again what the step closed, and treats ener
 from companion.job.facts import events as ev
 from companion.job.facts.state import How, State
 from companion.job.rules.gates import Refusal, Shut, finishing_refusal, refusal
-from companion.job.rules.wants import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, new_words, wanting
+from companion.job.rules.wants import NEW_SEAL, SEAL_BAD, SEAL_GOOD, Kind, Want, first_want, new_words
 from companion.job.turns.next_step import advance, read, redo, way_through
 from companion.job.turns.proof import ask_proof
 from companion.job.turns.step_waits import start_waits
@@ -27,7 +27,7 @@ def move_on(turn: Turn, spoken: str | None = None) -> None:
     if shut:
         refuse_shut(turn, "done", shut)
         return
-    want = wanting(turn.state, step)
+    want = first_want(turn.state, step)
     if spoken is not None and spoken in want.states:
         _spoken(turn, step, want, spoken)
     elif spoken is not None:
@@ -69,7 +69,7 @@ def _spoken(turn: Turn, step: Step, want: Want, spoken: str) -> None:
 
 def go_on(turn: Turn, step: Step) -> None:
     """Say what the step wants next, or finish it."""
-    want = wanting(turn.state, step)
+    want = first_want(turn.state, step)
     if want.kind is Kind.DONE:
         finish(turn, step)
     else:
@@ -79,7 +79,7 @@ def go_on(turn: Turn, step: Step) -> None:
 def count(turn: Turn, said: int | None) -> None:
     """The mechanic counted one."""
     step = turn.state.step
-    if step is None or step.count is None or wanting(turn.state, step).kind is not Kind.COUNT:
+    if step is None or step.count is None or first_want(turn.state, step).kind is not Kind.COUNT:
         turn.refuse("count", "nothing is being counted")
         return
     shut = refusal(turn.state, step, turn.wall)
@@ -145,7 +145,7 @@ def undo(turn: Turn) -> None:
     if looked_at:
         turn.record(ev.LookEnded())
     elif step and _undo_within(turn, step):
-        turn.say(sentence(wanting(turn.state, step).prompt))
+        turn.say(sentence(first_want(turn.state, step).prompt))
         return
     last = looked_at or next(
         filter(None, (_taken_back(turn.state, s) for s in reversed(tuple(turn.state.settled)))), None

@@ -8,7 +8,7 @@ from companion.job.facts.energy import licence_reminder
 from companion.job.facts.sayings import Saying, Tone
 from companion.job.facts.state import State
 from companion.job.rules.ledger import OpenItem, left_out
-from companion.job.rules.wants import Kind, measure_of, measure_prompt, tightenings, wanting
+from companion.job.rules.wants import Kind, first_want, measure_of, measure_prompt, tightenings
 from companion.job.words.sentences import FACTS, in_threes, sentence
 from companion.job.words.torques import NO_TORQUE, given_only_at_removal, torque_answer
 from companion.procedure.model import Asked, Fastener, Hazard, Signal, Step
@@ -61,7 +61,7 @@ def _licences(state: State, step: Step) -> list[Saying]:
 
 def _wants(state: State, step: Step) -> list[Saying]:
     """What to say or do to get past the step, when a bare "done" is not enough."""
-    want = wanting(state, step)
+    want = first_want(state, step)
     if want.kind is Kind.DONE:
         return []
     if want.kind is Kind.COUNT:

@@ -7,6 +7,7 @@ from decimal import Decimal
 import numpy as np
 
 from companion.errors import LabourError
+from companion.labour.answers.quote import money
 from companion.labour.answers.ways import sum_of
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.prediction import Prediction
@@ -73,7 +74,7 @@ def cost_of(time: Prediction, rate: Decimal | None, parts: Decimal) -> Decimal |
     if rate is None:
         return None
     hours = Decimal(f"{time.mean.total_seconds() / 3600:.4f}")
-    return (hours * rate + parts).quantize(Decimal("0.01"))
+    return money(hours * rate + parts)
 
 
 def steps_alone(procedure: Procedure, wanted: Set[str]) -> tuple[str, ...]:

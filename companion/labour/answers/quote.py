@@ -190,22 +190,42 @@ def quote(
 
 
 def as_csv(quote: Quote) -> str:
-    """The quote as CSV (RFC 4180): one table of kind, item, hours, price.
+    """The quote as CSV (RFC 4180). A column means the same in every row.
 
-    A cell that a spreadsheet would take for a formula is disarmed with an apostrophe.
+    Steps and parts are one row each, then labour, then the total. `book_h` and `mean_h` are hours of work
+    without the allowance, and those of the steps add up to those of the labour; `quoted_h` has the allowance,
+    and is enough with `confidence`. `price` is for all of `count`; those of parts and labour add up. A cell
+    that a spreadsheet would take for a formula is disarmed with an apostrophe.
     """
     out = io.StringIO()
     write = csv.writer(out).writerow
-    write(["kind", "item", "book_h", "hours", "price"])
+    write(
+        [
+            "kind",
+            "item",
+            "count",
+            "book_h",
+            "mean_h",
+            "quoted_h",
+            "confidence",
+            "allowance",
+            "price",
+            "currency",
+        ]
+    )
     for line in quote.lines:
-        write(["step", cell(line.step), f"{as_hours(line.book):.3f}", f"{as_hours(line.mean):.3f}", ""])
+        write(
+            ["step", cell(line.step), 1, f"{as_hours(line.book):.4f}", f"{as_hours(line.mean):.4f}"]
+            + 5 * [""]
+        )
     for part in quote.parts:
-        write(["part", cell(f"{part.count} x {part.name}"), "", "", part.cost])
-    cost = "" if quote.labour_cost is None else quote.labour_cost
-    promise = f"P{quote.confidence * 100:g}, allowance {quote.allowance}"
-    write(["labour", cell(promise), f"{as_hours(quote.book):.3f}", f"{as_hours(quote.time):.3f}", cost])
+        write(["part", cell(part.name), part.count, *5 * [""], part.cost, cell(quote.currency)])
+    mean = sum((line.mean for line in quote.lines), timedelta())
+    times = [f"{as_hours(time):.4f}" for time in (quote.book, mean, quote.time)]
+    cost = ["", ""] if quote.labour_cost is None else [quote.labour_cost, cell(quote.currency)]
+    write(["labour", cell(quote.title), 1, *times, quote.confidence, cell(str(quote.allowance)), *cost])
     if quote.total is not None:
-        write(["total", cell(quote.currency), "", "", quote.total])
+        write(["total", cell(quote.title), 1, *5 * [""], quote.total, cell(quote.currency)])
     return out.getvalue()
 
 

@@ -109,9 +109,9 @@ class Times:
     """The wordings that were taken for the same step."""
 
     def most_different(self, count: int = 5) -> tuple[StepTimes, ...]:
-        """The steps whose typical time is farthest from the book, by ratio. Untimed ones are left out."""
+        """The steps with the most minutes off the book over all their jobs. Untimed ones are left out."""
         timed = [s for s in self.steps if s.jobs]
-        return tuple(sorted(timed, key=lambda s: -abs(math.log(s.off_book)))[:count])
+        return tuple(sorted(timed, key=lambda s: -abs(s.predicted.typical - s.book) * s.jobs)[:count])
 
     def most_interrupted(self, count: int = 5) -> tuple[StepTimes, ...]:
         """The steps that lost the most time to interruptions."""

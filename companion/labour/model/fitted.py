@@ -108,11 +108,16 @@ class Fitted:
         own = np.repeat(self.new_step[:, None] ** 2, len(tasks), 1)
         known = [c for c in columns if c >= 0]
         mean[:, ~new], own[:, ~new] = self.mean[:, known], self.own[:, known]
-        vary = np.ones(len(tasks))
-        if self.vary is not None:
-            vary[~new] = self.vary[known]
-        rest = own + self.sigma[:, None] ** 2 * vary
+        rest = own + self.sigma[:, None] ** 2 * self.varies(tasks)
         return mean + self.shared(mechanic)[0][:, None], np.sqrt(rest)
+
+    def varies(self, tasks: Sequence[Task]) -> Array:
+        """(tasks,) How much each varies: its variance over `sigma²`."""
+        if self.vary is None:
+            return np.ones(len(tasks))
+        where = {(s.step, s.work): i for i, s in enumerate(self.steps)}
+        found = [where.get((t.step, t.work)) for t in tasks]
+        return np.array([1.0 if n is None else self.vary[n] for n in found])
 
     def shared(self, mechanic: str = "") -> tuple[Array, Array]:
         """The mean and variance of what all steps of a job by this mechanic share. Both are (n,)."""

@@ -18,7 +18,12 @@ DRAWS = 200
 
 
 def expected_times(procedure: Procedure, fitted: Fitted, mechanic: str = "") -> dict[str, timedelta]:
-    """The mean time of each step that is work, by id. Means, because a plan adds them up."""
+    """The mean time of each step that is work, by id. Means, because a plan adds them up.
+
+    With nothing logged it is the book's time.
+    """
+    if not fitted.jobs:
+        return {task.step: task.book for task in labour_of(procedure)}
     return {task.step: fitted.step(task, mechanic).mean for task in labour_of(procedure)}
 
 

@@ -19,6 +19,7 @@ def project_of(
     wanted: Set[str] = frozenset(),
     done: Mapping[str, timedelta] | None = None,
     split: Split = Split.BREAKS,
+    half_done: bool = False,
     ambient_c: float | None = None,
     humidity: float | None = None,
 ) -> Project:
@@ -30,6 +31,7 @@ def project_of(
         done: ids of steps that are done, with how long ago each was finished.
         split: over what an ordinary step may be left. A step that applies a product, or closes a joint on
             it, is never left.
+        half_done: whether a joint may be left half tightened, and a vehicle half raised or lowered.
         ambient_c: the workshop temperature, °C. A cold shop lengthens cures.
         humidity: the relative humidity in the workshop, %. Dry air lengthens cures by moisture.
 
@@ -58,12 +60,21 @@ def project_of(
                 step.id,
                 _duration(step, times or {}),
                 step.act is not Act.WAIT,
-                Split.NEVER if step.applies or step.assembles else split,
+                Split.NEVER if _stays(procedure, step, half_done) else split,
                 max([NOTHING, *(end + lag.least for lag, end in since)]),
                 max(NOTHING, min(limits)) if limits else None,
             )
         )
     return Project(tuple(activities), tuple(lag for lag in lags if lag.before not in behind), procedure.title)
+
+
+def _stays(procedure: Procedure, step: Step, half_done: bool) -> bool:
+    """Whether nobody leaves the step before it is done."""
+    if step.applies or step.assembles:
+        return True
+    moved = {step.isolates, step.restores} - {None}
+    lifts = any(procedure.energy[id_].source.carries for id_ in moved if id_)
+    return not half_done and (lifts or any(f.tightening for f in step.fasteners))
 
 
 def _duration(step: Step, times: Mapping[str, timedelta]) -> timedelta:

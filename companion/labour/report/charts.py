@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from companion.labour.answers.written import clock, ratio_words, step_words
-from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow
+from companion.labour.report.report_data import Held, JobPoint, Lost, StepRow, Verdict
 from companion.pages.html import Picture
 from companion.pages.svg import Svg
 from companion.procedure.nouns import several
@@ -166,7 +166,7 @@ def calibration_chart(held: Sequence[Held]) -> Picture:
     """How many times fell inside ranges, against how many should."""
     told = " ".join(
         f"Of the {100 * h.level:.0f} % ranges {100 * h.share:.0f} % held "
-        f"(by chance {100 * h.low:.0f} to {100 * h.high:.0f} %){_verdict(h)}."
+        f"(by chance {100 * h.low:.0f} to {100 * h.high:.0f} %){h.verdict}."
         for h in held
     )
     top, row = 34.0, 34.0
@@ -185,22 +185,15 @@ def calibration_chart(held: Sequence[Held]) -> Picture:
         svg.label(0, y + 4, f"range of {100 * one.level:.0f} %")
         svg.bar(place(one.low), y - 5, place(one.high) - place(one.low), 10, "pale")
         svg.line(place(one.level), y - 11, place(one.level), y + 11, "book")
-        verdict = _verdict(one)
         svg.mark(
             0,
             place(one.share),
             y,
-            "over" if "narrow" in verdict else "bar",
+            "over" if one.verdict is Verdict.NARROW else "bar",
             f"{100 * one.share:.1f} % inside",
         )
-        svg.label(right + 14, y + 4, f"{100 * one.share:.0f} % held{verdict}", "small")
+        svg.label(right + 14, y + 4, f"{100 * one.share:.0f} % held{one.verdict}", "small")
     return svg.done()
-
-
-def _verdict(held: Held) -> str:
-    if held.low <= held.level <= held.high:
-        return ""
-    return ": wider than needed" if held.share > held.level else ": too narrow"
 
 
 def lost_chart(lost: Sequence[Lost]) -> Picture:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from enum import StrEnum
 
 from companion.labour.model.learning import Learnt
 
@@ -51,6 +52,19 @@ class JobPoint:
     """Eight of ten jobs of a group lie between these."""
 
 
+class Verdict(StrEnum):
+    """What can be said of ranges, in words to put behind what held."""
+
+    RIGHT = ""
+    TOO_FEW = ": too few jobs to judge"
+    WIDE = ": wider than needed"
+    NARROW = ": too narrow"
+
+
+_ROOM = 0.4
+"""Where chance alone may move the share by more than this, from end to end, nothing is said."""
+
+
 @dataclass(frozen=True)
 class Held:
     """Ranges of one stated confidence, and what then happened."""
@@ -62,12 +76,21 @@ class Held:
     jobs: int
     low: float
     high: float
-    """The 95 % range of the true share. It allows for steps of one job that go together."""
+    """What chance alone makes of the share, where the ranges are right (`foresight.py`)."""
 
     @property
     def share(self) -> float:
         """The share of the step times that fell inside."""
         return self.inside / self.steps
+
+    @property
+    def verdict(self) -> Verdict:
+        """What can be said of ranges of this confidence."""
+        if self.high - self.low > _ROOM:
+            return Verdict.TOO_FEW
+        if self.low <= self.share <= self.high:
+            return Verdict.RIGHT
+        return Verdict.WIDE if self.share > self.high else Verdict.NARROW
 
 
 @dataclass(frozen=True)

@@ -116,14 +116,14 @@ def shop_of(logs: Path) -> Shop:
     try:
         data = YAML(typ="safe", pure=True).load(content.decode("utf-8"))
         return Shop.model_validate({} if data is None else data)
-    except (YAMLError, UnicodeDecodeError, RecursionError) as error:
-        raise LabourError(f"{path}: is no YAML; write it anew with 'companion shop'") from error
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"]) or "the whole file"
         raise LabourError(
             f"{path}: {where}: {first['msg']}; mend it, or see 'companion shop --help'"
         ) from None
+    except (YAMLError, ValueError, RecursionError) as error:  # a day that no calendar has is a ValueError
+        raise LabourError(f"{path}: is no YAML; write it anew with 'companion shop'") from error
 
 
 def write_shop(logs: Path, shop: Shop) -> None:

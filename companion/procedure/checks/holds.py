@@ -4,8 +4,6 @@ from collections.abc import Iterator
 
 from companion.procedure.fault import Fault, Path, suggestion
 from companion.procedure.holds.circuits import (
-    CAN_LEAK,
-    PRESSURES,
     acts_on,
     bleeds_by_its_words,
     runs_by_its_words,
@@ -55,12 +53,12 @@ def _circuits(procedure: Procedure) -> Iterator[Fault]:
         if step.act is Act.FILL and step.circuits == ():
             yield rules.CIRCUIT.at(("steps", position, "circuits"), "a filling step fills a circuit; name it")
     for name, item in procedure.items.items():
-        if item.circuit and item.kind not in CAN_LEAK:
+        if item.circuit and not item.kind.leaks:
             message = f"a {item.kind} lets nothing out; only a port, hose, joint or fluid has a `circuit`"
             yield rules.CIRCUIT.at(("items", name, "circuit"), message)
     for name, energy in procedure.energy.items():
-        if energy.circuit and energy.source not in PRESSURES:
-            message = f"{energy.source} stands in no circuit; only hydraulic, cooling and fuel pressure do"
+        if energy.circuit and not energy.source.presses:
+            message = f"{energy.source} stands in no circuit; take it out, or correct the source"
             yield rules.CIRCUIT.at(("energy", name, "circuit"), message)
 
 

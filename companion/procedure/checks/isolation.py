@@ -8,14 +8,12 @@ from collections.abc import Iterator
 from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
 from companion.procedure.checks.questions import asked
 from companion.procedure.fault import Fault, Path
-from companion.procedure.model import Asked, Energy, EnergySource, Measure, Procedure
+from companion.procedure.model import Asked, Energy, Measure, Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import energy as rules
+from companion.procedure.unit_table import UNITS
 
 ACTS = ("isolates", "proves", "restores")
-NEEDS_WAIT = frozenset([EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE, EnergySource.FUEL_PRESSURE])
-"""Energy that lingers after the switch; how long is the maker's to say."""
-NEEDS_PROOF = frozenset([EnergySource.AIRBAG, EnergySource.HIGH_VOLTAGE])
 
 
 def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
@@ -44,7 +42,7 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
 
 
 def _energy(name: str, energy: Energy) -> Iterator[Fault]:
-    if energy.source in NEEDS_WAIT and not energy.wait and not asked(energy.review, Asked.WAIT):
+    if energy.source.lingers and not energy.wait and not asked(energy.review, Asked.WAIT):
         message = f"{energy.source} needs a `wait`: write the vehicle maker's value, there is no default"
         yield rules.NO_WAIT.at(("energy", name), message)
     if energy.prove:
@@ -58,7 +56,7 @@ def limits(path: Path, measure: Measure, *, needed: bool = False) -> Iterator[Fa
         yield rules.LIMITS.at(path, f"at_least {low:g} is more than at_most {high:g}; no reading can pass")
     if needed and low is None and high is None:
         yield rules.LIMITS.at(path, "a reading without limits proves nothing; write `at_most` or `at_least`")
-    if needed and measure.unit in ("V", "bar", "kPa") and high is None and low is not None:
+    if needed and UNITS[measure.unit].dead_when_little and high is None and low is not None:
         yield rules.LIMITS.at(path, f"proving dead by {measure.unit} needs `at_most`, not only `at_least`")
 
 
@@ -67,7 +65,7 @@ def _proofs(procedure: Procedure, name: str, deeds: list[Deed]) -> Iterator[Faul
     for deed in deeds:
         step = deed.step
         if deed.act == "proves" and not (energy.prove or step.measure or step.state):
-            grave = f"{energy.source} is deadly: " if energy.source in NEEDS_PROOF else ""
+            grave = f"{energy.source} is deadly: " if energy.source.deadly else ""
             message = f"{grave}proving '{name}' needs a reading (`prove` under energy) or a spoken `state`"
             yield rules.NO_PROOF.at(deed.path, message)
         if deed.act == "proves" and energy.prove and step.measure and step.measure != energy.prove:

@@ -2,12 +2,7 @@
 
 import re
 
-from companion.procedure.model import Act, EnergySource, Item, ItemKind, Procedure, Step
-
-CAN_LEAK = frozenset({ItemKind.PORT, ItemKind.HOSE, ItemKind.JOINT, ItemKind.FLUID})
-"""What lets a fluid out, or is one, while it is open."""
-PRESSURES = frozenset({EnergySource.HYDRAULIC, EnergySource.COOLING_PRESSURE, EnergySource.FUEL_PRESSURE})
-"""Energy that stands in a circuit once it is restored."""
+from companion.procedure.model import Act, Item, Procedure, Step
 
 Circuits = frozenset[str]
 """Names of circuits; an empty set is any of them."""
@@ -49,7 +44,7 @@ def runs_engine(step: Step) -> bool:
 
 def restores_pressure(procedure: Procedure, step: Step) -> bool:
     """Does the step bring back a pressure that stands in a circuit?"""
-    return step.restores is not None and procedure.energy[step.restores].source in PRESSURES
+    return step.restores is not None and procedure.energy[step.restores].source.presses
 
 
 def acts_on(procedure: Procedure, step: Step) -> Circuits | None:
@@ -75,4 +70,4 @@ def _bleeds(step: Step) -> bool:
 def lets_out(item: Item, circuits: Circuits) -> bool:
     """Does the item, while it is open, leave one of the circuits open?"""
     same = not circuits or item.circuit is None or item.circuit in circuits
-    return item.kind in CAN_LEAK and same
+    return item.kind.leaks and same

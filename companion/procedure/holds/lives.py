@@ -6,10 +6,8 @@ something from being left out, a word too few could kill. So the list is long; c
 
 import re
 
-from companion.procedure.model import ItemKind, Procedure, Step
+from companion.procedure.model import Procedure, Step
 
-_HARMLESS = frozenset({ItemKind.PANEL, ItemKind.CONNECTOR})
-"""What only covers or measures."""
 _LIVES = re.compile(
     r"\b(?:brak(?:e|es|ing)|callipers?|calipers?|carriers?|pads?|discs?|rotors?|drums?|shoes?|handbrake|servo"
     r"|steer(?:s|ing)?|track[ -]rods?|tie[ -]rods?|ball[ -]joints?|racks?|columns?"
@@ -27,7 +25,7 @@ def carries_lives(procedure: Procedure, step: Step) -> bool:
     if step.may_be_left_out is not None:
         return not step.may_be_left_out
     closed = [procedure.items[id_] for id_ in step.closes if id_ in procedure.items]
-    if closed and all(item.kind in _HARMLESS for item in closed):
+    if closed and all(item.kind.harmless for item in closed):
         return False
     circuits = {*(step.circuits or ()), *(item.circuit for item in closed if item.circuit)}
     words = [step.say, *(item.name for item in closed), *(fastener.what for fastener in step.fasteners)]

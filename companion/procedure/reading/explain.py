@@ -15,7 +15,6 @@ from companion.procedure.rules import file as rules
 PATTERNS: Mapping[str, str] = {
     "id": "an id is lower-case words joined by hyphens, such as 'drain-oil'",
     "six_lobe": "write a six-lobe size like 'T30' or 'E10'",
-    "unit": "write one of V, mm, °C, bar, kPa, N·m, L, Ω, %",
 }
 
 

@@ -41,7 +41,7 @@ _FILLERS = {
     "i read",
     "i have",
 }
-_WORD = re.compile(r"\d+(?:[.,]\d+)?|[a-z']+|[°%ω]\s?[a-z]?|-(?=\d)", re.IGNORECASE)
+_WORD = re.compile(r"\d+(?:[.,]\d+)?|[a-zµ']+|[°%ω]\s?[a-z]?|-(?=\d)", re.IGNORECASE)
 _LIKE_A_UNIT = 0.7
 _FRACTIONS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
 
@@ -59,11 +59,16 @@ def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
     number = _number(said.split())
     if number is not None:
         return (_text(number), unit) if unit else None
-    for name, spoken in MEASURED.items():
-        for word in spoken:
+    for name in sorted(_SPOKEN, key=lambda name: name != unit):  # "degrees" are of the wanted unit
+        for word in _SPOKEN[name]:
             if said.endswith(" " + word) and (number := _number(said[: -len(word)].split())) is not None:
                 return _text(number), name
     return _nearly(said, unit) if unit else None
+
+
+def _as_heard(word: str) -> str:
+    """As `spoken_words` leaves it: "l min" of "l/min"."""
+    return " ".join(spoken_words(word)) or word
 
 
 def _nearly(said: str, unit: str) -> tuple[str, str] | None:
@@ -193,3 +198,7 @@ def _below_hundred(words: Sequence[str]) -> Decimal | None:
         case [tens, one] if tens in _TENS and 1 <= _DIGITS.get(one, 0) <= 9:
             return Decimal(_TENS[tens] + _DIGITS[one])
     return None
+
+
+_SPOKEN = {name: tuple(dict.fromkeys(map(_as_heard, ways))) for name, ways in MEASURED.items()}
+"""What a reading can be in, and every way it is said, as `spoken_words` leaves it."""

@@ -5,6 +5,7 @@ goes wrong with it is told, never hidden. The edge runs it when `job.waiting.HOO
 """
 
 import os
+import re
 import shlex
 import signal
 import subprocess
@@ -14,8 +15,10 @@ from datetime import timedelta
 from enum import StrEnum
 
 from companion.errors import CompanionError
+from companion.harmless import one_line
 
 LONGEST = timedelta(seconds=30)
+_BLANK = re.compile(r"\{(\w+)\}")
 
 
 class Ending(StrEnum):
@@ -66,8 +69,9 @@ def run_hook(command: Sequence[str], about: Mapping[str, str], longest: timedelt
     `{job}`, `{vehicle}`, `{mechanic}` and `{stage}` in the arguments stand for what `about` tells. The
     same is in its environment as COMPANION_JOB and so on. Never raises for what the command does.
     """
-    words = [_filled(word, about) for word in command]
-    told = {f"COMPANION_{name.upper()}": value for name, value in about.items()}
+    shown = {name: one_line(value) for name, value in about.items()}
+    words = [_filled(word, shown) for word in command]
+    told = {f"COMPANION_{name.upper()}": value for name, value in shown.items()}
     try:
         process = subprocess.Popen(
             words,
@@ -95,9 +99,10 @@ def run_hook(command: Sequence[str], about: Mapping[str, str], longest: timedelt
 
 
 def _filled(word: str, about: Mapping[str, str]) -> str:
-    for name, value in about.items():
-        word = word.replace(f"{{{name}}}", value)
-    return word
+    """The word with what stands for its blanks; none of them is looked at for blanks of its own."""
+    filled = _BLANK.sub(lambda blank: about.get(blank[1], blank[0]), word)
+    # A vehicle called "-rf" must not be taken for an option.
+    return f" {filled}" if filled.startswith("-") and not word.startswith("-") else filled
 
 
 def _end(process: "subprocess.Popen[bytes]") -> None:

@@ -10,7 +10,7 @@ from companion.job.facts.deadlines import Kind as Waits
 from companion.job.facts.ids import isolation_wait_id, step_wait_id
 from companion.job.facts.said.questions import Proof, ReadingRight
 from companion.job.facts.state import State
-from companion.job.rules.wants import Kind, Tightening, measure_of, proof_measure, tightenings, wanting
+from companion.job.rules.wants import Kind, Tightening, first_want, measure_of, proof_measure, tightenings
 from companion.job.words.reading_out import drive
 from companion.procedure.model import Fastener, Measure, Step
 from companion.procedure.units import Torque, short
@@ -87,7 +87,7 @@ def _of_step(state: State, step: Step) -> Iterator[Figure]:
     if state.looking_at:
         yield from (f for fastener in step.fasteners for f in _sizes(fastener, named=True))
         return
-    want = wanting(state, step)
+    want = first_want(state, step)
     values = tightenings(step)
     if want.kind is Kind.COUNT:
         counted, each = state.counted, step.each or ""

@@ -9,7 +9,7 @@ from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.gates import finishing_refusal, refusal
 from companion.job.rules.ledger import not_closable
-from companion.job.rules.wants import Kind, limits, measure_of, proof_measure, wanting
+from companion.job.rules.wants import Kind, first_want, limits, measure_of, proof_measure
 from companion.job.turns.reminders import ALARM_STAGE
 from companion.job.words.reading_out import hazard_saying
 from companion.job.words.sentences import sentence
@@ -70,7 +70,7 @@ def prompt(state: State, now: datetime) -> str:
         return HELD
     if state.looking_at:
         return "An earlier step: say carry on to return, or undo to do it again."
-    want = wanting(state, step)
+    want = first_want(state, step)
     asked = f"{want.prompt} Then say done." if want.kind is Kind.STAGE else sentence(want.prompt)
     shut = refusal(state, step, now) or finishing_refusal(state, step, now)
     return f"Wait, then {asked[:1].lower()}{asked[1:]}" if shut and shut.until else asked

@@ -57,12 +57,12 @@ def may_be_left(
     check(not (step.isolates or step.proves or step.restores), f"{step.id}: energy was left out")
     check(all(h.signal != "DANGER" for h in step.hazards), f"{step.id}: a step with DANGER was left out")
     check(step.may_be_left_out is not False, f"{step.id}: left out, though the file says never")
-    kinds = {over.procedure.items[item].kind for item in step.closes}
+    kinds = {over.procedure.items[item].kind.called for item in step.closes}
     covers = bool(kinds) and kinds <= {"panel", "connector"}
     told = step.say.casefold()
     check(covers or not any(word in told for word in LIVES), f"{step.id}: lives hang on it")
     for item in set(step.closes) & set(items):
-        kind, circuit = over.procedure.items[item].kind, over.procedure.items[item].circuit
+        kind, circuit = over.procedure.items[item].kind.called, over.procedure.items[item].circuit
         check(kind != "support", f"{item}: a support was left in place")
         for other in over.steps.values() if kind in WET else ():
             acts = over.acts_on(other)

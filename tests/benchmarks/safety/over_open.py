@@ -10,7 +10,6 @@ from companion.procedure.model import Procedure, Step
 from tests.benchmarks.safety.unsafe import check
 
 WET = {"port", "hose", "joint", "fluid"}
-PRESSURE = {"hydraulic", "cooling pressure", "fuel pressure"}
 RUNNING = ("start the engine", "run the engine", "idle", "road test")
 
 
@@ -121,7 +120,7 @@ class OverOpen:
 
     def _lets_out(self, step: Step, item: str) -> bool:
         thing, circuits = self.procedure.items[item], self.acts_on(step)
-        return circuits is not None and thing.kind in WET and self._same(thing.circuit, circuits)
+        return circuits is not None and thing.kind.called in WET and self._same(thing.circuit, circuits)
 
     def _same(self, circuit: str | None, circuits: Set[str]) -> bool:
         return circuit is None or not circuits or circuit in circuits
@@ -129,7 +128,7 @@ class OverOpen:
     def acts_on(self, step: Step) -> Set[str] | None:
         """Circuits; none named is any; None when the step acts on none."""
         energy = self.procedure.energy.get(step.restores or "")
-        pressure = energy if energy and energy.source in PRESSURE else None
+        pressure = energy if energy and energy.source.presses else None
         words = f"{step.say} {step.more or ''}".lower()
         runs = any(w in words for w in RUNNING) if step.runs_engine is None else step.runs_engine
         bleeds = step.circuits is None and "bleed the" in words
@@ -158,5 +157,5 @@ class OverOpen:
         energy = self.procedure.energy.get(step.restores or "")
         words = step.say.lower()
         runs = any(w in words for w in RUNNING) if step.runs_engine is None else step.runs_engine
-        strong = runs or (energy is not None and energy.source in PRESSURE)
+        strong = runs or (energy is not None and energy.source.presses)
         return strong and (not filled or not circuits or bool(set(filled) & set(circuits)))

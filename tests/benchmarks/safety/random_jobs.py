@@ -78,8 +78,10 @@ class _Maker:
             self._put_back(thing)
         for circuit in self.wet:
             self._fill(circuit)
-        # Whatever is still loose is waited for before energy comes back.
-        self._step("look-over", "inspect", [step["id"] for step in self.steps])
+        # Whatever is still loose, or cures, is waited for before energy comes back.
+        curing = [step["id"] for step in self.steps if "assembles" in step]
+        waits = {"waits_for": curing} if curing else {}
+        self._step("look-over", "inspect", [step["id"] for step in self.steps], **waits)
         for source in sources:
             self._step(f"{source}-on", "restore", restores=source, state=f"{source} is on")
         if self.rng.random() < 0.6:

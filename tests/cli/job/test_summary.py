@@ -75,7 +75,7 @@ def bench_left(tmp_path):
     from companion.job import messages as msg
     from companion.job.facts.commands import Command
     from companion.work.edges.clock import StagedClock
-    from companion.work.leaving import last_words
+    from companion.work.last_words import last_words
     from tests.helpers.said import heard
     from tests.work.conftest import Bench
 

@@ -58,7 +58,7 @@ def test_a_night_shift_is_as_long_as_the_night(change, hours):
 
 @pytest.mark.parametrize("change", CHANGES)
 def test_the_plan_its_user_sees_keeps_the_hours_and_a_cure_its_length(companion, tmp_path, change):
-    """A cure of twelve hours that begins at 19:22 is over at 08:22 or 06:22, as the night is."""
+    """A cure of twelve hours that begins at 19:20 is over at 08:20 or 06:20, as the night is."""
     (tmp_path / "cure.yaml").write_text(CURE)
     (tmp_path / "logs").mkdir()
     saturday = CHANGES[change] - timedelta(days=1)
@@ -70,8 +70,8 @@ def test_the_plan_its_user_sees_keeps_the_hours_and_a_cure_its_length(companion,
         begin = datetime.fromisoformat(step["begin"])
         assert begin.utcoffset() == begin.astimezone(BERLIN).utcoffset()
     begins = {name: step["begin"][11:16] for name, step in placed.items()}
-    assert begins["cured"] == {"spring": "08:22", "autumn": "06:22"}[change]
-    assert begins["look"] == {"spring": "08:23", "autumn": "07:00"}[change]
+    assert begins["cured"] == {"spring": "08:20", "autumn": "06:20"}[change]
+    assert begins["look"] == {"spring": "08:21", "autumn": "07:00"}[change]
 
 
 CURE = """\

@@ -11,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import LabourError
+from companion.labour.answers.customer_page import Customer, customer_page, offer
 from companion.labour.answers.quote import Allowance, AllowanceOn, PartPrice, as_csv, quote
 from companion.labour.answers.quote_page import quote_page
 from companion.labour.model.fit import prior
+from companion.labour.table.shop import Shop
 from companion.labour.table.task import Task
 
 TASKS = (
@@ -74,8 +76,13 @@ def test_the_csv_reads_back_and_disarms_formulas() -> None:
     rows = list(csv.DictReader(io.StringIO(as_csv(made))))
     assert [r["kind"] for r in rows] == ["step", "step", "step", "part", "labour", "total"]
     assert float(rows[0]["book_h"]) == pytest.approx(0.1)
-    assert rows[3]["item"] == "1 x =HYPERLINK(1)"
+    assert rows[3]["item"] == "'=HYPERLINK(1)"
     assert Decimal(rows[-1]["price"]) == made.total
+    for column in ("book_h", "mean_h"):
+        steps = sum(float(r[column]) for r in rows if r["kind"] == "step")
+        assert steps == pytest.approx(float(rows[4][column]), abs=0.001)
+    assert sum(Decimal(r["price"]) for r in rows if r["kind"] in ("part", "labour")) == made.total
+    assert {r["currency"] for r in rows if r["price"]} == {"EUR"}
     named = quote("S", [Task("=1+1", "w", timedelta(minutes=1))], prior())
     assert next(csv.DictReader(io.StringIO(as_csv(named))))["item"] == "'=1+1"
 
@@ -123,6 +130,45 @@ def test_the_page_tells_price_risk_and_day() -> None:
     unpriced.feed(quote_page(quote("Sump", TASKS, prior())))
     assert "What it costs" not in unpriced.text
     assert "Made on" not in unpriced.text
+
+
+def for_customer(shop: Shop, customer: Customer, **about: object) -> str:
+    made = quote("Sump", TASKS, prior(), currency=shop.currency, rate=Decimal(75), **about)  # type: ignore[arg-type]
+    read = _Text()
+    read.feed(customer_page(made, Decimal(75), shop, customer, date(2031, 3, 4)))
+    return " ".join(read.text.partition("}\n")[2].rpartition("}")[2].split())
+
+
+def test_the_page_for_a_customer_has_prices_and_no_statistics() -> None:
+    shop = Shop(
+        name="Lindenhof Garage", address="Hill 3", currency="EUR", tax="sales tax", tax_percent=Decimal(19)
+    )
+    customer = Customer("A. Fictus", "green estate", deposit=Decimal("0.3"))
+    told = for_customer(shop, customer, parts=[PartPrice("drain washer", Decimal("0.80"), 2)])
+    for words in (
+        "Lindenhof Garage", "Hill 3", "A. Fictus", "green estate", "valid until 3 April 2031",
+        "2 x drain washer", "sales tax, 19 %", "Deposit",
+    ):  # fmt: skip
+        assert words in told, words
+    assert " of 100" not in told
+    for word in ("typical", "likely", "mean", "book", "%"):
+        assert word not in told.lower().replace("sales tax, 19 %", ""), word
+
+
+@settings(max_examples=60)
+@given(
+    st.decimals("0.01", "500", places=2), st.decimals("0.005", "900", places=3), st.integers(1, 9),
+    st.decimals("0", "27.7", places=2),
+)  # fmt: skip
+def test_the_lines_of_an_offer_add_up_to_the_cent(
+    rate: Decimal, price: Decimal, count: int, tax: Decimal
+) -> None:
+    made = quote("S", TASKS, prior(), rate=rate, parts=[PartPrice("x", price, count)])
+    found = offer(made, rate, tax)
+    assert found.total.high == found.labour.high + made.parts[0].cost + found.tax.high
+    assert found.labour.low <= found.labour.high == made.labour_cost
+    for amount in (found.total.low, found.total.high, found.tax.low):
+        assert amount == amount.quantize(Decimal("0.01"))
 
 
 @pytest.mark.parametrize(

@@ -6,14 +6,16 @@ from pathlib import Path
 import pytest
 
 from companion.errors import LabourError
+from companion.labour.model.fit import prior
 from companion.labour.plan.away import PartAway, what_it_buys
 from companion.labour.plan.calendar import Split
-from companion.labour.plan.finish import finishes
+from companion.labour.plan.finish import expected_times, finishes
 from companion.labour.plan.plan_advice import advice, idle
 from companion.labour.plan.planner import Plan, Solver, make_plan, when
 from companion.labour.plan.project import Activity, Lag, Project
 from companion.labour.plan.project_of import project_of
 from companion.labour.table.hours import Hours
+from companion.labour.table.task import labour_of
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
 from tests.helpers.waiting import PATIENCE
@@ -239,3 +241,25 @@ def assert_follows(procedure: Procedure, plan: Plan) -> None:
     for placed in plan.placed:
         for before in procedure.predecessors(placed.activity.id):
             assert plan[before].end <= placed.begin
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_nothing_is_left_half_tightened_or_half_lowered_over_lunch(path: Path) -> None:
+    procedure = read_procedure(path)
+    project, told_so = project_of(procedure), project_of(procedure, half_done=True)
+    supports = {i for i, e in procedure.energy.items() if e.source == "vehicle support"}
+    grave = [
+        s.id
+        for s in procedure.steps
+        if s.id in project.index
+        and (any(f.tightening for f in s.fasteners) or {s.isolates, s.restores} & supports)
+    ]
+    assert len(grave) > 3
+    assert {project[id_].split for id_ in grave} == {Split.NEVER}
+    assert Split.BREAKS in {told_so[id_].split for id_ in grave}
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda p: p.stem)
+def test_with_nothing_logged_the_plan_is_by_the_book(path: Path) -> None:
+    procedure = read_procedure(path)
+    assert expected_times(procedure, prior()) == {t.step: t.book for t in labour_of(procedure)}

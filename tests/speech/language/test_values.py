@@ -76,10 +76,10 @@ def test_what_is_not_one_value_is_none(said: str) -> None:
 # pint knows each unit by a name of its own; a unit it cannot read would be one that we made up.
 def test_every_unit_is_one_that_pint_knows() -> None:
     registry = pint.UnitRegistry()
-    names = {"°C": "degC", "N·m": "newton*meter", "Ω": "ohm", "%": "percent", "L": "liter"}
+    names = {"°C": "degC", "°F": "degF", "N·m": "newton*meter", "Ω": "ohm", "%": "percent", "L": "liter"}
     for unit, spoken in MEASURED.items():
         assert registry.parse_units(names.get(unit, unit))
-        assert parse_reading(f"three {spoken[0]}") == ("3", unit)
+        assert parse_reading(f"three {spoken[0]}", unit) == ("3", unit)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from companion.job.facts.said import questions as q
 from companion.job.facts.state import State
 from companion.job.rules.choice import other_steps
 from companion.job.rules.ledger import open_things
-from companion.job.rules.wants import Kind, measure_of, tightenings, wanting
+from companion.job.rules.wants import Kind, first_want, measure_of, tightenings
 from companion.work.views.figures import clock
 from companion.work.views.numerals import large
 from companion.work.views.rows import Row
@@ -31,7 +31,7 @@ def test_every_step_stands_whole_with_its_hazards_and_what_is_wanted_at_every_si
         if step is None or state.question or state.closed:
             continue
         steps.add(step.id)
-        want = wanting(state, step)
+        want = first_want(state, step)
         for width, height in SIZES:
             text = run_together(drawn(state, bench.clock.now().wall, width, height))
             where = f"step {state.procedure.number(step.id)} at {width}x{height}:\n{text}"
@@ -59,7 +59,7 @@ def test_the_smallest_terminals_show_the_words_of_the_step_and_what_is_wanted(be
         now = bench.clock.now().wall
         text = run_together(drawn(state, now, 40, 12))
         assert step.say in text
-        assert wanting(state, step).prompt[1:].rstrip(".") in text
+        assert first_want(state, step).prompt[1:].rstrip(".") in text
         for width, height in ((30, 8), (20, 6), (20, 3)):
             rows = drawn(state, now, width, height)
             text = run_together(rows)
@@ -75,7 +75,7 @@ def test_the_numbers_wanted_now_are_large(bench, procedure):
         step = state.shown_step
         if step is None or state.closed:
             continue
-        want = wanting(state, step)
+        want = first_want(state, step)
         numbers = []
         if isinstance(state.question, q.ReadingRight):
             numbers = [f"{state.question.value:g}"]

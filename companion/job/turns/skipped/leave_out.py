@@ -8,8 +8,8 @@ import re
 from companion.job.facts import events as ev
 from companion.job.facts.said.given import Thing
 from companion.job.facts.said.questions import LeaveOut, LeaveOutReason
-from companion.job.rules.leaving import left_by, steps_to_leave, why_not_ever, why_not_now
 from companion.job.rules.ledger import OpenItem, Why, open_things
+from companion.job.rules.may_be_left_out import left_by, steps_to_leave, why_not_ever, why_not_now
 from companion.job.turns.next_step import advance, read
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence

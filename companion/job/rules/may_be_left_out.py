@@ -3,13 +3,13 @@
 from collections.abc import Iterator
 
 from companion.job.facts.state import How, State
-from companion.job.rules.held import deed
+from companion.job.rules.held_back import deed
 from companion.job.rules.ledger import OpenItem, Why, loose_end, open_things
 from companion.procedure.holds.circuits import acts_on, lets_out
 from companion.procedure.holds.holds import holds_of, leaves_loose
 from companion.procedure.holds.lives import carries_lives
 from companion.procedure.holds.reach import Opening
-from companion.procedure.model import ItemKind, Signal, Step
+from companion.procedure.model import Signal, Step
 from companion.procedure.nouns import bare, the
 
 CAN_BE_LEFT = (Why.OPENED, Why.LOOSE)
@@ -66,7 +66,7 @@ def why_not_ever(state: State, step: Step) -> str | None:
     if carries_lives(state.procedure, step):
         return f"lives may hang on step {number}, and it is never left out"
     for thing in left_by(state, step.id):
-        if thing.why is Why.OPENED and state.procedure.items[thing.id].kind is ItemKind.SUPPORT:
+        if thing.why is Why.OPENED and state.procedure.items[thing.id].kind.comes_away:
             return f"{the(state.procedure.items[thing.id].name)} must come away again"
         for told, opening in _would_leak(state, thing):
             acting = _acts_on(state, step, opening)
@@ -83,7 +83,7 @@ def _would_leak(state: State, thing: OpenItem) -> Iterator[tuple[str, Opening]]:
         return
     yield thing.text, Opening(thing.id, state.open_items[thing.id])
     items = state.procedure.items
-    if items[thing.id].kind is ItemKind.FASTENERS:
+    if items[thing.id].kind.holds:
         for held in sorted(holds_of(state.procedure).behind.get(thing.id, ())):
             opener = next(s.id for s in state.procedure.steps if held in s.opens)
             yield f"{thing.text}, which hold {the(items[held].name)}", Opening(held, opener)
