@@ -70,7 +70,7 @@ class TestTimes:
         table = shown.split("\n\n")[0].splitlines()[2:]
         assert [line.split()[0] for line in table] == [s for s in STEPS if s not in WAITS]
         by_step = {line.split()[0]: line for line in table}
-        assert "seven jobs, three mechanics" in by_step["clean-strainer"]
+        assert "eight jobs, three mechanics" in by_step["clean-strainer"]
         assert "13 jobs, three mechanics" in by_step["part-sump"]
         for heading in ("Most different from the book", "What interrupts", "Said in the slowest tenth"):
             assert f"\n{heading}\n- " in shown
