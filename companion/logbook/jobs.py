@@ -9,8 +9,14 @@ from typing import Any
 
 from companion.errors import LogbookError
 from companion.files import failures_named, read_log_bytes
-from companion.harmless import harmless
-from companion.logbook.lines import as_object
+from companion.harmless import harmless, one_line
+from companion.job.facts.events import Record
+from companion.logbook.lines import as_object, damage, decode
+
+_STOPPED = "work_stopped"
+_HOLDS = {"job_held", _STOPPED}
+_TALK = frozenset({"said", "heard", "misheard", "asked", "answered"})
+"""Most of a log; none of them begins or ends work."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +27,8 @@ class JobSummary:
     title: str = ""
     vehicle: str = ""
     mechanic: str = ""
+    mechanics: tuple[str, ...] = ()
+    """All who worked on it, who began it first."""
     first: datetime | None = None
     """When it was begun, UTC."""
     last: datetime | None = None
@@ -31,6 +39,8 @@ class JobSummary:
     """False when the log holds no event: the start of the job failed."""
     closed: bool = False
     held: bool = False
+    because: str = ""
+    """Why it is held, in the mechanic's words; empty when it is not, or nobody said."""
     open_items: int | None = None
     """What is still open, where it has been counted; this module does not."""
     torn: bool = False
@@ -80,6 +90,28 @@ def summary(path: Path) -> JobSummary:
     return replace(told, trouble=broken[0] if broken else told.trouble, written=_written(path))
 
 
+def timed(path: Path) -> list[Record]:
+    """The records of a log by which a stopwatch runs; talk is not read, so it is quick.
+
+    Raises:
+        LogbookError: the log cannot be read, or one of them is no event.
+    """
+    *whole, _ = read_log_bytes(path).split(b"\n")
+    found = [as_object(raw) for raw in whole]
+    if found and found[-1] is None:
+        found.pop()  # torn, and never acknowledged
+    kept = []
+    for number, fields in enumerate(found, 1):
+        if fields is None:
+            raise damage(f"{path}:{number}", "this line is not JSON")
+        # The last one before a new start tells how long a companion that died was there.
+        following = found[number] if number < len(found) else None
+        ends = following is None or following.get("event") == "session_started"
+        if ends or fields.get("event") not in _TALK:
+            kept.append(decode(fields, f"{path}:{number}"))
+    return kept
+
+
 def _written(path: Path) -> datetime | None:
     with suppress(OSError):
         return datetime.fromtimestamp(path.lstat().st_mtime, UTC)
@@ -91,22 +123,39 @@ def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
         return JobSummary(path.stem, torn=torn, trouble=f"{path}: no event was logged")
     if not found:
         return JobSummary(path.stem, begun=False)
+    held = _happened_last(found, _HOLDS, {"job_carried_on", "job_closed"})
     try:
         return JobSummary(
             job=path.stem,
             title=harmless(str(found[0].get("title", ""))),
             vehicle=harmless(str(found[0].get("vehicle", ""))),
             mechanic=harmless(str(found[0].get("mechanic", ""))),
+            mechanics=_mechanics(found),
             first=_moment(found[0]),
             last=_moment(next((f for f in reversed(found) if not f.get("desk")), found[0])),
             closed=_happened_last(found, {"job_closed"}, set()),
-            held=_happened_last(found, {"job_held", "work_stopped"}, {"job_carried_on", "job_closed"}),
+            held=held,
+            because=_because(found) if held else "",
             torn=torn,
         )
     except (KeyError, TypeError, ValueError) as error:
         return JobSummary(
             path.stem, torn=torn, trouble=f"{path}: an event has no time that can be read ({error})"
         )
+
+
+def _mechanics(found: list[dict[str, Any]]) -> tuple[str, ...]:
+    """Names that differ in capitals alone are one."""
+    told = (f for f in found if f.get("event") in ("job_opened", "session_started"))
+    names: dict[str, str] = {}
+    for name in filter(None, (one_line(str(fields.get("mechanic", ""))) for fields in told)):
+        names.setdefault(name.casefold(), name)
+    return tuple(names.values())
+
+
+def _because(found: list[dict[str, Any]]) -> str:
+    last = next(f for f in reversed(found) if f.get("event") in _HOLDS)
+    return one_line(str(last.get("because", ""))) or ("work stopped" if last["event"] == _STOPPED else "")
 
 
 def _moment(fields: dict[str, Any]) -> datetime:

@@ -43,6 +43,7 @@ def test_a_job_is_summed_up(tmp_path, logged, opened):
         title=opened.title,
         vehicle=opened.vehicle,
         mechanic=opened.mechanic,
+        mechanics=(opened.mechanic,),
         first=records[0].at,
         last=records[1].at,
     )

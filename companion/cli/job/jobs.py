@@ -9,10 +9,16 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli import options
+from companion.harmless import one_line
 
 if TYPE_CHECKING:
     from companion.job.facts.state import State
+    from companion.labour.table.hours import Hours
+    from companion.logbook.jobs import JobSummary
     from companion.work.desk import DeskMessage
+
+
+_WORDS = ("Mechanic", "Vehicle", "Procedure", "Why held")
 
 
 @click.command(
@@ -65,7 +71,10 @@ def command(
     record: Path | None,
 ) -> None:
     """List jobs, the one last worked on first; or tell where one stands and what was done, hand it over, or
-    await a part."""
+    await a part.
+
+    Hours are those at work on steps, without holds, absences and nights outside the shop's hours.
+    """
     if (part is None) != (days is None):
         raise click.UsageError("--await names the part and --days says when: give both")
     given = [option for option in (part, arrived, done, page, record) if option is not None]
@@ -90,13 +99,17 @@ def command(
 
 
 def _list(logs: Path, as_json: bool) -> None:
+    from companion.cli.labour.tables import show_table
     from companion.logbook.jobs import list_jobs
 
     jobs = list_jobs(logs)
+    opening = _opening(logs)
+    rows = []
     for summary in jobs:
+        worked, trouble = _worked(summary, logs, opening)
         state = (
             "trouble"
-            if summary.trouble
+            if trouble
             else "never begun"
             if not summary.begun
             else "closed"
@@ -111,18 +124,62 @@ def _list(logs: Path, as_json: bool) -> None:
                 "title": summary.title,
                 "vehicle": summary.vehicle,
                 "mechanic": summary.mechanic,
+                "mechanics": list(summary.mechanics),
                 "state": state,
+                "held_because": summary.because,
+                "worked_s": None if worked is None else round(worked, 3),
                 "first": summary.first.isoformat() if summary.first else None,
                 "last": summary.last.isoformat() if summary.last else None,
                 "torn": summary.torn,
-                "trouble": summary.trouble,
+                "trouble": trouble,
             }
             click.echo(json.dumps(line, ensure_ascii=False))
-        else:
-            last = _local(summary.last) if summary.last else "never"
-            click.echo(f"{summary.job:44} {state:11} {last}  {summary.trouble or summary.vehicle}")
-    if not jobs and not as_json:
+            continue
+        rows.append(
+            (
+                summary.job,
+                "" if worked is None else f"{worked / 3600:.1f}",
+                _local(summary.last) if summary.last else "never",
+                state,
+                ", ".join(summary.mechanics),
+                one_line(summary.vehicle),
+                one_line(summary.title),
+                one_line(trouble or summary.because),
+            )
+        )
+    if rows:
+        show_table(("Job", "Hours", "Last worked on", "State", *_WORDS), rows, words=5)
+    elif not as_json:
         click.echo(f"No jobs in {logs}. Start one: companion work PROCEDURE.yaml")
+
+
+def _opening(logs: Path) -> "Hours | None":
+    """The shop's hours, where it says them; a file of the shop with a fault hides no job."""
+    from companion.errors import LabourError
+    from companion.labour.table.shop import shop_of
+
+    try:
+        return shop_of(logs).open_hours
+    except LabourError as error:
+        click.echo(f"companion: warning: nights are counted as work: {error}", err=True)
+        return None
+
+
+def _worked(summary: "JobSummary", logs: Path, opening: "Hours | None") -> tuple[float | None, str]:
+    """The seconds of work on a job, where its log tells them; and what is wrong with the log."""
+    from companion.errors import LogbookError
+    from companion.labour.table.stopwatch import Stopwatch
+    from companion.logbook.jobs import timed
+
+    if summary.trouble or not summary.begun:
+        return None, summary.trouble
+    watch = Stopwatch(hours=opening)
+    try:
+        for record in timed(logs / f"{summary.job}.jsonl"):
+            watch.see(record)
+    except LogbookError as error:
+        return None, str(error)
+    return watch.total, ""
 
 
 def _local(moment: datetime) -> str:

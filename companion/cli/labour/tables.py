@@ -22,7 +22,7 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
     """
     right = [0 < n < len(heads) - words for n in range(len(heads))]
     if sys.stdout.isatty():
-        _fitted(heads, rows, title, right)
+        _fitted(heads, rows, title, right, words)
         return
     if title:
         click.echo(title)
@@ -35,15 +35,19 @@ def show_table(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str =
         click.echo("  ".join(cells).rstrip())
 
 
-def _fitted(heads: Sequence[str], rows: Sequence[Sequence[str]], title: str, right: Sequence[bool]) -> None:
+def _fitted(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], title: str, right: Sequence[bool], words: int
+) -> None:
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="underline")
-    last = len(heads) - 1
+    first = min(len(heads) - words, len(heads) - 1)
     for n, (head, to_right) in enumerate(zip(heads, right, strict=True)):
-        table.add_column(Text(head), justify="right" if to_right else "left", no_wrap=n < last)
+        table.add_column(
+            Text(head), justify="right" if to_right else "left", no_wrap=n < first, overflow="fold"
+        )
     for row in rows:
         table.add_row(*map(Text, row))
     console = Console(highlight=False)

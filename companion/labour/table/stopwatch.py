@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from companion.job.facts import events as ev
 from companion.job.facts.instant import Instant
+from companion.labour.table.hours import NIGHT, Hours
 
 
 @dataclass
@@ -14,6 +15,8 @@ class Stopwatch:
     """The seconds of steps that are done, by id, all attempts together. A step undone since is left out."""
     running: str | None = None
     """The id of the step that is at work."""
+    hours: Hours | None = None
+    """When the shop is open: a night outside them is left out, though nobody said that the job is held."""
     _spent: dict[str, float] = field(default_factory=dict)
     _held: bool = False
     _there: bool = False
@@ -27,7 +30,7 @@ class Stopwatch:
         elif self._last is not None and self._there and not self._held:
             # The companion died. What it saw before that counts.
             seen = (now.wall - self._last.wall).total_seconds() - event.away_s
-            self._add(max(0.0, seen))
+            self._add(max(0.0, seen), now)
         self._last = now
         match event:
             case ev.SessionStarted():
@@ -67,8 +70,12 @@ class Stopwatch:
 
     def _count(self, now: Instant) -> None:
         if self._last is not None and self._there and not self._held:
-            self._add(max(0.0, (now.mono - self._last.mono).total_seconds()))
+            self._add(max(0.0, (now.mono - self._last.mono).total_seconds()), now)
 
-    def _add(self, seconds: float) -> None:
-        if self.running is not None:
-            self._spent[self.running] += seconds
+    def _add(self, seconds: float, now: Instant) -> None:
+        if self.running is None or self._last is None:
+            return
+        if self.hours is not None and seconds >= NIGHT.total_seconds():
+            closed = self.hours.closed_s(self._last.wall.timestamp(), now.wall.timestamp())
+            seconds = max(0.0, seconds - closed)
+        self._spent[self.running] += seconds

@@ -10,6 +10,8 @@ import pytest
 from companion.labour.table.collect import collect
 from companion.labour.table.hours import SHOP_TIME, Hours
 from companion.labour.table.shop import Shop, write_shop
+from companion.labour.table.stopwatch import Stopwatch
+from companion.logbook.recover import read_log
 
 Write = Callable[..., Any]
 WEEK = "Mon-Fri 08:00-12:00 13:00-17:00"
@@ -75,6 +77,15 @@ def test_a_night_is_no_interruption(over_nights: Path) -> None:
     for step, active in (("held", 1800), ("away", 600)):
         assert found[step]["active_s"] == active
         assert found[step]["interrupted_s"] == 9 * 3600, "a day of nine hours, lunch with it"
+
+
+def test_the_stopwatch_leaves_the_same_nights_out(over_nights: Path) -> None:
+    write_shop(over_nights, Shop(hours=WEEK))
+    watch = Stopwatch(hours=Hours.parse(WEEK))
+    for record in read_log(over_nights / "job-1.jsonl").records:
+        watch.see(record)
+    assert watch.done == {step: row["active_s"] for step, row in steps(over_nights).items()}
+    assert watch.total == 2400 + 1800 + 600
 
 
 def test_other_hours_make_the_table_anew(over_nights: Path) -> None:
