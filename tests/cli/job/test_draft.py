@@ -74,7 +74,7 @@ def test_an_answer_that_the_check_finds_wrong_is_not_taken(drafted, companion, t
         ("bracket off, two bolts", 2, "18 lb ft", "torque: 24.4 N·m", "measure"),
         ("unplug the sensor", 2, "no", None, "energy:"),
         ("unplug the sensor", 2, "yes", "energy:", None),
-        ("let off the fuel pressure\nfuel line off", 2, "5 minutes", "wait: 5 min", "review: [{ask: How long"),
+        ("let off the fuel pressure\nfuel line off", 2, "5 minutes", "wait: 5 min", "ask: How long"),
     ],
 )  # fmt: skip
 def test_each_kind_of_question_has_its_answer(companion, tmp_path, outline, number, answer, field, gone):
