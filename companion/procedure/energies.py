@@ -8,12 +8,9 @@ from companion.procedure.vocabulary.energies import WORDS, EnergyWords, SpokenOf
 def energy_words(energy: Energy) -> EnergyWords:
     """The words for this source, with its name in them."""
     it = _it(energy)
-    words = WORDS[energy.source.words]
-    told = {
-        field: getattr(words, field).format(**{"it": it, "is": verb(it)})
-        for field in EnergyWords.model_fields
-    }
-    return EnergyWords(**told)
+    words, names = WORDS[energy.source.words], {"it": it, "is": verb(it)}
+    clauses = {field: getattr(words, field) for field in EnergyWords.model_fields}
+    return EnergyWords(**{field: clause.format(**names) for field, clause in clauses.items()})
 
 
 def _it(energy: Energy) -> str:

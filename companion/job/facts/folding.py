@@ -4,7 +4,6 @@ An event changes everything that belongs together at once: the log may end after
 """
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import replace
 from datetime import timedelta
 from typing import assert_never
 
@@ -18,6 +17,7 @@ from companion.job.facts.events.steps import StepEvent
 from companion.job.facts.events.talk import TalkEvent
 from companion.job.facts.folding_work import fold_work, put, without
 from companion.job.facts.instant import Instant
+from companion.job.facts.replace import replace
 from companion.job.facts.said.log_map import question_in
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Alone, Note, State

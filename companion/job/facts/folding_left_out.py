@@ -1,9 +1,8 @@
 """How leaving an item out for good, and taking that back, changes the state."""
 
-from dataclasses import replace
-
 from companion.job.facts import events as ev
 from companion.job.facts.instant import Instant
+from companion.job.facts.replace import replace
 from companion.job.facts.state import How, LeftOut, State
 
 

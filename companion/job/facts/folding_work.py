@@ -1,7 +1,6 @@
 """How the events of the work itself change the state: steps, items, seals, energy."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any, TypeVar, assert_never
 
 from companion.job.facts import events as ev
@@ -11,6 +10,7 @@ from companion.job.facts.events.steps import StepEvent
 from companion.job.facts.folding_left_out import leave_out, open_again
 from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, skin_warning_id, step_wait_id
 from companion.job.facts.instant import Instant
+from companion.job.facts.replace import replace
 from companion.job.facts.state import How, Reading, Settled, State
 from companion.procedure.model import SealUse, Step
 
