@@ -37,18 +37,18 @@ class ProcedureFile(click.Path):
         return find(os.fsdecode(super().convert(value, param, ctx)))
 
 
-class Words(click.ParamType[str]):
+class Words(click.types.StringParamType):
     """Words of somebody's own that are kept and shown, such as a name: no longer than anyone writes them."""
 
-    name = "text"
     longest = 200
     """Letters. CHOSEN: a name, a part or a follow-up has a fifth of it."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        if len(value) > self.longest:
+        words = str(super().convert(value, param, ctx))
+        if len(words) > self.longest:
             named = param.opts[0] if param else "these words"
-            raise CompanionError(f"{named}: {len(value):,} letters are too many; write up to {self.longest}")
-        return str(value)
+            raise CompanionError(f"{named}: {len(words):,} letters are too many; write up to {self.longest}")
+        return words
 
 
 class Finite(click.FloatRange):

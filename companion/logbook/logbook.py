@@ -179,9 +179,13 @@ class FileLogbook:
         return self._descriptor
 
     def _check_untouched(self, descriptor: int) -> None:
-        """Writing into a file that was removed, or that something else writes into, would keep nothing."""
+        """What is not found by its name, or what something else writes into, nobody could go on from."""
         status = os.fstat(descriptor)
-        if status.st_nlink == 0:
+        try:
+            there = os.path.samestat(status, os.stat(self._path))
+        except FileNotFoundError:
+            there = False
+        if not there:
             raise LogbookError.at(self._path, "the log was removed or replaced while at work", "put it back")
         if status.st_size != self._size:
             raise LogbookError.at(self._path, "something else changed the log while at work", "start again")

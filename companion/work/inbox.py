@@ -3,11 +3,13 @@
 A typed line is understood when its turn comes, not when it is typed: what can be said then decides.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass
 from queue import Empty, SimpleQueue
 from typing import Protocol
 
-from companion.job.messages import Message
+from companion.job.facts.commands import Command
+from companion.job.messages import Heard, Message, Unsure
 
 
 @dataclass(frozen=True)
@@ -48,25 +50,33 @@ class Post(Protocol):
 
 
 class Inbox:
-    """A queue of messages."""
+    """A queue of messages; "stop work" goes first, whatever a stuck key has put before it."""
 
     def __init__(self) -> None:
-        self._queue: SimpleQueue[News] = SimpleQueue()
+        # Only these queues may be posted to by a signal that comes while the same thread takes from them.
+        self._queue: SimpleQueue[News | None] = SimpleQueue()
+        self._first: SimpleQueue[News] = SimpleQueue()
 
     def post(self, message: News) -> None:
         """Put a message in; safe from any thread."""
-        self._queue.put(message)
+        if isinstance(message, Heard | Unsure) and message.command is Command.STOP_WORK:
+            self._first.put(message)
+            self._queue.put(None)  # wakes whoever waits
+        else:
+            self._queue.put(message)
 
     def take(self, seconds: float) -> News | None:
         """The next message; None when none came within that time."""
-        try:
-            return self._queue.get(timeout=seconds)
-        except Empty:
-            return None
+        with suppress(Empty):
+            while self._first.empty():
+                if (news := self._queue.get(timeout=seconds)) is not None:
+                    return news
+            return self._first.get_nowait()
+        return None
 
     def drain(self) -> list[News]:
         """All messages that are in now."""
         found = []
-        while not self._queue.empty():
-            found.append(self._queue.get_nowait())
+        while news := self.take(0):
+            found.append(news)
         return found

@@ -14,6 +14,7 @@ import pytest
 
 from companion.errors import LogbookError
 from companion.logbook.logbook import FileLogbook
+from companion.logbook.recover import read_log
 from companion.speech.sound.samples import RATE, Clip
 from tests.helpers.programs import PYTHON, run
 
@@ -105,6 +106,7 @@ from pathlib import Path
 from companion.errors import LogbookError
 from companion.job.facts.events import NoteTaken, Record
 from companion.logbook.logbook import FileLogbook
+from companion.logbook.recover import read_log
 
 logs, job = Path(sys.argv[1]), "full"
 def note(n):
@@ -187,6 +189,22 @@ def test_a_log_removed_while_at_work_is_noticed(tmp_path, steps):
     book.path.unlink()
     with pytest.raises(LogbookError, match="removed or replaced"):
         book.append(steps(2)[2:])
+    book.close()
+
+
+def test_a_log_moved_away_while_at_work_is_noticed_and_goes_on_when_it_is_back(tmp_path, steps):
+    """Also with something else in its place: nobody would find the lines by its name."""
+    book = FileLogbook.create(tmp_path, JOB)
+    book.append(steps(1))
+    aside = book.path.rename(tmp_path / "aside")
+    for puts in (lambda: None, lambda: os.mkfifo(book.path), lambda: book.path.write_text("")):
+        puts()
+        with pytest.raises(LogbookError, match="removed or replaced"):
+            book.append(steps(2)[2:])
+        book.path.unlink(missing_ok=True)
+    aside.rename(book.path)
+    book.append(steps(2)[2:])
+    assert len(read_log(book.path).records) == len(steps(2))
     book.close()
 
 
