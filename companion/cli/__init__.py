@@ -81,7 +81,7 @@ def main() -> None:
 
 
 def _run() -> None:
-    """Run the command. What the system refuses of a named file, and nobody foresaw, is told too."""
+    """Run the command. A file that the system refuses ends in one line too, even if nobody foresaw it."""
     try:
         group(prog_name="companion")
     except OSError as error:

@@ -52,7 +52,7 @@ class Words(click.types.StringParamType):
 
 
 class Finite(click.FloatRange):
-    """A range that "nan" is not in."""
+    """A range of numbers that refuses "nan", too."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         number = super().convert(value, param, ctx)
@@ -122,7 +122,7 @@ lang = click.option(
 
 
 def needs(extra: Extra) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """For a command that does nothing without the extra; its help is there all the same."""
+    """For a command that needs an extra. Its help works without."""
 
     def of(command: Callable[..., None]) -> Callable[..., None]:
         @wraps(command)

@@ -85,7 +85,7 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
         case msg.Leaving():
             turn.record(ev.SessionEnded())
         case msg.Woken() | msg.ClockJumped():
-            pass  # What is due, and whether the clock was set, is told by `now`.
+            pass  # `now` tells what is due, and whether the clock was set.
         case _:
             assert_never(message)
     if turn.state.job is not None and not isinstance(message, msg.Leaving):

@@ -28,7 +28,7 @@ def wav_bytes(clip: "Clip") -> bytes:
 
 
 def free_clip_name(job: str, name: str, taken: Callable[[str], bool]) -> str:
-    """A file name for a clip of this job that no other clip has: one already kept is never written over."""
+    """A file name that no clip of this job has yet, so that none is ever written over."""
     stem = f"{job}.{checked_name(name)}"
     if not taken(f"{stem}.wav"):
         return f"{stem}.wav"

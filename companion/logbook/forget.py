@@ -143,7 +143,7 @@ def forget_everything(logs: Path) -> Forgotten:
 
 
 def _without_words(line: dict[str, Any], holds: Callable[[str], bool]) -> dict[str, Any]:
-    """The line with each field of words blanked that holds what is to be forgotten."""
+    """The line with every field blanked whose words hold what is to be forgotten."""
 
     def blank(value: Any) -> Any:
         if isinstance(value, str) and holds(value):
@@ -158,12 +158,12 @@ def _without_words(line: dict[str, Any], holds: Callable[[str], bool]) -> dict[s
 def _rewrite(
     logs: Path, job: str, without: Callable[[dict[str, Any]], dict[str, Any]], done: Forgotten
 ) -> None:
-    """Write the log anew with words blanked, whole or not at all; pages and tables made from it go."""
+    """Write the log again with words blanked: all of it or none. Delete the pages and tables made from it."""
     path = log_path(logs, job)
     if all(without(line) == line for line in _lines(path)):
         return
     with _held(path, job), failures_named(path):
-        # Read anew: whoever was at work until now may have logged more.
+        # Read again now: whoever was at work until a moment ago may have logged more.
         lines = _lines(path)
         kept = [without(line) for line in lines]
         write_whole(path, b"".join(json.dumps(line, ensure_ascii=False).encode() + b"\n" for line in kept))
@@ -189,7 +189,7 @@ def _lines(path: Path) -> list[dict[str, Any]]:
 
 @contextmanager
 def _held(path: Path, job: str) -> Iterator[None]:
-    """Nobody works on the job meanwhile."""
+    """Holds the log meanwhile, so that nobody can work on the job."""
     with failures_named(path):
         descriptor = os.open(path, os.O_RDWR)
     try:

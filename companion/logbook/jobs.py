@@ -42,7 +42,7 @@ class JobSummary:
     because: str = ""
     """Why it is held, in the mechanic's words; empty when it is not, or nobody said."""
     open_items: int | None = None
-    """What is still open, where it has been counted; this module does not."""
+    """What is still open. Whoever lists the jobs may fill it in; here it is not counted."""
     torn: bool = False
     """The last line is unfinished: cut off, or just being written by a companion at work."""
     trouble: str = ""
@@ -74,7 +74,7 @@ def list_jobs(logs: Path) -> list[JobSummary]:
 
 
 def summary(path: Path) -> JobSummary:
-    """What the log of one job tells about it. Each line is read, none of the events is checked."""
+    """What the log of one job tells about it. Its lines are read; its events are not checked."""
     try:
         lines = read_log_bytes(path).split(b"\n")
     except LogbookError as error:

@@ -39,7 +39,7 @@ def decode(fields: dict[str, Any], where: str) -> Record:
 
 
 def damage(where: str, why: str) -> LogbookError:
-    """What to say about a line that should be whole and is not."""
+    """The error about a line that should be whole and is not."""
     return LogbookError(
         f"{where}: {why}; nothing was changed: put back a good copy of the file, "
         "or move it away and start a new job"
@@ -47,7 +47,7 @@ def damage(where: str, why: str) -> LogbookError:
 
 
 def _first_fault(error: Exception) -> str:
-    """One line out of what may be many."""
+    """The text on one line, however many it has."""
     from pydantic import ValidationError
 
     if isinstance(error, KeyError):

@@ -162,7 +162,7 @@ class FileLogbook:
     def close(self) -> None:
         if self._descriptor is not None:
             if not self._logged and not self._size:
-                # A start that failed: a log without an event would stand in the way of every list.
+                # The start failed: a log without an event would stand in the way of every list.
                 self._path.unlink(missing_ok=True)
             os.close(self._descriptor)
             self._descriptor = None

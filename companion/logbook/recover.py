@@ -101,7 +101,7 @@ def recover(descriptor: int, path: Path, now: datetime) -> Recovered:
         aside = torn_path(path)
         with failures_named(aside):
             _set_aside(examined.torn, aside, path, now)
-        # Only once it is safe elsewhere. A crash between the two keeps it twice.
+        # Cut only once the line is safe elsewhere. A crash between the two keeps it twice.
         os.ftruncate(descriptor, examined.good)
         os.fsync(descriptor)
     return Recovered(examined.records, examined.torn, aside)

@@ -235,7 +235,7 @@ class Procedure(Part):
         object.__setattr__(self, "_worked_out", {})
 
     def once(self, work: Callable[["Procedure"], V]) -> V:
-        """What `work` makes of this procedure; worked out when it is first asked for, and kept."""
+        """What `work` makes of this procedure. It is called once, and its result kept."""
         kept: dict[Callable[[Procedure], V], V] = self.__dict__["_worked_out"]
         if work not in kept:
             kept[work] = work(self)

@@ -6,7 +6,7 @@ from functools import cache
 _LONGEST = 5
 """A bare run of more digits than this is a part number, read digit by digit."""
 SAYABLE = 15
-"""Digits beyond which any number is read digit by digit: for some there are no words, and nobody follows."""
+"""A number with more digits is read digit by digit: nobody follows a longer one, and some have no words."""
 
 _FRACTIONS = {
     2: "half",

@@ -61,7 +61,7 @@ _Rule = tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]]
 _RULES: tuple[_Rule, ...] = tuple(
     (re.compile(pattern), words)
     for pattern, words in (
-        # what nobody says as a number; every rule below would search it from each of its digits
+        # What nobody says as a number goes first: the rules below would search it from each of its digits.
         (
             rf"\d{{{SAYABLE + 1},}}(?:\.\d+)?|\d{{1,{SAYABLE}}}\.\d{{{SAYABLE},}}",
             lambda m: f" {_number(m[0])} ",

@@ -135,7 +135,7 @@ def short(length: timedelta) -> str:
     hours, minutes = divmod(minutes, 60)
     if hours < 24:
         return f"{hours} h {minutes} min" if minutes else f"{hours} h"
-    # Nor do they go at quite the same rate: from a day on, a minute over the hour is the hour.
+    # Two clocks do not go at quite the same rate: from a day on, a minute over the hour is the hour.
     days, hours = divmod(hours + (minutes > 1), 24)
     if days < 60:
         return f"{_many(days, 'day')} {hours} h" if hours else _many(days, "day")

@@ -25,7 +25,7 @@ _OWN_WORDS: Mapping[type[q.ForWords], str] = {
 
 
 def next_answer(state: State, now: datetime | None = None) -> Heard | timedelta:
-    """What to say, or how long to wait first, counted from `now`: by default when something last happened.
+    """What to say, or how long to wait first. The wait counts from `now`, or from the last event.
 
     Raises:
         ValueError: the job is closed, or has not been opened.

@@ -22,7 +22,7 @@ from companion.speech.language.phrases import language, parse_typed
 from companion.speech.sound.samples import Samples
 
 TRIES = 4
-"""How often something is said before the mechanic reaches for the keys."""
+"""So often something is said by voice; then the mechanic types it."""
 MOST_TURNS = 2000
 
 

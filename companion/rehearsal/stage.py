@@ -20,7 +20,7 @@ from companion.work.session import Session
 from companion.work.sound.listening import Listener
 
 SKIPPED = timedelta(milliseconds=600)
-"""What is heard of a stretch of work that is skipped."""
+"""How much of a skipped stretch of work is still heard."""
 
 
 @dataclass

@@ -74,9 +74,9 @@ def record_beside(log: Path) -> Path:
 
 
 def renew_page(job: str, logs: Path, state: State, now: datetime) -> Path | None:
-    """Write the page beside the log anew, if there is one or the job is held; where it is, or None.
+    """Write the handover page beside the log again, when there is one or the job is held. Returns its path.
 
-    For what is written into the log at the desk: the page must not go on telling of a part as it was.
+    The desk calls this after it has written into the log: the page must not tell of a part as it was.
 
     Raises:
         LogbookError: it cannot be written.
@@ -89,7 +89,7 @@ def renew_page(job: str, logs: Path, state: State, now: datetime) -> Path | None
 
 
 class After:
-    """Called with the events of each message; what goes wrong here is told and never stops the job."""
+    """Called with the events of each message. What goes wrong here is shown, and never stops the job."""
 
     def __init__(
         self, logbook: Logbook, log: Path, view: View, post: Post, command: Sequence[str] = ()
@@ -127,7 +127,7 @@ class After:
             self._view.tell(f"handover page: {html}")
 
     def _close(self, state: State, now: datetime) -> None:
-        """The record goes beside the log; a page that tells what is left to do must not go on telling it."""
+        """Write the record of work, and the handover page again: it must not tell of work that is done."""
         html = record_beside(self._log)
         try:
             record = record_of_work(state, self._logbook.records(), local_short)

@@ -19,7 +19,7 @@ def write_at_desk(job: str, logs: Path, message: DeskMessage, clock: Clock) -> S
 
     Raises:
         LogbookError: there is no such job, somebody is at work on it, the job does not allow it, or the wall
-            clock was set since the job was left, so that no day can be told.
+            clock was set since the job was left: then no date can be trusted.
     """
     opened = resume_job(job, logs, clock)
     try:

@@ -10,7 +10,7 @@ TELL_THEMSELVES = ("microphone",)
 
 
 class Faults:
-    """While it is entered, a thread that dies is posted as `Died`; on leaving, the tracebacks are printed.
+    """Between enter and exit, a thread that dies is posted as `Died`. On exit the tracebacks are printed.
 
     Not before: the screen is in use, and a terminal that has stalled would hold up whoever prints.
     """

@@ -29,7 +29,7 @@ _MOST = 4 * LONGEST
 
 
 def understood(line: Typed, can: Expecting, lang: str = "en") -> msg.Message:
-    """The message of a typed line, when this can be said; an empty one means done."""
+    """The message of a typed line, where `can` is what can be said. An empty line means done."""
     text = line.text
     if not text.strip():
         return msg.Heard(Command.DONE, None, "done", "keys")
@@ -60,7 +60,7 @@ class Keys:
         Thread(target=read, name="keys", daemon=True).start()
 
     def _read_lines(self) -> None:
-        """A pipe or a file: a line at a time; its end asks the program to end, if it ever was a keyboard."""
+        """Read a pipe or a file, a line at a time. At its end the program ends, if anything was typed."""
         typed = False
         for line, length in _lines():
             typed = True
@@ -69,7 +69,7 @@ class Keys:
         self._post(msg.Leaving() if typed else NothingTyped())
 
     def _read_keys(self) -> None:
-        """A terminal: a key at a time; a terminal that is gone asks the program to end."""
+        """Read a terminal, a key at a time. When the terminal is gone, the program ends."""
         line, beyond = "", 0
         for key in _keys():
             if key in LEAVE:
@@ -92,7 +92,7 @@ class Keys:
         self._post(msg.Leaving())
 
     def _type(self, text: str, length: int) -> None:
-        """Post a line, or that it is too long: one that is cut could mean something else."""
+        """Post a line, or post that it is too long: a line that is cut could mean something else."""
         self._post(TooLong(length) if length > LONGEST else Typed(text))
 
 
@@ -111,10 +111,10 @@ def nothing_can_be_typed() -> bool:
 
 
 def _lines() -> Iterator[tuple[bytes, int]]:
-    """Lines as they are written, each as far as it is kept, with its length; the last one needs no end.
+    """Lines as they are typed, each cut to what is kept, with its whole length. The last needs no newline.
 
-    Not by `sys.stdin` itself: its lock would still be held when a job ends that was closed by voice, and the
-    interpreter aborts over that.
+    `sys.stdin` itself is not read: it would still hold its lock when a job that was closed by voice ends, and
+    the interpreter aborts over that.
     """
     line, length = b"", 0
     while data := os.read(sys.stdin.fileno(), 1 << 16):
@@ -144,7 +144,7 @@ def raw_keyboard() -> Iterator[None]:
     """Keys come at once and are not echoed; the terminal is put back as it was.
 
     Control-S stops nothing: a mechanic who leans on it must not lose the screen. Nothing here waits for the
-    terminal to take what was written to it, which one that has stalled never does.
+    terminal to take its output: a stalled one never does.
     """
     if not sys.stdin.isatty():
         yield

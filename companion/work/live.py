@@ -81,14 +81,14 @@ class Microphoning:
         self._thread.start()
 
     def watch(self) -> None:
-        """Tell, once, that what listens does not come to an end; called often, from another thread."""
+        """Tell once that the recogniser hangs. Called often, from another thread."""
         since, patience = self._busy_since, HUNG if self.ready.is_set() else LOADS_WITHIN
         if since is not None and monotonic() - since > patience and not self._told_hung:
             self._told_hung = True
             self._inbox.post(msg.MicrophoneLost(f"what listens has not answered for {patience:.0f} seconds"))
 
     def close(self) -> None:
-        """Listen no more. Waits for a model that is being loaded: ended in the middle, it takes all down."""
+        """Stop listening. A model that is being loaded is waited for: ended halfway, it ends the program."""
         self._ended.set()
         if self._microphone:
             self._microphone.close()
@@ -96,7 +96,7 @@ class Microphoning:
             self._thread.join(LOADED_BY)
 
     def _run(self) -> None:
-        """Nothing that goes wrong here may pass unnoticed: the mechanic would talk to a deaf machine."""
+        """Listen until the end. Whatever goes wrong is told: else the mechanic talks to a deaf machine."""
         try:
             with self._watched():
                 self.listener = self._make_listener()
@@ -129,7 +129,7 @@ class Microphoning:
     def _listen(self, microphone: "Microphone", listener: "Listener") -> None:
         for number, frame in enumerate(microphone.frames()):
             if number == 0:
-                self._tell("Listening.")  # What was said before is not heard.
+                self._tell("Listening.")  # Only now: what was said before was not heard.
             if self._beside:
                 self._beside(frame)
             for message in self._heard(listener, frame):
@@ -147,7 +147,7 @@ class Microphoning:
 
     @contextmanager
     def _watched(self) -> Iterator[None]:
-        """What may hang; when it comes to an end after that was told, this is told too."""
+        """Around what may hang. When it hung, and that was told, its end is told too."""
         self._busy_since = monotonic()
         try:
             yield
@@ -180,11 +180,11 @@ class Live:
     microphoning: Microphoning | None = None
     """None when working by keys alone."""
     quiet: bool = False
-    """Without sound by choice: a saying that was not played is no news."""
+    """The mechanic chose no sound, so a saying that was not played is no news."""
     after: Callable[[Sequence[ev.Event], State, datetime], None] | None = None
     """Called with the events of each message, the state they led to, and the time: see `after.py`."""
     lang: str = "en"
-    """Of what is typed."""
+    """The language of what is typed."""
 
     def run(self, opened: msg.Opened) -> None:
         """Work until the job is closed or the mechanic leaves.
@@ -236,7 +236,7 @@ class Live:
         return news
 
     def _without_a_keyboard(self) -> None:
-        """By voice the job goes on; without a microphone nothing could ever be said to it."""
+        """There is no keyboard. By voice the job goes on; without a microphone it ends."""
         if self.microphoning:
             self.view.tell("no keyboard here: the job goes on by voice; say 'stop work' to leave")
             return

@@ -99,7 +99,7 @@ def resume_job(job: str, logs: Path, clock: Clock) -> OpenJob:
 
 
 def read_job(job: str, logs: Path) -> State:
-    """Where a job stands, read beside whoever may be working on it; nothing is changed.
+    """Where a job stands. Nothing is changed, and somebody may be working on it meanwhile.
 
     Raises:
         LogbookError: there is no such job, or its log or kept procedure cannot be used.

@@ -28,7 +28,7 @@ from companion.work.edges.wake import Waker
 from companion.work.views.view import View
 
 _QUIET_AFTER = (Command.STOP_TALKING, Command.STOP, Command.REPEAT)
-"""What was cut short by one of these is not said again."""
+"""After one of these, what was cut short is not said again."""
 
 
 def _obeyed(message: msg.Message) -> TypeGuard[msg.Heard | msg.Unsure]:
@@ -154,7 +154,7 @@ class Session:
         self.handle(msg.LogMended())
 
     def unlogged(self) -> str | None:
-        """At the end: what to say about events that could not be logged; None when all are."""
+        """What to say at the end about events that could not be logged; None when all of them are."""
         if not self._unlogged:
             return None
         since = self._unlogged[0][1].wall.astimezone()
@@ -172,9 +172,9 @@ class Session:
         self._mouth.say(saying_id, for_the_ear(saying.text), saying.priority, saying.tone)
 
     def _obey_with_the_mouth(self, command: Command) -> list[Saying]:
-        """A new command makes what was still to be said stale, and some are about the voice itself.
+        """Silence what is still to be said, since the command makes it stale; obey what is about the voice.
 
-        Returns the safety sayings that were cut short by it, to be said again.
+        Returns the safety sayings that were cut short, to be said again.
         """
         self._mouth.stop()
         match command:

@@ -16,7 +16,7 @@ _DATE, _NUMBER = re.compile(r"^\d{4}-\d\d-\d\d-"), re.compile(r"-\d+$")
 
 
 def time_left(job: OpenJob, logs: Path) -> tuple[TimeLeft, str | None]:
-    """What answers "how long left" in this job; and why it is the book, when there are logs.
+    """What answers "how long left" in this job. With it comes why it is only the book, when there are logs.
 
     `companion times` keeps the fit, and `companion quote` and `companion plan` renew it: fitting takes
     seconds, and the mechanic is waiting.

@@ -10,7 +10,7 @@ from companion.logbook.jobs import JobSummary, list_jobs
 
 LONG_AGO = datetime.min.replace(tzinfo=UTC)
 MOST = 5
-"""Candidates that are listed in one message."""
+"""At most so many candidates are listed in one message."""
 
 
 def job_to_resume(words: str, logs: Path) -> str:

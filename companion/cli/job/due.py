@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 WEEKS = timedelta(weeks=4)
-"""What is due later is only counted, unless it is asked for."""
+"""What is due after that is only counted, unless it is asked for."""
 
 
 @click.command(
@@ -139,7 +139,7 @@ def _jobs(logs: Path, trouble: list[str]) -> "Iterator[State]":
 
 
 def _line(entry: "DueEntry", now: datetime, far: "Undated | None") -> str:
-    """One that a distance makes due too says so in its own words."""
+    """A follow-up that is also due after a distance says so in its own words."""
     from companion.job.words.sentences import sentence
     from companion.procedure.units import short
 

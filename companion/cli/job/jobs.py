@@ -261,7 +261,7 @@ def _done(job: str, logs: Path, what: str) -> None:
 
 
 def _at_desk(job: str, logs: Path, message: "DeskMessage", told: Callable[["State"], str]) -> None:
-    """Log it and tell so, then renew the handover page: a page that fails takes nothing back."""
+    """Log it and say so, then write the handover page again. If that fails, what was logged stays."""
     from companion.work.after import renew_page
     from companion.work.desk import write_at_desk
     from companion.work.edges.clock import SystemClock

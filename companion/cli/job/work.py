@@ -136,7 +136,7 @@ def command(
 
 
 _OF_THE_JOB = ("procedure", "resume", "job", "vehicle", "mechanic", "ambient", "humidity")
-"""What the log keeps by itself."""
+"""Options that the log keeps, so that resuming need not give them again."""
 
 
 def _given() -> Iterator[str]:

@@ -13,7 +13,7 @@ class Kind(Enum):
     """What a command is to the job."""
 
     URGENT = auto()
-    """Obeyed always, whatever else is the matter."""
+    """Obeyed at any time, even while the log fails."""
     VOICE = auto()
     """About the companion's own voice; obeyed always, and it leaves an open question as it is."""
     MOVES = auto()

@@ -16,7 +16,7 @@ from companion.procedure.model import SealUse, Step
 
 V = TypeVar("V")
 UNTOUCHED: Mapping[str, Any] = {"stage": 0, "counted": 0, "new_fasteners": (), "reading": None}
-"""What a step has been given, before it is given anything."""
+"""The fields of a step in hand to which nothing was given yet."""
 
 
 def put(mapping: Mapping[str, V], key: str, value: V) -> dict[str, V]:

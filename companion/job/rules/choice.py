@@ -8,7 +8,7 @@ from companion.job.rules.wants import nothing_given
 from companion.procedure.model import Step
 
 OFFERED = 3
-"""At most so many are offered: readback errors grow with length."""
+"""No more are offered: people remember a longer list wrongly."""
 
 
 def open_steps(state: State, now: datetime) -> list[Step]:
@@ -40,7 +40,7 @@ def held_up(state: State, now: datetime) -> Refusal | None:
 def other_steps(state: State, now: datetime) -> list[Step]:
     """What could be done in place of the step in hand while something waits.
 
-    Nothing once anything was given to that step: it would be lost.
+    Nothing, once a count, a stage or the like was given to that step: it would be lost.
     """
     begun = state.step is not None and not nothing_given(state, state.step)
     if state.held or state.to_prove or state.question or begun:

@@ -20,7 +20,7 @@ from companion.job.rules.may_be_left_out import names_to_leave, steps_to_leave
 from companion.job.rules.wants import Kind, first_want, measure_of, proof_measure, proof_words
 
 LEAVES = (Command.NO, Command.SCRATCH_THAT, Command.UNDO)
-"""What leaves a question for something of the mechanic's own, or takes back what is being read back."""
+"""Each of these drops a question that wants words or a length, and says no to what is read back."""
 
 
 @dataclass(frozen=True)
@@ -94,14 +94,14 @@ def place(state: State) -> When:
 
 
 def _offered(state: State) -> tuple[int, ...]:
-    """As it stood when something last happened."""
+    """Numbers of the steps that can be taken up instead, as of the last event."""
     if state.last is None:
         return ()
     return tuple(state.procedure.number(step.id) for step in other_steps(state, state.last.wall))
 
 
 def _has_a_use(state: State, command: Command) -> bool:
-    """Is there anything that it could mean now? What is listened for by its words or value is left aside."""
+    """Could the command mean anything now? Not those that are listened for by their words or value."""
     match command:
         case Command.GOT_IT:
             return state.check_in_stage > 0 or any(d.acknowledgeable for d in state.deadlines.values())

@@ -87,7 +87,7 @@ def isolation_waiting(state: State, energy: str, now: datetime) -> Iterator[Refu
 
 
 def _waiting(state: State, deadline: str, now: datetime, gate: Shut, what: str) -> Iterator[Refusal]:
-    """Shut until the wait has run its full time; one that was never started has not."""
+    """Shut until the wait has run its full time. A wait that was never started has not run."""
     running = state.deadlines.get(deadline)
     if running and now < running.due:
         yield Refusal(gate, f"{what} has {short(running.due - now)} left", deadline, running.due)
@@ -156,7 +156,7 @@ def _part_missing(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
 
 
 def _still_open(state: State, step: Step, now: datetime) -> Iterator[Refusal]:
-    """Restoring waits for everything that was opened or is still to be done under this isolation."""
+    """Energy is restored only when all that was opened under its isolation is closed, and all steps done."""
     if not step.restores:
         return
     under = [s for s in state.procedure.steps if step.restores in s.needs_isolated]

@@ -1,8 +1,8 @@
 """Telling a jump of the wall clock from time that really passed.
 
 Deadlines are moments of the wall clock. When that jumps against the monotonic clock, every deadline moves
-with it (`ClockMoved`). Every message compares the two. A drift under two seconds is borne: a wait begins by
-the later of the two clocks and is over by the earlier, so none is shorter.
+with it (`ClockMoved`). Every message compares the two. A drift under two seconds is
+no jump. Then a wait begins by the clock that is ahead and ends by the one that is behind, so none is shorter.
 """
 
 from datetime import timedelta
@@ -10,7 +10,7 @@ from datetime import timedelta
 from companion.job.facts.instant import Instant
 
 TOLERANCE = timedelta(seconds=2)
-"""A drift smaller than this between the two clocks is no jump: it is borne, so that no wait is shorter."""
+"""A smaller drift between the two clocks is no jump."""
 
 
 def unseen_jump(last: Instant, now: Instant, same_boot: bool) -> timedelta:

@@ -22,7 +22,7 @@ class Why(StrEnum):
     LOOSE = "loose"
     """A step was skipped that would have tightened or filled something."""
     LEFT_OUT = "left out"
-    """For good, by decision: it keeps nothing from being closed."""
+    """For good, by decision. It does not keep the job from being closed."""
     NOT_DONE = "not done"
 
 
@@ -116,7 +116,7 @@ def energy_text(state: State, energy: str) -> str:
 
 
 def _item_text(item: Item) -> str:
-    """A name that has the word in it already does without: "the crankcase is open"."""
+    """A name that begins with the word loses it: not "open crankcase is open"."""
     so = item.kind.opened
     name = bare(item.name).removeprefix(f"{so} ")
     return f"{the(name)} {verb(name)} {so}"

@@ -16,7 +16,7 @@ CAN_BE_LEFT = (Why.OPENED, Why.LOOSE)
 
 
 def left_by(state: State, step_id: str) -> list[OpenItem]:
-    """What is open as long as this step is not done: all of it is left out, or nothing."""
+    """What stays open as long as this step is not done. It is left out together, or not at all."""
     things = [t for t in open_things(state) if t.closed_by == step_id and t.why in CAN_BE_LEFT]
     step = state.procedure.step(step_id)
     if not things and step_id not in state.settled and leaves_loose(step):
@@ -57,7 +57,7 @@ def why_not_now(state: State, step: Step) -> str | None:
 
 
 def why_not_ever(state: State, step: Step) -> str | None:
-    """Why what this step would put back is never left out, or not as long as the job goes on like this."""
+    """Why what this step would put back may never be left out, or not with the steps still to come."""
     number = state.procedure.number(step.id)
     if step.restores or step.proves or step.isolates:
         return f"step {number} makes energy safe or brings it back, and is never left out"

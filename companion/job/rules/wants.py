@@ -74,7 +74,7 @@ def tightenings(step: Step) -> tuple[Tightening, ...]:
 
 
 def nothing_given(state: State, step: Step) -> bool:
-    """Has the step been read and no more, so that another may be taken in its place?"""
+    """Was the step only read so far? Then another may be taken up in its place."""
     mended = any(seal in state.mended_seals for seal in step.renews)
     return not (state.counted or state.stage or state.reading or state.new_fasteners or mended)
 
@@ -104,7 +104,7 @@ def first_want(state: State, step: Step) -> Want:
 
 
 def new_fasteners(step: Step) -> tuple[str, ...]:
-    """The names of fasteners of which new ones go in with this step, and not the old ones out."""
+    """Fasteners of which new ones go in with this step, by name. A step that takes them out wants none."""
     going_in = step.act in (Act.FIT, Act.CONNECT, Act.TIGHTEN)
     names = (f.what for f in step.fasteners if f.renew and (going_in or f.tightening))
     return tuple(dict.fromkeys(names))

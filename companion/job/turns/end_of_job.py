@@ -105,7 +105,7 @@ def confirm_close(turn: Turn, sure: bool) -> None:
 def follow_up_text(follow_up: FollowUp) -> str:
     """ "Retorque the wheel bolts, after 100 km or 7 days, whichever comes first".
 
-    Heat cycles have no date: the time is not when it is due, but when it is asked about.
+    Heat cycles have no date. Their time says when to ask about them, not when they are due.
     """
     cycles = follow_up.heat_cycles
     whens = ["the next heat cycle" if cycles == 1 else f"{cycles} heat cycles"] if cycles else []

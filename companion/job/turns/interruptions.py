@@ -121,7 +121,7 @@ def answer_part(turn: Turn, part: str, there: bool) -> None:
 
 
 def _when_wanted(state: State, part: str) -> str:
-    """What becomes of a part that is missing: one of a seal is asked for again."""
+    """When a missing part is asked for again: that of a seal before its joint is opened."""
     if any(seal.part == part for seal in state.procedure.seals.values()):
         return "I will ask again before the joint is opened."
     it_is = "They are" if state.procedure.parts[part].count > 1 else "It is"

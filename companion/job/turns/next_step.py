@@ -84,7 +84,7 @@ def ways_out(state: State, again: Sequence[str]) -> str:
 
 
 def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
-    """Settled steps that must be done again before the gate can open; none when it is a matter of waiting."""
+    """Settled steps that must be done again before the gate can open. None, when it only takes time."""
     match shut.gate:
         case Shut.SKIN_OVER | Shut.CURE:
             again = [shut.about]
@@ -99,7 +99,7 @@ def way_through(state: State, shut: Refusal) -> tuple[str, ...]:
 
 
 def _round_of(state: State, energy: str) -> list[str]:
-    """The steps that isolate a source, last one first: all of them unless it only lacks its proof."""
+    """The steps that isolate a source, the last one first. Only the proof, when nothing else is missing."""
     proving = [s.id for s in state.procedure.steps if s.proves == energy]
     if state.energy_state(energy) is EnergyState.ISOLATING:
         return proving
@@ -109,10 +109,10 @@ def _round_of(state: State, energy: str) -> list[str]:
 
 
 def choose(state: State, now: datetime) -> tuple[Step | None, Refusal | None]:
-    """The first unsettled step with every gate open; else the first shut gate that leads on, but for order.
+    """The first unsettled step whose gates are all open; else the shut gate to tell of.
 
-    A step that is itself a wait, and runs already, comes after all that can be done meanwhile. A gate that
-    waits for a step which is itself shut leads nowhere.
+    A step that is a wait, and runs already, comes after all that can be done meanwhile. The gate to tell of
+    is the first that something can be done about. That a step comes first is no news.
     """
     shuts: list[Refusal] = []
     running: Step | None = None
@@ -133,7 +133,7 @@ def choose(state: State, now: datetime) -> tuple[Step | None, Refusal | None]:
 
 
 def _decline_dependents(turn: Turn) -> None:
-    """Steps that hang on an optional step that was not wanted are not needed."""
+    """Steps that depend on an optional step nobody wanted are not needed."""
     for step in turn.state.procedure.steps:
         if step.only_if and step.id not in turn.state.settled:
             decider = turn.state.settled.get(step.only_if)
@@ -218,7 +218,7 @@ def redo(turn: Turn, step_id: str) -> None:
 
 
 def _undo(turn: Turn, step: Step) -> None:
-    """What it would have put back is left out no longer: should the log end in between, it is only open."""
+    """What it would have put back is left out no longer. If the log ends right after that, it is open."""
     for item in step.closes:
         if item in turn.state.left_out:
             turn.record(ev.LeftOutTakenBack(item=item))

@@ -16,7 +16,7 @@ def start_note(turn: Turn, text: str, clip: str | None) -> None:
 def take_note(turn: Turn, text: str, clip: str | None) -> None:
     """Keep the note and read it back. The audio is the record, the text a convenience.
 
-    One that it comes in place of is dropped after it is kept: the log may end in between.
+    A note that it replaces is dropped only afterwards: the log may end in between.
     """
     step = turn.state.shown_step
     number = turn.state.notes_taken + 1

@@ -89,7 +89,7 @@ def _the_missing_one(state: State) -> str:
 
 
 def ask_wait(turn: Turn, part: str, wait: timedelta | None) -> None:
-    """Ask for what is still wanted, the name first. A part that the procedure has not is asked back."""
+    """Ask for what is still missing, the name first. A part that is not in the procedure is asked back."""
     name = part_name(turn.state, part)
     why_not = too_long(wait) if wait is not None else None
     if why_not:
@@ -108,7 +108,7 @@ def ask_wait(turn: Turn, part: str, wait: timedelta | None) -> None:
 
 
 def hear_name(turn: Turn, given: Given | None) -> None:
-    """The answer to "which part". One that could not be written down is waited for without a name."""
+    """The answer to "which part". When it was not understood, the part is awaited without a name."""
     turn.answered(words_of(given))
     part, wait = part_and_wait(turn.state, given)
     if part and is_known(turn.state, part):
@@ -158,7 +158,7 @@ def hear_wait(turn: Turn, part: str, wait: timedelta) -> None:
 
 
 def too_long(wait: timedelta) -> str | None:
-    """Why nobody waits for a part so long; None when it is a sensible time."""
+    """Why the time is too long to wait for a part; None when it makes sense."""
     return None if timedelta() < wait <= LONGEST else f"a part is awaited for up to {LONGEST.days} days"
 
 

@@ -38,7 +38,7 @@ def lose_proofs(turn: Turn, because: str) -> None:
 
 
 def lose_proofs_by_silence(turn: Turn) -> str | None:
-    """The proofs are lost when nothing was heard for long; returns what to say of it, if they are."""
+    """Lose the proofs when nothing was heard for long. Returns what to say of it, or None."""
     state = turn.state
     if state.sign_of_life is None or state.held or state.closed:
         return None

@@ -60,7 +60,7 @@ def _wanted(turn: Turn) -> tuple[Measure, str | None] | None:
 
 
 def _too_early(turn: Turn) -> bool:
-    """Refuse a reading that could not be taken even if it were right: nobody is asked about it then."""
+    """Refuse a reading that may not be taken yet, before it is read back. Was it refused?"""
     if isinstance(turn.state.question, Proof):
         return proof_waits(turn, turn.state.question.energy)
     shut = refusal(turn.state, turn.state.step, turn.wall) if turn.state.step else None

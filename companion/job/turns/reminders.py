@@ -65,7 +65,7 @@ def _held_up_by(state: State, deadline: Deadline) -> bool:
 
 
 def heed_the_clocks(turn: Turn) -> None:
-    """Where the wall clock was set since the two last agreed, every wait keeps its full length."""
+    """When the wall clock was set since the two clocks last agreed, move every wait with it."""
     since = turn.state.clocks
     jump = unseen_jump(since, turn.now, same_boot=True) if since else timedelta()
     if abs(jump) > TOLERANCE:
@@ -73,14 +73,14 @@ def heed_the_clocks(turn: Turn) -> None:
 
 
 def heed_a_new_boot(turn: Turn) -> None:
-    """The machine was off: only a wall clock that has gone back is known to have been set meanwhile."""
+    """The machine was off. Only a wall clock that went back is known to have been set meanwhile."""
     state = turn.state
     if state.last is None:
         return
     drifted, jump = drift(state.clocks, state.last), unseen_jump(state.last, turn.now, same_boot=False)
     if drifted > timedelta():
-        # The new run of the machine takes the wall clock as it finds it. One that had fallen behind may have
-        # been put right meanwhile: then no wait is made shorter for it.
+        # Only a clock that was ahead is corrected. One that was behind may have been put right meanwhile,
+        # and then no wait must be made shorter.
         turn.record(ev.ClockMoved(by_s=drifted.total_seconds()))
     if abs(jump) > TOLERANCE:
         turn.record(ev.ClockMoved(by_s=jump.total_seconds(), unsure=True))

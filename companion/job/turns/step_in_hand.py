@@ -1,4 +1,4 @@
-"""Through a step: done, counted, tightened, skipped, looked at again, undone.
+"""What the mechanic does in a step: done, counted, tightened, looked at again, undone.
 
 Undo is last in, first out. It opens again what the step closed, and treats energy as live or unproved.
 """
@@ -42,7 +42,7 @@ def move_on(turn: Turn, spoken: str | None = None) -> None:
 
 
 def refuse_shut(turn: Turn, command: str, shut: Refusal) -> None:
-    """Say why the step being worked on may not go on, and begin what must come first, if there is such."""
+    """Say why the step in hand may not go on, and begin what must come first, if anything must."""
     turn.refuse(command, shut.reason)
     if turn.state.to_prove:
         ask_proof(turn)
@@ -136,7 +136,7 @@ def carry_on_from_look(turn: Turn) -> None:
 
 
 def undo(turn: Turn) -> None:
-    """Take back the last reading, seal, stage, new fasteners, count, answer or step, with what it closed.
+    """Take back the last reading, seal, stage, new fasteners, count, or step with all that it closed.
 
     After "go back" it is the step looked at that is taken back.
     """
@@ -183,7 +183,7 @@ def _undo_within(turn: Turn, step: Step) -> bool:
 
 
 def _taken_back(state: State, step_id: str) -> str | None:
-    """The step to take back, when settling it was the mechanic's doing and not a consequence."""
+    """The step, unless it was settled only because another one was not wanted."""
     step = state.procedure.step(step_id)
     decider = state.settled.get(step.only_if) if step.only_if else None
     declined_with_another = decider is not None and decider.how is not How.DONE

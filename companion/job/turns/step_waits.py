@@ -60,8 +60,8 @@ def start_isolation_wait(turn: Turn, id_: str) -> timedelta | None:
 def start_waits(turn: Turn, step: Step) -> list[str]:
     """Start the waits that doing this step starts; what to say of them.
 
-    Called before the step is logged as done: should the log end in between, a wait too many runs, not one
-    too few.
+    Called before the step is logged as done: if the log ends in between, a wait runs too
+    many, and not one too few.
     """
     facts = []
     if step.isolates:

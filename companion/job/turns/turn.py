@@ -42,12 +42,12 @@ class Turn:
 
     @property
     def wall(self) -> datetime:
-        """The wall clock now, UTC, as far as time has surely passed: what is due by then is due."""
+        """The earliest that it may be, UTC: what is due by then is surely due."""
         return self.now.wall - max(drift(self.state.clocks, self.now), timedelta())
 
     @property
     def start(self) -> datetime:
-        """The same for the start of a wait: no earlier than it surely is, so that no wait is shorter."""
+        """The latest that it may be, UTC: a wait that starts then is never too short."""
         return self.now.wall - min(drift(self.state.clocks, self.now), timedelta())
 
     def record(self, event: ev.AnyEvent) -> None:
@@ -87,7 +87,7 @@ class Turn:
         self.say(self._no(command, reason), tone=Tone.ERROR)
 
     def _no(self, command: str, reason: str) -> str:
-        """A reason that says no by itself needs none before it: "no timer is running"."""
+        """The refusal as said. A reason that says no by itself is enough: "no timer is running"."""
         if reason.startswith(("no ", "nothing ", "I ")):
             return f"{reason}."
         return f"{'Not yet' if command == 'done' and not self.state.closed else 'No'}: {reason}."

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from companion.procedure.wording import sentences
 
 FACTS = 3
-"""Readback errors grow with length: no more facts than this in one saying."""
+"""No more facts in one saying: people read back longer ones wrongly."""
 
 
 def sentence(text: str) -> str:

@@ -1,4 +1,4 @@
-"""What happens to one thing over a job: a round of acts, in a fixed order, never left half done."""
+"""What happens to one thing in a job: acts in turn, such as opening and closing, and never only the first."""
 
 from dataclasses import dataclass
 

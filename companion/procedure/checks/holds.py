@@ -17,7 +17,7 @@ from companion.procedure.rules.order import NEVER_ACTED_ON
 
 
 def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
-    """Fields that cannot be so, and where the order of the steps says what no field says."""
+    """Fields that contradict others, and orders of steps that the fields do not explain."""
     yield from _circuits(procedure)
     for position, step in enumerate(procedure.steps):
         yield from _unsaid(("steps", position, "say"), step)
@@ -40,7 +40,7 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
 
 
 def _circuits(procedure: Procedure) -> Iterator[Fault]:
-    """Circuits that nothing is of, and things that are of none."""
+    """Circuits to which nothing belongs, and things that can belong to none."""
     known = {item.circuit for item in procedure.items.values() if item.circuit}
     known |= {energy.circuit for energy in procedure.energy.values() if energy.circuit}
     for position, step in enumerate(procedure.steps):
@@ -120,7 +120,7 @@ def _not_open(procedure: Procedure, order: Order, reach: Reach) -> Iterator[Faul
 
 
 def _against_the_order(procedure: Procedure) -> Iterator[Fault]:
-    """Where a step must come first that should wait: once for each thing and kind of wait."""
+    """Steps that the order puts first though they should wait: one fault for each thing and kind of wait."""
     buried: dict[Opening, list[Contradiction]] = {}
     pressed: dict[str, list[Contradiction]] = {}
     for one in holds_of(procedure).contradictions:
@@ -137,7 +137,7 @@ def _against_the_order(procedure: Procedure) -> Iterator[Fault]:
 
 
 def _closed_over(procedure: Procedure, opening: Opening, found: list[Contradiction]) -> Fault:
-    """The file says, or the taking apart does, that an item is hidden by what is closed before it."""
+    """By the file or the order of taking apart, an item is hidden behind something that is closed first."""
     item, first = opening.item, found[0]
     told = procedure.items[item].reached_through
     closed = f"'{first.step}' closes '{first.hider}' before '{first.closer}' closes '{item}'"

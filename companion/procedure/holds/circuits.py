@@ -13,7 +13,7 @@ _BLEEDS = re.compile(
     rf"|\bopen\b[^.;:]*\bbleed(?:er)?{_SCREW}",
     re.IGNORECASE,
 )
-"""Bleeding is done; a bleed screw alone is only a thing."""
+"""The words for bleeding; a bleed screw alone is only a thing."""
 _RUNS = re.compile(
     r"\b(?:start|run|rev|crank|warm|idle)(?:s|n?ing)?(?: up)? (?:the |its |your )?(?:engine|car|vehicle)\b"
     r"|\bengine (?:is |still )?(?:runs|running|idles|idling|idle|warms up|up to temperature)\b"
@@ -50,7 +50,7 @@ def restores_pressure(procedure: Procedure, step: Step) -> bool:
 def acts_on(procedure: Procedure, step: Step) -> Circuits | None:
     """The circuits that must be closed before this step; None when it acts on none.
 
-    Doubt widens it: what does not say its circuit acts on any.
+    In doubt it is any: a step that names no circuit acts on all of them.
     """
     named = set(step.circuits or ())
     if restores_pressure(procedure, step) and (circuit := procedure.energy[step.restores or ""].circuit):

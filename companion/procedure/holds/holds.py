@@ -30,7 +30,7 @@ class Contradiction:
     hider: str = ""
     """What the step closes; empty where it acts on a circuit."""
     by: str = ""
-    """By way of which item it hides it; the same when directly."""
+    """The item through which it hides it; `hider` itself when it does so directly."""
     ring: bool = False
     """Not one step before another, but several that wait for one another."""
 
@@ -126,7 +126,7 @@ class _Finder:
                 self._hold(self.presses, step, opening, ("", ""))
 
     def _may_be_open(self, opening: Opening, step: Step) -> bool:
-        """Can it be open when the step is done, without the file's saying that this is as it should be?"""
+        """Can it be open when the step is done, though the file does not allow it?"""
         by_itself = step.id == opening.step or opening.item in (*step.closes, *step.leaves_open)
         return not by_itself and not self.order.before(step.id, opening.step)
 
@@ -154,7 +154,7 @@ class _Finder:
                 self.presses[step.id].add(opening)
 
     def _hiding(self, loose: Step, item: str) -> Iterator[str]:
-        """What is closed over what the loose step belongs to, and that itself when it is closed later."""
+        """What is closed over the item of the loose step, and that item itself when it is closed later."""
         for opening, closer in self.reach.closed_by.items():
             if opening.item == item and closer and self.order.before(opening.step, loose.id):
                 yield from self.reach.through(opening)
@@ -173,7 +173,7 @@ class _Finder:
         return any(lets_out(procedure.items[item], circuits) for item in leaks)
 
     def untangle(self) -> None:
-        """No steps may wait for one another in a ring: those waits are dropped, and told."""
+        """Drop the waits that make steps wait for one another in a ring, and keep them as contradictions."""
         while ring := self._ring():
             for place, step in enumerate(ring[1:]):
                 closer = ring[place]

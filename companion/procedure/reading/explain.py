@@ -99,7 +99,7 @@ def _reworded(detail: ErrorDetails, path: Path) -> tuple[Path, str, Rule]:
 
 
 def words_of(detail: ErrorDetails) -> list[str]:
-    """The words to choose from, of a finding that none of them was chosen."""
+    """The words that may be written, taken from a finding that another one was."""
     expected = str(detail.get("ctx", {}).get("expected", ""))
     return [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
 

@@ -1,7 +1,8 @@
 """The check-in hook: a command of the user's own, run when someone working alone no longer answers.
 
-Off unless a command is given. It is run without a shell, from an argument list, with a time limit; whatever
-goes wrong with it is told, never hidden. The edge runs it when `job.waiting.HOOK_STAGE` is logged.
+Off unless a command is given. It is run without a shell, from an argument list, with a time limit.
+Whatever goes wrong with it is shown. It is run when a check-in has reached `HOOK_STAGE` of
+`job/turns/reminders.py`.
 """
 
 import os
@@ -38,7 +39,7 @@ class Outcome:
     line: str
     """One line for the screen and the log."""
     status: int | None = None
-    """Its exit status, when it ended by itself; negative when a signal ended it."""
+    """Its exit status when it has ended; negative when a signal ended it."""
 
     @property
     def worked(self) -> bool:
@@ -99,7 +100,7 @@ def run_hook(command: Sequence[str], about: Mapping[str, str], longest: timedelt
 
 
 def _filled(word: str, about: Mapping[str, str]) -> str:
-    """The word with what stands for its blanks; none of them is looked at for blanks of its own."""
+    """The word with its blanks filled in. What is filled in is not searched for blanks again."""
     filled = _BLANK.sub(lambda blank: about.get(blank[1], blank[0]), word)
     # A vehicle called "-rf" must not be taken for an option.
     return f" {filled}" if filled.startswith("-") and not word.startswith("-") else filled

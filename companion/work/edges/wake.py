@@ -1,9 +1,8 @@
 """Wakes the inbox when something may be due. The core decides what is, by its own reading of the clock.
 
-APScheduler goes by the wall clock and sleeps until it thinks that something is due: set the clock back an
-hour and it sleeps an hour too long, its own interval jobs too; and the wait of a thread stands still while
-the machine is suspended. So a heartbeat that needs no wall clock wakes both the scheduler and the inbox
-every second.
+APScheduler goes by the wall clock, and sleeps until something is due. When the clock is set back an hour, it
+sleeps an hour too long. A thread that waits stands still while the machine is suspended. So a heartbeat
+wakes both the scheduler and the inbox every second. It needs no wall clock.
 """
 
 from collections.abc import Callable, Mapping
@@ -22,10 +21,10 @@ class Waker(Protocol):
     """Knows when to wake the inbox."""
 
     def wake_at(self, due: Mapping[str, datetime]) -> None:
-        """Wake at these moments, UTC, and no more at those wanted before. What is past wakes at once.
+        """Wake at these moments (UTC), and forget those of the last call. A moment in the past wakes at once.
 
-        A name wanted again at the same moment wakes no second time: something due that nobody has
-        settled yet must not wake the inbox in a ring.
+        The same name at the same moment does not wake twice. Otherwise something due that nobody settles
+        would wake the inbox without end.
         """
         ...
 
@@ -79,8 +78,8 @@ class ApsWaker:
     def close(self) -> None:
         if not self._closed.is_set():
             self._closed.set()
-            # Stopped while it deals with something due, the scheduler looks for that job in vain. Paused,
-            # it begins no more, and removing waits for the lock under which it deals with them.
+            # A scheduler that is stopped while it runs a job looks for that job in vain. So it is paused
+            # first, and begins no more; removing the jobs then waits for the one that runs.
             self._scheduler.pause()
             self._scheduler.remove_all_jobs()
             self._scheduler.shutdown(wait=False)

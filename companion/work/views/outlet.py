@@ -12,7 +12,7 @@ from threading import Event, Lock, Thread
 from companion.terminal import fitted
 
 Lost = Callable[[str], None]
-"""Told why nothing that is shown arrives any more."""
+"""Takes the reason why nothing that is shown arrives any more."""
 CLOSED_BY = 2.0
 """Seconds that leaving waits for the last words to be taken."""
 MOST = 2000
@@ -36,7 +36,7 @@ class Outlet:
         self._new.set()
 
     def close(self) -> None:
-        """Let the last be taken, if it is taken soon. Safe to call twice."""
+        """Wait a little for the last words to be taken. Safe to call twice."""
         self._closing = True
         self._new.set()
         if not self._thread.is_alive() and not self._gone:
@@ -85,10 +85,10 @@ class Behind:
         self._outlet.nudge()
 
     def flush(self) -> None:
-        """Nothing is held back."""
+        """Nothing to do: no line is held back."""
 
     def close(self) -> None:
-        """Let the last lines be taken, if they are taken soon."""
+        """Wait a little for the last lines to be taken."""
         self._outlet.close()
 
     def _taken(self) -> bytes:

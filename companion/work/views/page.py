@@ -37,7 +37,7 @@ class Seen:
 
 @dataclass
 class _Part:
-    """Some rows of the page: how many show all of it, and what it shows in fewer."""
+    """A part of the page. It knows how many rows show all of it, and what to show in fewer."""
 
     full: int
     rows: Callable[[int], list[Row]]
@@ -77,7 +77,7 @@ def page(seen: Seen, width: int, height: int, letters: Letters) -> list[Row]:
 
 
 def _give(room: int, *wanted: tuple[_Part, int]) -> int:
-    """Give each part up to so many rows, in this order, while there is room; the room that is left."""
+    """Give each part up to so many rows, in this order, while there is room. Returns the room left."""
     for part, rows in wanted:
         more = max(0, min(min(rows, part.full) - part.given, room))
         part.given += more
@@ -147,7 +147,7 @@ class _Sheet:
         return self._text([told.meanwhile(self._state, self._now)], "", "say what is next")
 
     def figures(self, room: int) -> tuple[_Part, _Part]:
-        """In large numerals as many as fit beside each other, where there is room; the others in words."""
+        """As many numbers in large numerals as fit beside each other; the others in words."""
         numbers = figures(self._state, self._now)
         shown: list[tuple[list[str], str]] = []
         left: list[Figure] = []
@@ -209,7 +209,7 @@ class _Sheet:
         return Listing(f"waiting {len(waits)}", "what is waiting", lines)
 
     def _open(self) -> Listing:
-        """What is left out for good comes last, and never goes."""
+        """What is left out for good comes last, and is always shown."""
         things, left = open_things(self._state), left_out(self._state)
         counted = [f"open {len(things)}"] * bool(things) + [f"left out {len(left)}"] * bool(left)
         lines = tuple(self._letters.words(thing.text) for thing in (*things, *left))

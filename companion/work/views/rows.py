@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Row:
-    """One row and how it looks; the look adds nothing that the words do not say."""
+    """One row and how it looks. The words say it all: the look adds nothing."""
 
     text: str = ""
     style: str = ""
@@ -26,7 +26,7 @@ def _cell(sign: str) -> int:
 
 
 def wrapped(text: str, width: int) -> list[str]:
-    """The words in lines of that width; a word that is longer is broken."""
+    """The words in lines of that width. A word that is longer than a line is broken."""
     lines: list[str] = []
     line = ""
     for word in text.split():
@@ -84,7 +84,7 @@ def padded(text: str, width: int) -> str:
 
 
 def cut_off(lines: Sequence[str], rows: int, width: int, more: str) -> list[str]:
-    """Lines for so many rows; where there are more lines, the last of them says so."""
+    """As many lines as there are rows. When some do not fit, the last one says so."""
     if len(lines) <= rows:
         return list(lines)
     return [*lines[: rows - 1], ended(lines[rows - 1], width, more)] if rows > 0 else []

@@ -22,7 +22,7 @@ class Listing:
         return 1 + len(self.lines)
 
     def shown(self, width: int, rows: int, more: str) -> list[str]:
-        """As many as fit; the heading tells when anything is cut or left away."""
+        """As many as fit. The heading says when anything is cut or missing."""
         if rows < 1:
             return []
         items = [cut(line, width, more) for line in self.lines[: rows - 1]]

@@ -175,7 +175,7 @@ def _question(name: str, about: Mapping[str, str]) -> q.Question:
 
 
 def _under(prefix: str, about: Mapping[str, str]) -> dict[str, str]:
-    """What stands under the names that begin so."""
+    """The fields whose names begin with the prefix, without it."""
     return {key.removeprefix(prefix): text for key, text in about.items() if key.startswith(prefix)}
 
 

@@ -105,7 +105,7 @@ def hear_why(turn: Turn, step_id: str, reason: str) -> None:
 
 
 def _leave(turn: Turn, step_id: str, reason: str) -> None:
-    """The step is settled first: should the log end in between, it is only skipped, and all of it open."""
+    """The step is settled first. If the log ends right after that, it is skipped and all of it is open."""
     state = turn.state
     step = state.procedure.step(step_id)
     why_not = why_not_now(state, step) or why_not_ever(state, step)
