@@ -7,9 +7,11 @@ from collections.abc import Callable
 from enum import StrEnum
 from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, model_validator
 
 from companion.procedure.review import Asked, Review
+from companion.procedure.short.lines import one_or_more
+from companion.procedure.short.steps import filled_in
 from companion.procedure.things import (
     BenchPart,
     ClockStart,
@@ -93,7 +95,8 @@ class Step(Part):
     """One step, as it is read aloud."""
 
     id: Id
-    """The name by which other steps mean this one. It is never spoken."""
+    """The name by which other steps mean this one. It is never spoken. Left out, it is made of its words;
+    write it where those may change, since times are kept by it."""
     act: Act
     """The kind of act."""
     say: Text
@@ -101,12 +104,15 @@ class Step(Part):
     more: Text | None = None
     """What "more" tells: how, why, what to look out for."""
     book: Duration
-    """How long it takes someone who knows the job. Quotes start from it."""
+    """How long it takes someone who knows the job. Quotes start from it. Left out, it is guessed from the act
+    and the fasteners, and marked so."""
+    book_estimated: bool = False
+    """The companion writes this itself where it guessed `book`."""
     where: Text | None = None
     """Where it is done. It answers "where"."""
     tools: tuple[Text, ...] = ()
     """What is needed. It answers "what tools"."""
-    fasteners: tuple[Fastener, ...] = ()
+    fasteners: Annotated[tuple[Fastener, ...], BeforeValidator(one_or_more)] = ()
     """What is undone or tightened."""
     opens: tuple[Id, ...] = ()
     """Items that this step opens. The ledger keeps them until they are closed."""
@@ -142,7 +148,7 @@ class Step(Part):
     """The step whose product this step closes the joint on. It is refused once that has skinned over."""
     waits_for: tuple[Id, ...] = ()
     """Steps whose cure must be over first: those at which its clock starts."""
-    hazards: tuple[Hazard, ...] = ()
+    hazards: Annotated[tuple[Hazard, ...], BeforeValidator(one_or_more)] = ()
     """What can go wrong here. Read before the step."""
     state: Text | None = None
     """Two or more words that confirm this step. "Done" does not."""
@@ -188,13 +194,13 @@ class Procedure(Part):
 
     title: Text
     """What the job is called. It is said, shown, and part of the log's name."""
-    revision: Text
+    revision: Text = "1"
     """Which issue of this procedure it is. Raise it when you change anything."""
     applies_to: Annotated[tuple[Text, ...], Field(min_length=1)]
     """The vehicles it is for."""
     source_of_torques: Text
     """Where torques and limits come from, for the reader: the maker's manual and its date."""
-    cautions: tuple[Hazard, ...] = ()
+    cautions: Annotated[tuple[Hazard, ...], BeforeValidator(one_or_more)] = ()
     """Hazards of the whole job. They are read whenever it is taken up."""
     tools: tuple[Text, ...] = ()
     """What to lay out beforehand, for the reader."""
@@ -229,6 +235,11 @@ class Procedure(Part):
         if step.after is not None:
             return step.after
         return (self.steps[position - 1].id,) if position else ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _fill_in(cls, data: Any) -> Any:
+        return filled_in(data)
 
     def model_post_init(self, context: Any, /) -> None:
         object.__setattr__(self, "_steps_by_id", {s.id: (n, s) for n, s in enumerate(self.steps)})

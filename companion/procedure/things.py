@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, mo
 
 from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.review import Review
+from companion.procedure.short import lines
 from companion.procedure.unit_table import MEASURED, UNITS
 from companion.procedure.units import Angle, Torque, parse_duration
 from companion.procedure.vocabulary.energies import EnergySource
@@ -66,7 +67,12 @@ class Signal(StrEnum):
 
 
 class Hazard(Part):
-    """One hazard: how grave it is, what it is, how to avoid it. It is read before the step."""
+    """One hazard: how grave it is, what it is, how to avoid it. It is read before the step.
+
+    On one line: `CAUTION: Hot oil scalds. Wear gloves.`.
+    """
+
+    line = staticmethod(lines.hazard)
 
     signal: Signal
     """How grave it is. A step with DANGER or WARNING wants a spoken `state`."""
@@ -77,7 +83,12 @@ class Hazard(Part):
 
 
 class Item(Part):
-    """Something that a step opens and a later step must close."""
+    """Something that a step opens and a later step must close.
+
+    On one line: `air filter lid, panel, front left`.
+    """
+
+    line = staticmethod(lines.item)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -107,7 +118,12 @@ class SealUse(StrEnum):
 
 
 class Seal(Part):
-    """A gasket, ring or washer that a step disturbs."""
+    """A gasket, ring or washer that a step disturbs.
+
+    On one line: `cover gasket, single, part gasket-new, joint cover`.
+    """
+
+    line = staticmethod(lines.seal)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -120,7 +136,12 @@ class Seal(Part):
 
 
 class BenchPart(Part):
-    """A new part that should be on the bench before the job starts."""
+    """A new part that should be on the bench before the job starts.
+
+    On one line: `2 × copper washer, single use`.
+    """
+
+    line = staticmethod(lines.bench_part)
 
     name: Text
     """What to ask the parts counter for."""
@@ -131,7 +152,12 @@ class BenchPart(Part):
 
 
 class Measure(Part):
-    """A value to be read off and spoken, with its limits. A value at the limit passes."""
+    """A value to be read off and spoken, with its limits. A value at the limit passes.
+
+    On one line: `smallest clearance, 0.15 to 0.25 mm`.
+    """
+
+    line = staticmethod(lines.measure)
 
     what: Text
     """What is measured."""
@@ -144,7 +170,12 @@ class Measure(Part):
 
 
 class Energy(Part):
-    """One energy source that the job isolates, proves dead and restores."""
+    """One energy source that the job isolates, proves dead and restores.
+
+    On one line: `the battery, battery, wait 3 min, between the two leads, at most 0.5 V`.
+    """
+
+    line = staticmethod(lines.energy)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -202,7 +233,12 @@ class Cure(Part):
 
 
 class Fastener(Part):
-    """Fasteners of one kind that a step handles."""
+    """Fasteners of one kind that a step handles.
+
+    On one line: `2 × cover bolts M6 hex 10, 8 N·m, bag one`.
+    """
+
+    line = staticmethod(lines.fastener)
 
     what: Text
     """What a mechanic calls them, in the plural where there are several."""

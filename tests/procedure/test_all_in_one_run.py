@@ -63,7 +63,7 @@ def test_what_was_meant_is_read_so_that_one_slip_is_one_finding(
     ("old", "new"),
     [
         ("steps:\n  - id: isolate", "steps:\n  - 7\n  - id: isolate"),
-        ("  - id: wipe\n    act: clean\n", "  - act: clean\n"),
+        ("  - id: wipe\n    act: clean\n", "  - id: wipe\n"),
         ("    say: Wipe.\n    book: 1 min\n", ""),
         ("use: single, ", ""),
         ("kind: connector", "kind: 7"),

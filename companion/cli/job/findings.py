@@ -52,7 +52,9 @@ def as_text(readings: Readings) -> Iterator[str]:
             steps = several(len(reading.procedure.steps), "step")
             advice = several(len(reading.advice), "piece of advice")
             title = one_line(reading.procedure.title)
-            yield f"{path}: {title}, {steps}: no fault, {advice}"
+            guessed = sum(step.book_estimated for step in reading.procedure.steps)
+            books = f", {several(guessed, 'book time')} guessed" if guessed else ""
+            yield f"{path}: {title}, {steps}: no fault, {advice}{books}"
 
 
 def as_json(readings: Readings) -> str:

@@ -176,7 +176,10 @@ def _part(text: str) -> "PartPrice":
 
 def _show(found: "Quote", steps: bool) -> None:
     if steps:
-        told = [(one_line(s.step), minutes(s.book), minutes(s.typical), str(s.basis)) for s in found.lines]
+        told = [
+            (one_line(s.step), f"{'≈' * s.book_estimated}{minutes(s.book)}", minutes(s.typical), str(s.basis))
+            for s in found.lines
+        ]
         show_table(("Step", "Book, min", "Typical, min", "Rests on"), told, f"Steps of {found.title}")
         click.echo()
     prices = [_of(found, found.labour_cost), "", "", ""]

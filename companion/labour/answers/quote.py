@@ -74,6 +74,8 @@ class QuoteLine:
     typical: timedelta
     mean: timedelta
     basis: Basis
+    book_estimated: bool = False
+    """Its book time is guessed, for the file gives none."""
 
 
 @dataclass(frozen=True)
@@ -125,10 +127,12 @@ class Quote:
 
     @property
     def included(self) -> str:
-        """What is said of the allowance."""
+        """What is said of the allowance, and of book times that are guessed."""
+        guessed = sum(line.book_estimated for line in self.lines)
+        marked = f" The book times of {guessed} steps are guessed (≈)." if guessed else ""
         if not self.allowance.part:
-            return "No allowance in the hours."
-        return f"Allowance in the hours, but not in the book's: {self.allowance}."
+            return f"No allowance in the hours.{marked}"
+        return f"Allowance in the hours, but not in the book's: {self.allowance}.{marked}"
 
     @property
     def labour_cost(self) -> Decimal | None:
@@ -175,7 +179,7 @@ def quote(
     lines = []
     for task in tasks:
         one = fitted.step(task, mechanic)
-        lines.append(QuoteLine(task.step, task.book, one.typical, one.mean, one.basis))
+        lines.append(QuoteLine(task.step, task.book, one.typical, one.mean, one.basis, task.book_estimated))
     return Quote(
         title=title,
         confidence=confidence,

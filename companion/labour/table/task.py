@@ -16,11 +16,13 @@ class Task:
     work: str
     """A digest of what is done: another wording has the same, other work has another."""
     book: timedelta
+    book_estimated: bool = False
+    """The file gives no book time; this one is guessed."""
 
 
 def task_of(step: Step) -> Task:
     """One step as labour."""
-    return Task(step.id, work_digest(step), step.book)
+    return Task(step.id, work_digest(step), step.book, step.book_estimated)
 
 
 def labour_of(procedure: Procedure, wanted: frozenset[str] | None = None) -> tuple[Task, ...]:

@@ -27,6 +27,13 @@ class Part(BaseModel):
         str_strip_whitespace=True,
         populate_by_name=True,
     )
+    line: ClassVar[Any] = None
+    """What reads it from one line, where it can be written so."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_line(cls, data: Any) -> Any:
+        return cls.line(data) if cls.line and isinstance(data, str) else data
 
 
 class Word(Part):
