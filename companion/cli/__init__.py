@@ -34,6 +34,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "labour.shop",
         "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
     ),
+    "shops": ("labour.shops", "Compare shops, each against the book."),
     "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
     "licences": ("licences", "List the licences of all that is installed for the program."),
     "completion": ("completion", "Print the shell completion script."),

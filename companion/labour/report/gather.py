@@ -21,10 +21,11 @@ SELECT count(DISTINCT job_number) AS jobs, count(DISTINCT mechanic) FILTER (mech
 FROM per_job WHERE {_NAMED}
 """
 _JOBS = f"""
-SELECT job, any_value(title) AS title, any_value(mechanic) AS mechanic, any_value(vehicle) AS vehicle,
-    min(started) AS started, sum(active_s) AS active_s, sum(active_s) / sum(book_s) AS ratio
+SELECT any_value(job) AS job, any_value(title) AS title, any_value(mechanic) AS mechanic,
+    any_value(vehicle) AS vehicle, min(started) AS started, sum(active_s) AS active_s,
+    sum(active_s) / sum(book_s) AS ratio
 FROM per_job WHERE NOT censored AND book_s > 0 AND {_NAMED}
-GROUP BY job ORDER BY started, job
+GROUP BY job_number ORDER BY started, job_number
 """
 _JOB_GROUPS = f"""
 SELECT to_timestamp(avg(epoch(started)))::TIMESTAMP AS started, count(*) AS jobs,

@@ -13,7 +13,7 @@ from companion.labour.table.hours import Hours
 from companion.labour.table.read_logs import OF_JOB, Fault, events, parse, read
 
 _OF_LOG = ("log", *OF_JOB)
-_OF_ATTEMPT = tuple(c for c in COLUMNS if c not in (*_OF_LOG, "opened", "job_number", "day"))
+_OF_ATTEMPT = tuple(c for c in COLUMNS if c not in (*_OF_LOG, "shop", "opened", "job_number", "day"))
 
 TABLES = f"""
 CREATE TABLE all_logs (place BIGINT, {", ".join(f"{c} VARCHAR" for c in _OF_LOG)}, opened TIMESTAMP);
@@ -40,7 +40,8 @@ JOIN (
         SELECT lower(trim(mechanic)) AS who, mode(trim(mechanic) ORDER BY mechanic) AS usual
         FROM all_logs GROUP BY who
     ) AS w ON w.who = lower(trim(l.mechanic))
-    SELECT l.* REPLACE (w.usual AS mechanic), row_number() OVER (ORDER BY opened, log) AS job_number
+    SELECT l.* REPLACE (w.usual AS mechanic), '' AS shop,
+        row_number() OVER (ORDER BY opened, log) AS job_number
 ) USING (place)
 """
 """People are told apart by their names, whatever the capitals: each goes by the spelling met most often."""

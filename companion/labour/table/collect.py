@@ -27,7 +27,7 @@ from companion.labour.table.read_logs import Fault, batches
 from companion.labour.table.shop import shop_of
 from companion.procedure.model import Procedure
 
-VERSION = 2
+VERSION = 3
 """The version of the rules. A table made by other rules is made again."""
 BATCH_BYTES = 32_000_000
 MEMORY = "600MB"

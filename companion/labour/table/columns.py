@@ -17,6 +17,7 @@ from types import MappingProxyType
 
 COLUMNS: Mapping[str, str] = MappingProxyType(
     {
+        "shop": "VARCHAR",  # '' in the table of one shop
         "log": "VARCHAR",  # the name of the file
         "job": "VARCHAR",
         "opened": "TIMESTAMP",  # the job, UTC
@@ -48,6 +49,7 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
 
 PER_JOB_COLUMNS: Mapping[str, str] = MappingProxyType(
     {
+        "shop": "VARCHAR",
         "job": "VARCHAR",
         "job_number": "BIGINT",
         "title": "VARCHAR",

@@ -31,6 +31,7 @@ def expressions() -> dict[str, Any]:
         "slowest": ask.slowest(),
         "noted": ask.noted(ask.slowest()),
         "usual_order": ask.usual_order(),
+        "by_shop": ask.by_shop(),
     }
 
 

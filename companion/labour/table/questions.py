@@ -26,7 +26,7 @@ STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps"
 JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
 
 _STEP = ["title", "step", "work"]
-_OF_JOB = ["job", "title", "mechanic", "vehicle"]
+_OF_JOB = ["shop", "job", "title", "mechanic", "vehicle"]
 
 
 def per_job(steps: Any = STEPS) -> Any:
@@ -139,3 +139,23 @@ def usual_order(steps: Any = STEPS) -> Any:
     found = seen.left_join(behind, _STEP)
     place = ibis.ifelse(found.usual, found["rank"].cast("float64"), found.after + 0.5)
     return found.mutate(place=place).select(*_STEP, "place", "at")
+
+
+def by_shop(jobs: Any = JOBS) -> Any:
+    """How the jobs of each procedure went in each shop: their number, and the log of time over book.
+
+    Only finished steps with a book time count. A job without any is left out.
+    """
+    told = jobs.filter(~jobs.censored & (jobs.book_s > 0))
+    each = told.group_by(["shop", "title", "job_number"]).agg(
+        mechanic=told.mechanic.max(), active_s=told.active_s.sum(), book_s=told.book_s.sum()
+    )
+    each = each.mutate(off=(each.active_s.clip(lower=1.0) / each.book_s).log())
+    return each.group_by(["title", "shop"]).agg(
+        jobs=each.count(),
+        mechanics=each.mechanic.nunique(),
+        active_s=each.active_s.sum(),
+        book_s=each.book_s.sum(),
+        off=each.off.mean(),
+        off_var=each.off.var(how="sample"),
+    )

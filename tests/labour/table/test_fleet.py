@@ -33,7 +33,8 @@ def test_spark_and_duckdb_tell_the_same(tmp_path: Path) -> None:
     with collect(tmp_path) as table:
         here = {name: table.ask(question) for name, question in questions.items()}
         assert table.parquet is not None
-        with fleet.Fleet([table.parquet], "local[1]") as spark_table:
+        one = fleet.ShopTable("", table.parquet)
+        with fleet.Fleet([one], "local[1]") as spark_table:
             there = {name: spark_table.ask(question) for name, question in questions.items()}
     for name, rows in here.items():
         assert rows or name == "noted"

@@ -36,6 +36,7 @@ SELECT
     )) AS "both_cov"
 FROM (
   SELECT
+    "t5"."shop",
     "t5"."job",
     "t5"."job_number",
     "t5"."title",
@@ -61,6 +62,7 @@ FROM (
     ) AS "log_s"
   FROM (
     SELECT
+      "t1"."shop",
       "t1"."job",
       "t1"."job_number",
       "t1"."title",

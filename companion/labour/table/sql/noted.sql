@@ -31,6 +31,7 @@ FROM (
     "t10"."active_s"
   FROM (
     SELECT
+      "t6"."shop",
       "t6"."job",
       "t6"."job_number",
       "t6"."title",

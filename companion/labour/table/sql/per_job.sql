@@ -3,6 +3,7 @@ SELECT
   *
 FROM (
   SELECT
+    "t5"."shop",
     "t5"."job",
     "t5"."job_number",
     "t5"."title",
@@ -22,6 +23,7 @@ FROM (
     ) OR "t5"."gap" AS "censored"
   FROM (
     SELECT
+      "t3"."shop",
       "t3"."log",
       "t3"."job",
       "t3"."opened",
@@ -73,6 +75,7 @@ SELECT
   *
 FROM (
   SELECT
+    "t8"."shop",
     "t8"."job",
     "t8"."job_number",
     "t8"."title",
@@ -97,6 +100,7 @@ FROM (
       "t6"."job_number",
       "t6"."step",
       "t6"."work",
+      ANY_VALUE("t6"."shop") AS "shop",
       ANY_VALUE("t6"."job") AS "job",
       ANY_VALUE("t6"."title") AS "title",
       ANY_VALUE("t6"."mechanic") AS "mechanic",
@@ -113,6 +117,7 @@ FROM (
       SUM(CAST("t6"."gap" AS INT)) AS "gaps"
     FROM (
       SELECT
+        "t3"."shop",
         "t3"."log",
         "t3"."job",
         "t3"."opened",

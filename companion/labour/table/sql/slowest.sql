@@ -19,6 +19,7 @@ SELECT
   "t7"."active_s"
 FROM (
   SELECT
+    "t3"."shop",
     "t3"."job",
     "t3"."job_number",
     "t3"."title",
