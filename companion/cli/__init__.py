@@ -29,13 +29,13 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "quote": ("labour.quote", "Estimate the hours of a job at a chosen confidence."),
     "choices": ("labour.choices", "Compare ways of doing a job, extra work, and work sent out."),
     "plan": ("labour.plan", "Plan a job over the shop's working hours."),
-    "report": ("labour.report", "Write the shop's report as one HTML page."),
+    "report": ("shop.report", "Write the shop's report as one HTML page."),
     "shop": (
-        "labour.shop",
+        "shop.shop",
         "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
     ),
-    "shops": ("labour.shops", "Compare shops, each against the book."),
-    "demo": ("labour.demo", "Write the logs of an invented shop, to try the others on."),
+    "shops": ("shop.shops", "Compare shops, each against the book."),
+    "demo": ("shop.demo", "Write the logs of an invented shop, to try the others on."),
     "licences": ("licences", "List the licences of all that is installed for the program."),
     "completion": ("completion", "Print the shell completion script."),
 }

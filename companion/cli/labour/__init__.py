@@ -1,1 +1,1 @@
-"""The commands about hours: times, quote, choices, plan, report and demo, and what they share."""
+"""The commands about hours: times, quote, choices and plan, and what they share."""

@@ -54,8 +54,8 @@ def test_nothing_heavy_is_loaded_before_a_command_runs():
     heavy = {"numpy", "duckdb", "ibis", "rich", "pydantic", "ortools"}
     code = (
         "import sys, importlib\n"
-        "for name in ('times', 'quote', 'choices', 'plan', 'report'):\n"
-        "    importlib.import_module(f'companion.cli.labour.{name}')\n"
+        "for name in ('labour.times', 'labour.quote', 'labour.choices', 'labour.plan', 'shop.report'):\n"
+        "    importlib.import_module(f'companion.cli.{name}')\n"
         f"print(sorted({heavy!r} & set(sys.modules)))"
     )
     told = run(PYTHON, "-c", code)

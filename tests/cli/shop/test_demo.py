@@ -1,5 +1,6 @@
 """`companion demo`, then the commands that it is for."""
 
+import json
 from pathlib import Path
 
 HERE = Path(__file__).parents[3]
@@ -10,8 +11,8 @@ def test_the_demo_gives_the_other_commands_something_to_tell(companion):
     assert made.stdout == "3 invented jobs written to shop\n", made.stderr
     times = companion("times", "--logs", "shop")
     assert times.stdout.count("minutes of active time, one job") == 3, times.stderr
-    jobs = companion("jobs", "--logs", "shop").stdout.splitlines()
-    assert [line.split()[1] for line in jobs] == ["open", "closed", "closed"], "the last one is not done"
+    jobs = map(json.loads, companion("jobs", "--logs", "shop", "--json").stdout.splitlines())
+    assert [job["state"] for job in jobs] == ["open", "closed", "closed"], "the last one is not done"
 
 
 def test_what_makes_no_sense_is_refused_in_one_line(companion):
