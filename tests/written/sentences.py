@@ -1,38 +1,13 @@
-"""The sentence under each field, and the values it may have, read from the source of the program."""
+"""Which fields have no sentence under them; and tables of a page."""
 
-import ast
-import inspect
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from enum import Enum
-from functools import cache
-from itertools import pairwise
 
 from pydantic import BaseModel
 
+from companion.manual.sentences import about, sentence
 
-def sentence(of: type, field: str) -> str:
-    """The docstring under a field or an enum member, on one line; empty when there is none."""
-    return _sentences(of).get(field, "")
-
-
-def about(of: type) -> str:
-    """The docstring of a class, on one line; empty when it has none of its own."""
-    return " ".join((of.__doc__ or "").split()) if "__doc__" in vars(of) else ""
-
-
-@cache
-def _sentences(of: type) -> dict[str, str]:
-    [body] = [node.body for node in ast.parse(inspect.getsource(of)).body if isinstance(node, ast.ClassDef)]
-    return {name: " ".join(text.split()) for name, text in _documented(body)}
-
-
-def _documented(body: Sequence[ast.stmt]) -> Iterator[tuple[str, str]]:
-    for stated, said in pairwise(body):
-        match stated, said:
-            case ast.AnnAssign(target=ast.Name(id=name)), ast.Expr(value=ast.Constant(value=str(text))):
-                yield name, text
-            case ast.Assign(targets=[ast.Name(id=name)]), ast.Expr(value=ast.Constant(value=str(text))):
-                yield name, text
+__all__ = ["about", "row", "sentence", "table", "unexplained"]
 
 
 def unexplained(models: Sequence[type[BaseModel]], enums: Sequence[type[Enum]]) -> list[str]:

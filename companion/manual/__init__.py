@@ -1,0 +1,1 @@
+"""The language of procedures explained from its model: a schema for editors, a page for a field."""
