@@ -79,7 +79,7 @@ def _all() -> Iterator[Field]:
     for name, kind in kinds.items():
         if not issubclass(kind, BaseModel) or issubclass(kind, Word):
             continue
-        definition = whole if kind is Procedure else definitions[name]
+        definition = whole if kind is Procedure else _own(definitions[name])
         of = "the whole file" if kind is Procedure else _spaced(name)
         for field, info in kind.model_fields.items():
             key = info.alias or field
@@ -111,7 +111,8 @@ def _words(kind: Any) -> Iterator[tuple[str, str]]:
 
 def _target(node: Schema, definitions: Schema) -> str:
     """The definition that a field leads to, through lists and maps."""
-    for inner in (node, node.get("items", {}), node.get("additionalProperties") or {}):
+    listed = node.get("anyOf", [{}])[0].get("items", {})
+    for inner in (node, node.get("items", {}), node.get("additionalProperties") or {}, listed):
         if isinstance(inner, dict) and "$ref" in inner:
             return str(inner["$ref"]).rpartition("/")[2]
     return ""
@@ -123,13 +124,12 @@ def _written(node: Schema, definitions: Schema) -> str:
         definition = definitions[name]
         if "examples" in definition:
             return f"text such as {definition['examples'][0]!r}"
-        return (
-            f"one word of {_spaced(name)}"
-            if "enum" in definition or "anyOf" in definition
-            else f"keys of {_spaced(name)}"
-        )
+        if "enum" in definition or "enum" in definition.get("anyOf", [{}])[0]:
+            return f"one word of {_spaced(name)}"
+        return f"keys of {_spaced(name)}{', or the same on one line' if 'anyOf' in definition else ''}"
     if "anyOf" in node:
-        return " or ".join(dict.fromkeys(_written(one, definitions) for one in node["anyOf"]))
+        told = dict.fromkeys(_written(one, definitions) for one in node["anyOf"])
+        return " or ".join(one for one in told if f"a list: {one}" not in told)
     if node.get("type") == "array":
         return f"a list: {_written(node['items'], definitions)}"
     if node.get("type") == "object":
@@ -141,6 +141,12 @@ def _written(node: Schema, definitions: Schema) -> str:
         return "an id: lower-case words joined by hyphens"
     plain = {"string": "text", "integer": "a whole number", "number": "a number", "boolean": "true or false"}
     return plain.get(node.get("type", ""), "text")
+
+
+def _own(definition: Schema) -> Schema:
+    """The form with keys, where one line will do as well."""
+    own: Schema = definition["anyOf"][0] if "anyOf" in definition else definition
+    return own
 
 
 def _spaced(name: str) -> str:

@@ -7,7 +7,8 @@ from typing import Any, get_args, get_type_hints
 from pydantic import BaseModel
 
 from companion.manual.sentences import about, sentence
-from companion.procedure.model import Procedure
+from companion.procedure.model import Procedure, Step
+from companion.procedure.short.lines import one_or_more
 from companion.procedure.vocabulary.part import Word
 
 Schema = dict[str, Any]
@@ -21,6 +22,9 @@ _WRITTEN: dict[str, Schema] = {
     },
     "Angle": {"type": "string", "pattern": "°|deg", "examples": ["90°"], "description": "An angle further."},
 }
+_ON_A_LINE: Schema = {"type": "string", "minLength": 1, "description": "The same on one line."}
+_FILLED_IN = ("id", "book")
+"""Keys of a step that are made of its words and its act where a file leaves them out."""
 _DURATION: Schema = {"type": "string", "pattern": r"^P|\d", "examples": ["4 min", "1 h 30 min", "PT90M"]}
 
 
@@ -36,6 +40,8 @@ def schema() -> Schema:
     for name, kind in kinds.items():
         if issubclass(kind, Word) and name in definitions:
             definitions[name] = _open_list(kind, definitions[name])
+        elif name in definitions and getattr(kind, "line", None):
+            definitions[name] = {"description": about(kind), "anyOf": [definitions[name], _ON_A_LINE]}
     _describe(made, Procedure)
     return {
         "$schema": _DIALECT,
@@ -70,8 +76,14 @@ def _describe(definition: Schema, kind: type[BaseModel] | type[Enum]) -> None:
         definition["description"] = f"{definition['description']} {words}"
         return
     for field, info in kind.model_fields.items():
-        if field_schema := definition.get("properties", {}).get(info.alias or field):
+        key = info.alias or field
+        if field_schema := definition.get("properties", {}).get(key):
+            if any(getattr(one, "func", None) is one_or_more for one in info.metadata):
+                field_schema = {"anyOf": [field_schema, field_schema["items"]]}
+                definition["properties"][key] = field_schema
             field_schema["description"] = sentence(kind, field)
+    if kind is Step:
+        definition["required"] = [key for key in definition["required"] if key not in _FILLED_IN]
 
 
 def _open_list(kind: type[Word], own: Schema) -> Schema:

@@ -66,6 +66,29 @@ class TestSchema:
             Procedure.from_data(spoilt(path, value))
         assert not jsonschema.Draft202012Validator(schema()).is_valid(spoilt(path, value))
 
+    def test_it_takes_what_may_be_left_out_or_stands_on_one_line(self):
+        jsonschema = pytest.importorskip("jsonschema")
+        short = {
+            **SMALL,
+            "items": {"lid": "lid, panel"},
+            "steps": [
+                {
+                    "act": "remove",
+                    "say": "Lid off.",
+                    "opens": ["lid"],
+                    "fasteners": "4 × lid bolts M6 hex 10",
+                },
+                {
+                    "act": "tighten",
+                    "say": "Lid on.",
+                    "closes": ["lid"],
+                    "fasteners": "4 × lid bolts M6, 8 N·m",
+                },
+            ],
+        }
+        Procedure.from_data(short)
+        jsonschema.Draft202012Validator(schema()).validate(short)
+
     def test_every_field_has_its_sentence(self):
         without = [
             f"{name}.{field}"
