@@ -1,1 +1,1 @@
-"""The commands about the shop as a whole: its report, what it says of itself, shops compared, an invented one."""
+"""The commands about the shop as a whole: its report, what it says of itself, shops compared, a demo."""
