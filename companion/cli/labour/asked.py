@@ -54,7 +54,7 @@ def fitted_to(procedure: "Procedure", logs: Path, mechanic: str = "") -> "Fitted
             found = fit_title(table, procedure.title, labour_of(procedure))
             if found.jobs and table.parquet is not None:
                 keep(found, kept_fit(logs, procedure.title))
-    if mechanic and mechanic not in found.mechanics:
+    if mechanic and found.place_of(mechanic) is None:
         names = [name for name in found.mechanics if name]
         raise LabourError(
             f"no job on {procedure.title!r} by {mechanic!r} is logged in {logs}; {_those('mechanics', names)}"
@@ -100,6 +100,26 @@ def logged_title(table: "StepTable", wanted: str | None, logs: Path) -> str | No
         if title.casefold() == wanted.casefold():
             return str(title)
     raise LabourError(f"no job on {wanted!r} is logged in {logs}; {_those('titles', titles, wanted)}")
+
+
+def logged_mechanic(table: "StepTable", wanted: str, title: str | None, logs: Path) -> str:
+    """A mechanic's name as it is logged, whatever its capitals. An empty one stands for all mechanics.
+
+    Raises:
+        LabourError: nobody of that name worked on the title.
+    """
+    from companion.labour.model.fitted import same_name
+
+    if not wanted.strip():
+        return ""
+    asked = "SELECT DISTINCT mechanic FROM steps WHERE $title IS NULL OR title = $title ORDER BY mechanic"
+    names = [str(row["mechanic"]) for row in table.query(asked, {"title": title})]
+    for name in names:
+        if same_name(name, wanted):
+            return name
+    of = f" on {title!r}" if title else ""
+    known = _those("mechanics", [name for name in names if name], wanted)
+    raise LabourError(f"no job{of} by {wanted!r} is logged in {logs}; {known}")
 
 
 def _those(what: str, names: Sequence[str], wanted: str = "", most: int = 5) -> str:

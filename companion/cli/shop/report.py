@@ -45,5 +45,5 @@ def command(procedure: Path | None, title: str | None, shop: str, out: Path, log
         data = gather(table, logged_title(table, title, logs), shop=shop)
     write(out, build_report(data))
     hours = data.work.total_seconds() / 3600
-    jobs, steps = several(data.jobs, "job"), several(len(data.steps), "step")
+    jobs, steps = several(data.jobs, "job"), several(len(data.steps) + len(data.no_book), "step")
     show_line(f"{out}: {jobs}, {hours:.1f} h of active time, {steps}")

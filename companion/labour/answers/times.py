@@ -1,7 +1,7 @@
 """`companion times`: what each step takes, where that differs from the book, and what gets in the way."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
@@ -24,6 +24,7 @@ _FEWEST_FOR_TREND = 8
 _FALSE_ALARM = 0.05
 """In a shop without trends, the chance that any trend is told. The steps share it (Bonferroni)."""
 
+_QUESTIONS = ("interruptions", "noted", "usual_order", "by_step", "slowest")
 _Z = NormalDist().inv_cdf(0.975)
 """So many standard errors to either side hold 95 of 100 means."""
 
@@ -59,7 +60,8 @@ class StepTimes:
     step: str
     work: str
     act: str
-    book: timedelta
+    book: timedelta | None
+    """None where no book time was ever logged."""
     jobs: int
     """In how many jobs it was timed."""
     mechanics: int
@@ -74,7 +76,7 @@ class StepTimes:
     deviation: timedelta | None
     """Their standard deviation. None with fewer than two."""
     predicted: Prediction
-    """The next time, by any mechanic."""
+    """The next time, by the mechanic asked for, or by any."""
     trend: float | None
     """The change over `TREND_JOBS` jobs of the procedure, as a part: -0.1 is ten per cent quicker. None where
     the data show none."""
@@ -85,9 +87,19 @@ class StepTimes:
     """The slowest first."""
 
     @property
-    def off_book(self) -> float:
-        """The typical time over the book time."""
-        return self.predicted.typical / self.book
+    def task(self) -> Task:
+        """As labour."""
+        return Task(self.step, self.work, self.book or timedelta())
+
+    @property
+    def off_book(self) -> float | None:
+        """The typical time over the book time. None without a book time."""
+        return self.predicted.typical / self.book if self.book else None
+
+    @property
+    def over_book(self) -> timedelta:
+        """The typical time less the book time; nothing without one."""
+        return self.predicted.typical - self.book if self.book else timedelta()
 
     def more_jobs(self, within: float) -> int | None:
         """How many more jobs to log until the mean time is right to ±`within`. None with too few to tell."""
@@ -98,6 +110,19 @@ class StepTimes:
 
 
 @dataclass(frozen=True)
+class JobTotal:
+    """All usual steps of one procedure together: those that were timed in at least half of its jobs."""
+
+    steps: int
+    no_book: int
+    """So many of them have no book time."""
+    book: timedelta
+    """Of the others together."""
+    predicted: Prediction
+    """The next job. Typical times of steps do not add up to it, because not all are slow on the same day."""
+
+
+@dataclass(frozen=True)
 class Times:
     """The answer of `companion times`."""
 
@@ -105,13 +130,15 @@ class Times:
     """In the order in which they are usually done, procedure by procedure."""
     fits: dict[str, Fitted]
     """The fits by title."""
+    totals: dict[str, JobTotal]
+    """The whole jobs by title."""
     joined: tuple[Joined, ...] = ()
     """The wordings that were taken for the same step."""
 
     def most_different(self, count: int = 5) -> tuple[StepTimes, ...]:
         """The steps with the most minutes off the book over all their jobs. Untimed ones are left out."""
-        timed = [s for s in self.steps if s.jobs]
-        return tuple(sorted(timed, key=lambda s: -abs(s.predicted.typical - s.book) * s.jobs)[:count])
+        timed = [s for s in self.steps if s.jobs and s.book]
+        return tuple(sorted(timed, key=lambda s: -abs(s.over_book) * s.jobs)[:count])
 
     def most_interrupted(self, count: int = 5) -> tuple[StepTimes, ...]:
         """The steps that lost the most time to interruptions."""
@@ -120,39 +147,60 @@ class Times:
 
 
 def times(
-    table: StepTable, title: str | None = None, logs: Path | None = None, noted_only: bool = False
+    table: StepTable,
+    title: str | None = None,
+    logs: Path | None = None,
+    noted_only: bool = False,
+    mechanic: str = "",
 ) -> Times:
     """The times of all procedures in the table, or of the one with that title.
 
     Args:
         logs: the logs folder, to keep the fits there for "how long left" at the car.
         noted_only: of the slowest jobs, tell only those in which something was said.
+        mechanic: whose times are told, as the name is logged; '' for all. What the others took still tells
+            what is usual of the step.
     """
-    questions = ("interruptions", "noted", "usual_order", "by_step")
-    table.ask_ahead(*questions, *(() if noted_only else ("slowest",)))
+    asked: Mapping[str, Any] = {name: name for name in _QUESTIONS}
+    if mechanic:
+        from companion.labour.table.questions import of_mechanic  # slow to load
+
+        asked = of_mechanic(mechanic)
+    if not mechanic:
+        table.ask_ahead(*(name for name in _QUESTIONS if name != "slowest" or not noted_only))
     fits: dict[str, Fitted] = {}
     for one in observed(table, title):
         fits[one.title] = fit(one)
         if logs is not None and table.parquet is not None:
             keep(fits[one.title], kept_fit(logs, one.title))
-    held = _by_key(table.ask("interruptions"))
-    said = table.ask("noted")
-    slowest = {(_key(r), r["job_number"]): r for r in said}.values() if noted_only else table.ask("slowest")
+    held = _by_key(table.ask(asked["interruptions"]))
+    said = table.ask(asked["noted"])
+    noted = {(_key(r), r["job_number"]): r for r in said}.values()
+    slowest = noted if noted_only else table.ask(asked["slowest"])
     slow = _by_key(slowest)
     notes: dict[tuple[Key, int], list[str]] = {}
     for row in said:
         notes.setdefault((_key(row), row["job_number"]), []).extend(row["notes"])
-    order = {_key(r): (r["place"], r["at"]) for r in table.ask("usual_order")}
-    rows = [r for r in table.ask("by_step") if r["title"] in fits]
+    order = {_key(r): (r["place"], r["at"]) for r in table.ask(asked["usual_order"])}
+    rows = [r for r in table.ask(asked["by_step"]) if r["title"] in fits]
     rows.sort(key=lambda r: (r["title"], order[_key(r)], r["step"]))
     told = sum(_finished(r) >= _FEWEST_FOR_TREND for r in rows)
-    return Times(
-        tuple(
-            _step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes, told)
-            for r in rows
-        ),
-        fits,
-        table.joined,
+    steps = tuple(
+        _step(r, fits[r["title"]], held.get(_key(r), []), slow.get(_key(r), []), notes, told, mechanic)
+        for r in rows
+    )
+    totals = {t: _total([s for s in steps if s.title == t], fit, mechanic) for t, fit in fits.items()}
+    return Times(steps, fits, totals, table.joined)
+
+
+def _total(steps: Sequence[StepTimes], fitted: Fitted, mechanic: str) -> JobTotal:
+    usual = [s for s in steps if 2 * s.jobs >= max(one.jobs for one in steps)]
+    booked = [s.book for s in usual if s.book]
+    return JobTotal(
+        len(usual),
+        len(usual) - len(booked),
+        sum(booked, timedelta()),
+        fitted.total([s.task for s in usual], mechanic),
     )
 
 
@@ -187,8 +235,9 @@ def _step(
     slow: list[dict[str, Any]],
     notes: dict[tuple[Key, int], list[str]],
     trends: int,
+    mechanic: str,
 ) -> StepTimes:
-    book = timedelta(seconds=row["book_s"])
+    book = _seconds(row["book_s"])
     cases = [
         SlowCase(
             r["job"], r["mechanic"], r["vehicle"], timedelta(seconds=r["active_s"]),
@@ -210,7 +259,7 @@ def _step(
         seen=_seconds(row["seen_s"]),
         mean=_seconds(row["mean_s"]),
         deviation=_seconds(row["deviation_s"]),
-        predicted=fitted.step(Task(row["step"], row["work"], book)),
+        predicted=fitted.step(Task(row["step"], row["work"], book or timedelta()), mechanic),
         trend=_trend(row, trends),
         interrupted=timedelta(seconds=row["interrupted_s"]),
         interruptions=tuple(sorted(reasons, key=lambda i: -i.together)),

@@ -2,6 +2,9 @@
 
 from datetime import timedelta
 
+NO_BOOK = "no book time"
+"""Instead of one, where none was logged."""
+
 
 def minutes(length: timedelta) -> str:
     """A length to a tenth of a minute, without the unit."""

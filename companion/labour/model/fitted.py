@@ -39,6 +39,11 @@ DRAWS_EACH = 128
 _Z_EACH = normal_points(DRAWS_EACH)
 
 
+def same_name(one: str, other: str) -> bool:
+    """Whether two names are typed alike but for capitals and spaces."""
+    return one.casefold().split() == other.casefold().split()
+
+
 @dataclass(frozen=True)
 class Fitted:
     """The belief. Sizes: n sets of spreads, s steps, m mechanics. Means and variances are of log times."""
@@ -122,8 +127,13 @@ class Fitted:
     def shared(self, mechanic: str = "") -> tuple[Array, Array]:
         """The mean and variance of what all steps of a job by this mechanic share. Both are (n,)."""
         others = -1 if mechanic else -2
-        person = self.mechanics.index(mechanic) if mechanic in self.mechanics else others
+        place = self.place_of(mechanic)
+        person = others if place is None else place
         return self.person[:, person], self.common[:, person] + self.job**2
+
+    def place_of(self, mechanic: str) -> int | None:
+        """Where a mechanic stands among those who were seen, whatever the capitals; None for others."""
+        return next((n for n, name in enumerate(self.mechanics) if same_name(name, mechanic)), None)
 
     def books(self, tasks: Sequence[Task]) -> Array:
         """(tasks,) The book times that their times are compared with, in seconds: where a step was timed, the

@@ -125,6 +125,12 @@ def observed(table: StepTable, title: str | None = None) -> Iterator[Observed]:
             yield table.found["observed", one]
 
 
+_BOOK = "arg_max(book_s, job_number) FILTER (book_s > 0)"
+_LOG_S = f"ln(greatest(active_s, {SHORTEST_S}))"
+_OWN = f"exp(coalesce(avg({_LOG_S}) FILTER (NOT censored), avg({_LOG_S})))"
+"""A step that no book knows is compared with what it usually takes itself."""
+
+
 def _known(number: float) -> float | None:
     return None if math.isnan(number) else float(number)
 
@@ -133,7 +139,7 @@ def _observed(table: StepTable, title: str) -> Observed:
     connection = table.connection
     chosen = {"title": title}
     for name, key, also in (
-        ("step_columns", "step, work", ", arg_max(book_s, job_number) FILTER (book_s > 0) AS book_s"),
+        ("step_columns", "step, work", f", coalesce({_BOOK}, {_OWN}) AS book_s"),
         ("people", "mechanic", ""),
     ):
         connection.execute(

@@ -6,7 +6,7 @@ from typing import Any
 
 from companion.labour.answers.times import StepTimes, times
 from companion.labour.report.foresight import foresight
-from companion.labour.report.report_data import JobPoint, Lost, ReportData, SlowNote, StepRow
+from companion.labour.report.report_data import JobPoint, Lost, NoBookRow, ReportData, SlowNote, StepRow
 from companion.labour.table.collect import StepTable
 
 MOST_POINTS = 240
@@ -23,9 +23,15 @@ FROM per_job WHERE {_NAMED}
 _JOBS = f"""
 SELECT any_value(job) AS job, any_value(title) AS title, any_value(mechanic) AS mechanic,
     any_value(vehicle) AS vehicle, min(started) AS started, sum(active_s) AS active_s,
-    sum(active_s) / sum(book_s) AS ratio
-FROM per_job WHERE NOT censored AND book_s > 0 AND {_NAMED}
-GROUP BY job_number ORDER BY started, job_number
+    sum(active_s) FILTER (book_s > 0) / sum(book_s) FILTER (book_s > 0) AS ratio
+FROM per_job WHERE NOT censored AND {_NAMED}
+GROUP BY job_number HAVING ratio > 0 ORDER BY started, job_number
+"""
+_NO_BOOK = f"""
+SELECT count(*) AS jobs FROM (
+    SELECT job_number FROM per_job WHERE {_NAMED} GROUP BY job_number
+    HAVING count(*) FILTER (book_s > 0) = 0
+)
 """
 _JOB_GROUPS = f"""
 SELECT to_timestamp(avg(epoch(started)))::TIMESTAMP AS started, count(*) AS jobs,
@@ -59,8 +65,10 @@ def gather(
         work=timedelta(seconds=totals["active_s"]),
         first=totals["first"],
         last=totals["last"],
-        steps=tuple(_row(step) for step in known.steps),
+        steps=tuple(_row(step, step.book) for step in known.steps if step.book),
         points=tuple(_points(table, named, totals["jobs"])),
+        no_book=tuple(_no_book(step) for step in known.steps if not step.book),
+        jobs_without_book=table.query(_NO_BOOK, named)[0]["jobs"],
         held=foresight(table, title),
         lost=tuple(_lost(table, named, known.steps)),
         notes=tuple(_notes(known.steps))[:_MOST_NOTES],
@@ -70,11 +78,16 @@ def gather(
     )
 
 
-def _row(step: StepTimes) -> StepRow:
+def _row(step: StepTimes, book: timedelta) -> StepRow:
     low, high = step.predicted.interval(0.8)
     typical, basis = step.predicted.typical, str(step.predicted.basis)
     more = step.more_jobs(0.1), step.more_jobs(0.05)
-    return StepRow(step.title, step.step, step.book, typical, low, high, step.jobs, basis, step.trend, *more)
+    return StepRow(step.title, step.step, book, typical, low, high, step.jobs, basis, step.trend, *more)
+
+
+def _no_book(step: StepTimes) -> NoBookRow:
+    low, high = step.predicted.interval(0.8)
+    return NoBookRow(step.title, step.step, step.predicted.typical, low, high, str(step.predicted.basis))
 
 
 def _points(table: StepTable, named: dict[str, Any], jobs: int) -> Iterator[JobPoint]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from itertools import groupby
 
-from companion.labour.answers.written import clock, ratio_words, step_words
+from companion.labour.answers.written import NO_BOOK, clock, ratio_words, step_words
 from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
@@ -29,6 +29,8 @@ def build_report(data: ReportData) -> str:
     if data.steps:
         sections.append(("findings", "What stands out", items(_findings(data))))
         sections.append(("steps", "Actual against book, by step", _steps(data.steps)))
+    if data.no_book:
+        sections.append(("no-book", "Steps with no book time", _no_book(data)))
     if data.points:
         sections.append(("trend", "Jobs over time", _trend(data.points)))
     if data.steps:
@@ -161,6 +163,19 @@ def _steps(rows: Sequence[StepRow]) -> Html:
             parts.append(Html(f"<h3>{text(title)}</h3>"))
         chart = charts.step_chart(f"steps-{n}", shown, title if len(titles) > 1 else "")
         parts.append(figure(chart, caption, figures))
+    return join(parts)
+
+
+def _no_book(data: ReportData) -> Html:
+    rows = [
+        (step_words(r.step), r.title, r.basis, NO_BOOK, clock(r.typical), clock(r.low), clock(r.high))
+        for r in data.no_book
+    ]
+    heads = ("Step", "Procedure", "Rests on", "Book", "Typical", "Eight of ten from", "to")
+    parts = [table("Steps of which no book time was ever logged", heads, rows, words=4)]
+    if data.jobs_without_book:
+        jobs = several(data.jobs_without_book, "job")
+        parts.append(paragraph(f"{jobs} with no book time at all: counted above, not in “Jobs over time”."))
     return join(parts)
 
 

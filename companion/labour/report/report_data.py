@@ -34,6 +34,19 @@ class StepRow:
 
 
 @dataclass(frozen=True)
+class NoBookRow:
+    """One step of one procedure of which no book time was ever logged."""
+
+    title: str
+    step: str
+    typical: timedelta
+    low: timedelta
+    high: timedelta
+    """Eight of ten next jobs lie between `low` and `high`."""
+    basis: str
+
+
+@dataclass(frozen=True)
 class JobPoint:
     """One job; or a group of jobs that follow one another, where there are too many to draw."""
 
@@ -132,6 +145,9 @@ class ReportData:
     last: datetime | None
     steps: tuple[StepRow, ...] = ()
     points: tuple[JobPoint, ...] = ()
+    no_book: tuple[NoBookRow, ...] = ()
+    jobs_without_book: int = 0
+    """So many jobs have no step with a book time, so they are not among the points."""
     held: tuple[Held, ...] = ()
     lost: tuple[Lost, ...] = ()
     notes: tuple[SlowNote, ...] = ()

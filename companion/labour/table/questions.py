@@ -64,6 +64,7 @@ def _together(labour: Any) -> Any:
 def by_step(jobs: Any = JOBS) -> Any:
     """What was seen of each step. Times are those of finished steps, in seconds.
 
+    The book time is the last that was logged; where none was, there is none.
     The variances and the covariance are for the trend: the slope of the log time on the number of the job
     among those of its procedure.
     """
@@ -75,7 +76,7 @@ def by_step(jobs: Any = JOBS) -> Any:
     whole = ~jobs.censored
     return jobs.group_by(_STEP).agg(
         act=jobs.act.max(),
-        book_s=jobs.book_s.argmax(jobs.job_number),
+        book_s=jobs.book_s.argmax(jobs.job_number, where=jobs.book_s > 0),
         jobs=jobs.count(),
         mechanics=jobs.mechanic.nunique(),
         unfinished=jobs.censored.cast("int64").sum(),
@@ -159,3 +160,17 @@ def by_shop(jobs: Any = JOBS) -> Any:
         off=each.off.mean(),
         off_var=each.off.var(how="sample"),
     )
+
+
+def of_mechanic(name: str) -> dict[str, Any]:
+    """The questions about steps, put to the jobs of one mechanic, by what they are called."""
+    jobs = JOBS.filter(JOBS.mechanic == name)
+    steps = STEPS.filter(STEPS.mechanic == name)
+    slow = slowest(jobs)
+    return {
+        "interruptions": interruptions(steps),
+        "noted": noted(slow, steps),
+        "usual_order": usual_order(steps),
+        "by_step": by_step(jobs),
+        "slowest": slow,
+    }

@@ -67,8 +67,9 @@ class TestTimes:
         shown = answer(companion("times", SUMP, "--logs", logs))
         assert "\x1b" not in shown
         assert "[bold]loud[/bold]" in shown
-        table = shown.split("\n\n")[0].splitlines()[2:]
+        *table, whole = shown.split("\n\n")[0].splitlines()[2:]
         assert [line.split()[0] for line in table] == [s for s in STEPS if s not in WAITS]
+        assert whole.startswith("The whole job (")
         by_step = {line.split()[0]: line for line in table}
         assert "eight jobs, three mechanics" in by_step["clean-strainer"]
         assert "13 jobs, three mechanics" in by_step["part-sump"]

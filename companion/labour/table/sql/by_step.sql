@@ -4,7 +4,8 @@ SELECT
   "t6"."step",
   "t6"."work",
   MAX("t6"."act") AS "act",
-  FIRST("t6"."book_s" ORDER BY "t6"."job_number" DESC) AS "book_s",
+  FIRST("t6"."book_s" ORDER BY "t6"."job_number" DESC) FILTER(WHERE
+    "t6"."book_s" > 0) AS "book_s",
   COUNT(*) AS "jobs",
   COUNT(DISTINCT "t6"."mechanic") AS "mechanics",
   SUM(CAST("t6"."censored" AS BIGINT)) AS "unfinished",
