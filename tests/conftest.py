@@ -36,6 +36,23 @@ settings.register_profile("busy machine", deadline=None, suppress_health_check=[
 settings.load_profile("busy machine")
 
 
+LONG = ("sound/test_sound_server", "work/test_crash", "words/test_transcript", "work/test_process")
+"""Files that take longest. They come first, so that at the end no process waits for another."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """With `-n2` two processes share the tests. Each file goes to one: what it sets up is set up once."""
+    if getattr(config.option, "numprocesses", None) and config.option.dist == "no":
+        config.option.dist = "loadfile"
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The long ones first."""
+    items.sort(key=lambda item: not any(name in item.nodeid for name in LONG))
+
+
 def pytest_configure() -> None:
     """Temporary files lie in memory where there is room, of the programs that tests start too."""
     if "TMPDIR" not in os.environ and MEMORY.is_dir() and shutil.disk_usage(MEMORY).free > ROOM:

@@ -20,7 +20,6 @@ SYSTEMS = {
     "Linux x86-64": "x86_64-manylinux_2_28",
     "Linux arm64": "aarch64-manylinux_2_28",
     "Windows x86-64": "x86_64-pc-windows-msvc",
-    "Windows arm64": "aarch64-pc-windows-msvc",
     "macOS arm64": "aarch64-apple-darwin",
     "macOS x86-64": "x86_64-apple-darwin",
 }

@@ -118,7 +118,7 @@ def _vosk_models(verify: bool, named: Path | None) -> Iterator[Model]:
 
 
 def _vosk_folders() -> Iterator[Path]:
-    from companion.work.sound.wiring import MODELS
+    from companion.speech.recognisers.pinned import MODELS
 
     for path in sorted(MODELS.iterdir()) if MODELS.is_dir() else []:
         if path.is_dir() and (path.name.startswith("vosk") or (path / "am").is_dir()):

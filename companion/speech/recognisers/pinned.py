@@ -9,6 +9,9 @@ from pathlib import Path
 from companion.errors import ModelError
 from companion.files import failures_named
 
+MODELS = Path("models")
+"""Where models of the user's own are looked for: in the folder that one stands in."""
+
 
 def pin_file(folder: Path) -> Path:
     """Where the sums of a model folder stand."""

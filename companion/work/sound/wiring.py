@@ -8,6 +8,7 @@ from pathlib import Path
 from companion.errors import ModelError
 from companion.speech.devices.microphone import Microphone
 from companion.speech.devices.player import Player
+from companion.speech.recognisers.pinned import MODELS
 from companion.speech.recognisers.recogniser import Recogniser
 from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.sayer import Sayer
@@ -21,7 +22,6 @@ from companion.work.session import Session
 from companion.work.sound.listening import Listener
 from companion.work.sound.surroundings import Surroundings
 
-MODELS = Path("models")
 EMBEDDED_LANGUAGE = "en"
 """The one that the embedded recogniser knows; there it is also the second opinion on what Vosk hears."""
 
