@@ -1,6 +1,6 @@
 """What each command loads, and what its start costs beside Python's own.
 
-    python -m tests.benchmarks.imports [--times 5]
+    python -m tests.benchmarks.installed.imports [--times 5]
 
 Processor time of a whole process, the median of so many: of Python with nothing to do, of the help, and of
 each command at its task on the logs that come along. Beside it the heavy libraries that it loaded; see
@@ -17,7 +17,7 @@ from tempfile import TemporaryDirectory
 
 from companion.extras import MODULES
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 BRAKES = str(ROOT / "procedures" / "front-brakes.yaml")
 GOLDEN = ("--logs", str(ROOT / "logs" / "golden"))
 HEAVY = sorted(

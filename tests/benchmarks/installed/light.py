@@ -1,6 +1,6 @@
 """How large is a light install, and does it work?
 
-    python -m tests.benchmarks.light [--lock requirements-light.lock]
+    python -m tests.benchmarks.installed.light [--lock requirements-light.lock]
 
 Makes a virtual environment as the README does, from the lock and this clone, and measures it with all that is
 in it, pip too. Then it works a job by keys, checks the procedures, lists jobs and what is due, and asks for
@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 MOST = 120
 """MB of 2**20 bytes, as `du -m` has them."""
 

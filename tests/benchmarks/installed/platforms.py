@@ -1,6 +1,6 @@
 """For which systems and Pythons do the locks hold: is there a wheel of every package?
 
-    pip install uv; python -m tests.benchmarks.platforms
+    pip install uv; python -m tests.benchmarks.installed.platforms
 
 Nothing is installed: uv resolves each lock for each system from wheels alone, and where it cannot it names a
 package. That one is left out, and it tries again. So it tells what could be installed, and not what works.
@@ -14,7 +14,7 @@ from itertools import groupby
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 LOCKS = ("requirements-light.lock", "requirements.lock")
 SYSTEMS = {
     "Linux x86-64": "x86_64-manylinux_2_28",

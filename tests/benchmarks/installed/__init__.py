@@ -1,0 +1,1 @@
+"""What is measured of an install: how large it is, where it can be had, what each command loads."""
