@@ -12,7 +12,7 @@ from companion.job.facts.energy import EnergyState
 from companion.job.facts.said.questions import PartOnBench, StepWanted
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import How, State
-from companion.job.facts.work import work_digest
+from companion.job.facts.work_digest import work_digest
 from companion.job.rules.choice import is_running, other_steps
 from companion.job.rules.gates import Refusal, Shut, refusal
 from companion.job.rules.ledger import Why, left_out, open_things

@@ -22,7 +22,7 @@ from typing import Any
 
 from companion.errors import ProcedureError
 from companion.files import write_whole
-from companion.job.facts.work import work_digest
+from companion.job.facts.work_digest import work_digest
 from companion.labour.table.columns import CACHE
 from companion.labour.table.shop import SaidOf, Shop
 from companion.procedure.model import Procedure, Step

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
-from companion.job.facts.work import work_digest
+from companion.job.facts.work_digest import work_digest
 from companion.procedure.model import Act, Procedure, Step
 
 

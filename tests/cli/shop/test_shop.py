@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.job.facts.work import work_digest
+from companion.job.facts.work_digest import work_digest
 from companion.labour.table.shop import shop_of
 from companion.procedure.read import read_procedure
 from tests.labour.conftest import LogWriter

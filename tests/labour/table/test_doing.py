@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from companion.job.facts.work import work_digest
+from companion.job.facts.work_digest import work_digest
 from companion.labour.model.fit import fit_title
 from companion.labour.table.collect import collect
 from companion.labour.table.shop import Pair, Shop, write_shop
