@@ -52,3 +52,12 @@ def test_a_torque_beyond_all_sense_is_one_line(tmp_path, torque):
         read_procedure(path)
     assert any("stages 1" in fault and "9999" not in fault for fault in caught.value.faults)
     assert all("\n" not in fault for fault in caught.value.faults)
+
+
+def test_more_entries_than_any_procedure_has_are_one_line_and_not_a_fault_each(tmp_path):
+    path = tmp_path / "job.yaml"
+    path.write_bytes(b"steps:\n" + b"".join(b" - {x%d: 1}\n" % n for n in range(30_000)))
+    with pytest.raises(ProcedureError) as caught:
+        read_procedure(path)
+    (line,) = caught.value.faults
+    assert "has more than 20,000 entries" in line

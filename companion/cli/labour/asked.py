@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from companion.labour.table.task import Task
     from companion.procedure.model import Procedure
 
+DEAREST = 1_000_000_000
+"""CHOSEN: a price beyond it is a slip of the hand, and sums of many are still exact to the cent."""
+
 mechanic_option = click.option(
     "--mechanic", default="", metavar="NAME", help="Times of this mechanic; of anyone in the shop otherwise."
 )
@@ -190,7 +193,7 @@ def price(option: str, text: str) -> Decimal:
         amount = Decimal(text)
     except InvalidOperation:
         amount = Decimal("NaN")
-    if not amount.is_finite() or amount < 0:
+    if not amount.is_finite() or not 0 <= amount <= DEAREST:
         raise LabourError(f"{option} {text!r} is not a price; write it like 75 or 12.50")
     return amount
 

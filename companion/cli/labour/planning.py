@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 USUAL_HOURS = "Mon-Fri 08:00-12:00,13:00-17:00"
 
+FIRST, LAST = 1970, 2900
+"""Years that a plan may begin in; it goes on for some, and no calendar goes beyond 9999."""
+
 start_option = click.option(
     "--start", metavar="'2031-03-04 09:00'", help="When work can begin, in the time of the shop."
 )
@@ -41,6 +44,8 @@ def start_of(text: str | None) -> datetime:
         return later(datetime.now(SHOP_TIME).replace(second=0, microsecond=0), 60)
     try:
         moment = datetime.fromisoformat(text.strip())
+        if not FIRST <= moment.year <= LAST:
+            raise ValueError
     except ValueError:
         raise LabourError(f"--start {text!r} is not a moment; write it like '2031-03-04 09:00'") from None
     return moment.replace(tzinfo=SHOP_TIME) if moment.tzinfo is None else moment.astimezone(SHOP_TIME)

@@ -46,7 +46,7 @@ class Shop(BaseModel):
     """Working hours, such as "Mon-Fri 08:00-12:00 13:00-17:00". A night outside them is no interruption."""
     closed: tuple[date, ...] = ()
     """Days on which nobody works."""
-    rate: Decimal | None = None
+    rate: Annotated[Decimal, Field(ge=0, le=1_000_000_000)] | None = None
     """The price of an hour."""
     currency: Line = ""
     tax: Line = ""
