@@ -11,6 +11,7 @@ from companion.job.words.reading_out import (
     details,
     left_out_sayings,
     open_sayings,
+    orders,
     sizes,
     step_sayings,
     to_go_saying,
@@ -64,7 +65,8 @@ def what_is_waiting(turn: Turn) -> None:
 
 
 def more(turn: Turn, step: Step) -> list[str]:
-    return list(in_threes(details(turn.state, step))) or ["There is no more to this step."]
+    told = [*in_threes(details(turn.state, step)), *orders(step)]
+    return told or ["There is no more to this step."]
 
 
 def size(turn: Turn, step: Step) -> list[str]:

@@ -131,7 +131,7 @@ def has_answer(state: State, step: Step, question: Command) -> bool:
         case Command.WHERE:
             return where_answer(state, step) != NO_PLACE
         case Command.MORE:
-            return bool(details(state, step))
+            return bool(details(state, step) or orders(step))
         case _:
             return True
 
@@ -143,12 +143,24 @@ def details(state: State, step: Step) -> list[str]:
         item = state.procedure.items[id_]
         facts += [f"{item.name}: {item.releases}"] if item.releases else []
         facts += [f"keep {the(item.name)} shut with {item.protect}"] if item.protect else []
-    facts += [f"Sequence: {f.order_round}" for f in step.fasteners if f.order_round]
+    facts += [f"Sequence: {f.sequence}" for f in step.fasteners if f.sequence]
     facts += [f"{f.what}: {f.bag}" for f in step.fasteners if f.bag]
     facts += [f"new {f.what} must be fitted" for f in step.fasteners if f.renew]
     measure = measure_of(state.procedure, step)
     facts += [measure_prompt(measure)] if measure else []
     return list(dict.fromkeys(map(sentence, facts)))
+
+
+def orders(step: Step) -> list[str]:
+    """In which order to go round, as their pattern tells: three places a saying, each in words of place."""
+    told = []
+    for fastener in step.fasteners:
+        if fastener.pattern and not fastener.sequence:
+            places = [place.words for place in fastener.pattern.order]
+            for start in range(0, len(places), FACTS):
+                lead = "then " if start else f"sequence for {the(fastener.what)}: "
+                told.append(sentence(lead + ", then ".join(places[start : start + FACTS])))
+    return told
 
 
 def to_go_saying(state: State) -> str | None:

@@ -53,7 +53,7 @@ class Layout:
             _number(str(across * along), text)
             places = _grid(across, along)
         else:
-            raise ValueError(f"{text!r} is no layout; write it like 'circle of 5' or 'grid 2 by 5'")
+            raise ValueError(f"{repr(text)[:40]} is no layout; write it like 'circle of 5' or 'grid 2 by 5'")
         return cls(text, places)
 
     def __str__(self) -> str:
@@ -111,7 +111,7 @@ def _round(length: float) -> float:
 def _number(digits: str, text: str) -> int:
     number = int(digits[:6])
     if not 3 <= number <= MOST:
-        raise ValueError(f"{text!r} is of {number} bolts; a layout is of 3 to {MOST}")
+        raise ValueError(f"{repr(text)[:40]} is of {number} bolts; a layout is of 3 to {MOST}")
     return number
 
 

@@ -32,7 +32,7 @@ class Size(float):
         """
         size = value if isinstance(value, Size) else cls._read(value)
         if not 0 < size < _MOST:
-            raise ValueError(f"{value!r} is no size of a tool; {HOW}")
+            raise ValueError(f"{repr(value)[:40]} is no size of a tool; {HOW}")
         return size
 
     @classmethod
@@ -43,7 +43,7 @@ class Size(float):
             return cls(inches(match[1]) * MM_IN_AN_INCH, match[1])
         if isinstance(value, str) and (match := _MM.fullmatch(value.strip())):
             return cls(float(match[1]))
-        raise ValueError(f"{value!r} is no size of a tool; {HOW}")
+        raise ValueError(f"{repr(value)[:40]} is no size of a tool; {HOW}")
 
     @property
     def written(self) -> float | str:

@@ -44,7 +44,7 @@ def strength_of(name: str, thread: Thread) -> Strength:
     classes = table("fasteners", "classes")
     if name not in classes:
         hint = suggestion(name, classes) or f"; known are {', '.join(classes)}"
-        raise ValueError(f"class {name!r} is not known{hint}")
+        raise ValueError(f"class {repr(name)[:40]} is not known{hint}")
     row = classes[name]
     which = -1 if thread.diameter > row.get("thick", thread.diameter) else 0
     return Strength(name, row["source"], row["proof"][which], row["yield"][which])

@@ -5,9 +5,12 @@ from collections.abc import Mapping
 from math import ceil
 from typing import Any
 
-from companion.procedure.things import Fastener
+from companion.procedure.short import lines
+from companion.procedure.vocabulary.part import LONGEST
 from companion.procedure.vocabulary.tables import table
 
+MOST = 200
+"""Fasteners of one kind, as the model has it."""
 _WORDS = 4
 """An id is of so many words at most."""
 _ARTICLES = frozenset({"the", "a", "an", "your", "its"})
@@ -63,8 +66,11 @@ def _fasteners(written: Any) -> list[tuple[int, int]]:
     found = []
     for one in written if isinstance(written, list | tuple) else [written] if written else []:
         try:
-            fastener = Fastener.model_validate(one)
+            keys = lines.fastener(one) if isinstance(one, str) and len(one) <= LONGEST else one
         except ValueError:
             continue
-        found.append((fastener.count, len(fastener.tightening)))
+        if isinstance(keys, Mapping):
+            count, stages = keys.get("count", 1), keys.get("stages") or ()
+            known = isinstance(count, int) and isinstance(stages, list | tuple)
+            found += [(min(count, MOST), len(stages))] if known else []
     return found

@@ -13,7 +13,9 @@ from pydantic import (
 )
 from pydantic_core import PydanticKnownError
 
-Text = Annotated[str, Field(min_length=1, max_length=600)]
+LONGEST = 600
+"""Characters of a text; also of a noun written on one line."""
+Text = Annotated[str, Field(min_length=1, max_length=LONGEST)]
 
 
 class Part(BaseModel):
@@ -33,7 +35,11 @@ class Part(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _from_line(cls, data: Any) -> Any:
-        return cls.line(data) if cls.line and isinstance(data, str) else data
+        if not cls.line or not isinstance(data, str):
+            return data
+        if len(data) > LONGEST:
+            raise PydanticKnownError("string_too_long", {"max_length": LONGEST})
+        return cls.line(data)
 
 
 class Word(Part):

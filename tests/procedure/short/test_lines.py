@@ -80,3 +80,10 @@ def test_other_nouns(noun: type[Part], line: str, keys: dict[str, Any]) -> None:
 def test_what_is_not_known_is_refused_and_never_dropped(noun: type[Part], line: str) -> None:
     with pytest.raises(ValueError, match="is not understood; write it like"):
         noun.model_validate(line)
+
+
+@pytest.mark.parametrize("noun", [Fastener, Item, BenchPart, Seal, Measure, Energy, Hazard])
+@pytest.mark.parametrize("piece", ["1", "1/", "a, ", "M8 x ", "at most ", "1 "])
+def test_a_line_that_is_too_long_is_refused_at_once(noun: type[Part], piece: str) -> None:
+    with pytest.raises(ValueError, match="at most 600 characters"):
+        noun.model_validate(piece * 100_000)

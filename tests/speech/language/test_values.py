@@ -49,6 +49,20 @@ def test_decimals_are_read_as_num2words_says_them(digits: int, places: int, belo
         ("It's oh point two ohms", "0.2", "Ω"),
         ("five litres", "5", "L"),
         ("one point two bar", "1.2", "bar"),
+        ("thirty two P S I", "32", "psi"),
+        ("thirty-two pounds per square inch", "32", "psi"),
+        ("five hundred and five grams", "505", "g"),
+        ("forty milliamps", "40", "mA"),
+        ("ten amps", "10", "A"),
+        ("fifty hertz", "50", "Hz"),
+        ("fourteen hundred revs", "1400", "rpm"),
+        ("3000 rpm", "3000", "rpm"),
+        ("twenty seconds", "20", "s"),
+        ("one point five litres a minute", "1.5", "L/min"),
+        ("1.5 L/min", "1.5", "L/min"),
+        ("five megohms", "5", "MΩ"),
+        ("2.2 kΩ", "2.2", "kΩ"),
+        ("12 µm", "12", "µm"),
     ],
 )
 def test_measured_values(said: str, value: str, unit: str) -> None:
@@ -58,6 +72,12 @@ def test_measured_values(said: str, value: str, unit: str) -> None:
 def test_a_bare_number_takes_the_wanted_unit() -> None:
     assert parse_reading("twelve point six", "V") == ("12.6", "V")
     assert parse_reading("twelve point six") is None
+
+
+def test_degrees_are_of_the_wanted_unit() -> None:
+    assert parse_reading("two degrees", "°") == ("2", "°")
+    assert parse_reading("two degrees", "°F") == ("2", "°C"), "never taken for Fahrenheit"
+    assert parse_reading("two degrees") == ("2", "°C")
 
 
 def test_another_unit_is_kept_so_that_it_can_be_refused() -> None:
