@@ -21,7 +21,7 @@ from companion.draft.sheet import (
 )
 from companion.draft.words import item_name, slug, undone
 from companion.outline.deed import OPENING, Deed, Doing
-from companion.outline.phrase import kind_of
+from companion.outline.kinds import kind_of
 
 _WARNS = re.compile(r"^(?:mind|careful|watch|beware|never|don't|do not|caution|warning|danger|attention)\b")
 _ACTS = {Doing.DISCONNECT: "disconnect", Doing.DRAIN: "drain"}

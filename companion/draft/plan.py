@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from companion.outline.deed import CLOSING, OPENING, Deed, Doing, Fastened
+from companion.outline.kinds import kind_of
 from companion.outline.lexicon import key, rows
-from companion.outline.phrase import kind_of
 
 _WHEEL = re.compile(r"\b(?:wheel|hub|axle)\b")
 _UNDER = re.compile(

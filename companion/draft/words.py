@@ -4,8 +4,8 @@ import re
 from collections.abc import Sequence
 
 from companion.outline.deed import Deed, Doing, Fastened
+from companion.outline.kinds import kind_of
 from companion.outline.lexicon import rows, singular
-from companion.outline.phrase import kind_of
 from companion.procedure.nouns import plural
 from companion.procedure.numbers import number
 

@@ -4,6 +4,7 @@ import re
 
 from companion.outline import sizes
 from companion.outline.details import GAP, HEXES, Details, Rule, rule
+from companion.outline.kinds import kind_of
 from companion.outline.lexicon import one_of, singular, words
 
 NEWTON_METRES = {"nm": 1.0, "lbft": 1.3558179483314004, "lbin": 0.1129848290276167, "kgm": 9.80665}
@@ -16,6 +17,7 @@ LITRES = {
 }
 """NIST SP 811; a pint is the imperial one, a quart that of the US."""
 _MINUTES = {"h": 60.0, "m": 1.0, "s": 1 / 60}
+_SIDES = frozenset(words("words", "sides"))
 _MOST = 200
 _N = r"(\d+(?:\.\d+)?)"
 
@@ -89,6 +91,22 @@ def _fasteners(d: Details, m: re.Match[str]) -> None:
         d.what = f"{m['adjectives'] or ''}{m['noun']}".strip()
 
 
+def _remark(d: Details, m: re.Match[str]) -> None:
+    d.remark = f"{m[1]} hand thread"
+
+
+def _sequence(d: Details, m: re.Match[str]) -> None:
+    d.remark = m[1]
+
+
+def _odd_ones(d: Details, m: re.Match[str]) -> bool | None:
+    """ "Four gland nuts": a word before them that names no thing is of the nuts."""
+    if kind_of(m["word"]) or m["word"] in _SIDES or d.what:
+        return False
+    d.what, d.count = f"{m['word']} {m['noun']}", d.count or int(m["n"])
+    return None
+
+
 def _bare_size(d: Details, m: re.Match[str]) -> bool | None:
     if m[1] not in HEXES or d.sized:
         return False
@@ -109,7 +127,7 @@ _SEAL = one_of(words("fasteners", "seals"), plural=True)
 _NO_SEAL = r"(?:(?!\d|the|new|old|and|cover|valve|head|out|dust|oil|a\b)\w+ )?"
 _BEHIND_NOUN = (
     r"(?= ~|$|,| (?:off|out|at|on|from|under|behind|in|each|per|holding|and|with|that|undone|round|around"
-    r"|underneath|above|below|inside|to|for)\b)"
+    r"|underneath|above|below|inside|to|for|hold|holds|holding|securing|retaining|fixing)\b)"
 )
 _FIRST: tuple[Rule, ...] = (
     rule(
@@ -136,6 +154,21 @@ _FIRST: tuple[Rule, ...] = (
     ),
 )
 _LAST: tuple[Rule, ...] = (
+    rule(
+        r"\b(?:undo |undone |loosen |slacken |tighten )?"
+        r"(from (?:the )?(?:outside|ends?|middle|centre|center|inside|edges?)(?: to the \w+)?"
+        r"(?: (?:in|out|inwards?|outwards?))?|crosswise|criss-?cross|diagonally|in stages|a little at a time"
+        r"|(?:a |half a |a half |a quarter )turn at a time(?: crosswise)?)(?!\w)",
+        _sequence,
+    ),
+    rule(r"\b(\d{1,2})(?: mm)? (?:spanner|wrench|ring spanner)\b", _bare_size),
+    rule(r"(?:(?<=nut )|(?<=bolt )|(?<=union ))(\d{1,2})(?= ~|$|,)", _bare_size),
+    rule(r"(?:(?<=bolts )|(?<=nuts )|(?<=unions ))(\d{1,2})(?=$|,)", _bare_size),
+    rule(r"\b(?:with |has |on )?(?:an? )?(left|right)[- ]hand(?:ed)? threads?\b", _remark),
+    rule(
+        r"(?:^|(?<= ))(?P<n>\d+) (?P<word>[a-z]+) (?P<noun>nuts|bolts|screws|studs|clips|pins)(?= ~|$|,)",
+        _odd_ones,
+    ),
     rule(r"(?:^|(?<= ))(\d+) (?=(?:drain |sump |level |filler |oil )?plug\b)", _bare_size),
     rule(
         r"(?:^|(?<= ))(\d+) ?x(?= |$|[a-z])|(?:^|(?<= ))x ?(\d+)\b|\((\d+)\)"

@@ -32,6 +32,8 @@ class Details:
     seal: str | None = None
     amount: float | None = None
     minutes: float | None = None
+    remark: str | None = None
+    """What must be passed on as it stands."""
     sure: dict[str, float] = field(default_factory=dict)
 
     @property

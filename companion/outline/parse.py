@@ -5,12 +5,14 @@ from collections.abc import Iterable, Iterator
 
 from companion.outline.deed import OPENING, Deed, Doing, Fastened
 from companion.outline.details import Details
+from companion.outline.kinds import kind_of
 from companion.outline.lexicon import rows, singular
 from companion.outline.lines import Line, lines_of
-from companion.outline.phrase import kind_of, without_fasteners
+from companion.outline.phrase import without_fasteners
 from companion.outline.pieces import pieces
 from companion.outline.plain import plain
-from companion.outline.sentence import SHORT, Sentence, Told
+from companion.outline.sentence import SHORT, Sentence
+from companion.outline.told import Told
 
 
 def deeds_of(text: str) -> tuple[Deed, ...]:
@@ -33,7 +35,7 @@ def _line(line: Line, before: str) -> Iterator[Deed]:
     meant = plain(line.text)
     drafts: list[Told] = []
     for sentence in pieces(meant.text):
-        drafts += Sentence(before, bool(drafts)).read(sentence)
+        drafts += Sentence(before, drafts[-1] if drafts else None).read(sentence)
         before = next((draft.thing for draft in reversed(drafts) if draft.thing), before)
     for draft in drafts:
         if line.home and draft.doing is Doing.REMOVE and not draft.told:

@@ -2,11 +2,11 @@
 
 import re
 from dataclasses import dataclass
-from functools import cache
 
 from companion.outline.deed import Doing
 from companion.outline.details import GAP
-from companion.outline.lexicon import one_of, rows, singular, words
+from companion.outline.kinds import kind_of
+from companion.outline.lexicon import one_of, rows, words
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ _PARTED_VERB = re.compile(
     r"|hand))(?P<after>.*)"
 )
 _ALONE = re.compile(
-    rf"^(?:{GAP} )?(?:{one_of(words('acts', 'remove', 'alone'))}"
+    rf"^(?:{GAP} )?(?!drop links?\b)(?:{one_of(words('acts', 'remove', 'alone'))}"
     rf"|{one_of(words('acts', 'remove', 'with_the'))}(?= (?:the|it|them|whole|both)\b)) (?P<object>.+)"
 )
 _TRAILING = re.compile(
@@ -70,8 +70,8 @@ _SMALL = one_of(
 )
 _ARTICLE = re.compile(rf"^(?:{_SMALL} ?)+|(?: ?{_SMALL})+$")
 _HELD = re.compile(
-    rf"^{GAP}(?: {GAP})* (?:(?P<by>that hold|holding|securing|retaining|hold|that holds"
-    rf"|holds|secure|fixing)|of|for|from) (?P<thing>[^{GAP}]+)$"
+    rf"^(?:the )?{GAP}(?: {GAP})* (?:(?P<by>that hold|holding|securing|retaining|hold|that holds"
+    rf"|holds|secure|fixing)|of|for|from) (?P<thing>[^{GAP}]+?)(?: (?:on)?to [^{GAP}]+)?$"
 )
 _ON = re.compile(rf"^{GAP}(?: {GAP})* (?P<place>(?:on|in|at) [^{GAP}]+)$")
 _NOUN = re.compile(
@@ -101,6 +101,8 @@ def _plain_verb(text: str) -> Phrase | None:
         return None
     match = min(found, key=lambda one: one[:2])[2]
     doing = _VERBS[match[0]]
+    if doing is Doing.DRAIN and re.match(r" (?:plug|bolt|tap|cock|valve|hole)\b", text[match.end() :]):
+        return None
     before, after = text[: match.start()], text[match.end() :].strip()
     subject = name(before)
     if doing is Doing.NOTE:
@@ -119,6 +121,8 @@ def _plain_verb(text: str) -> Phrase | None:
         return Phrase(doing, name(thing), where)
     # "Undo the two bolts and lift off": what comes after a particle is where from.
     after = re.sub(rf"^(?:{_PARTICLE} )+", "", after)
+    if held := _HELD.match(after):
+        return Phrase(doing, name(held["thing"]), None)
     thing, where = _placed(after)
     thing, source_of = _from(thing)
     trailing = _TRAILING.match(thing)
@@ -158,7 +162,7 @@ def _alone_verb(text: str) -> Phrase | None:
     match = _ALONE.match(text)
     if not match:
         return None
-    thing, where = _placed(match["object"])
+    thing, where = _placed(re.sub(r"^(?:back|off|out|up|down) ", "", match["object"]))
     thing, source = _from(thing)
     return Phrase(Doing.REMOVE, name(thing), where or source, 0.9)
 
@@ -205,13 +209,13 @@ def _from(text: str) -> tuple[str, str | None]:
 
 def name(text: str) -> str:
     """The thing that some words name: no articles, fillers or tools; empty when nothing is left."""
-    pieces = [_trimmed(piece) for piece in text.split(GAP)]
+    pieces = [_trimmed(piece) for piece in text.split(GAP) if not piece.lstrip().startswith("with ")]
     left = [piece for piece in pieces if piece]
     return left[0] if left else ""
 
 
 def _trimmed(text: str) -> str:
-    text = _NOISE.sub(" ", re.sub(r"(?<=\w) with .*$", "", text))
+    text = _NOISE.sub(" ", re.sub(r"(?<=\w) (?:with|which|that) .*$", "", text))
     text = re.sub(r"[^\w/.'\- ]+|(?<!\w)[-.']|[-.'](?!\w)", " ", text)
     before = None
     text = re.sub(r"\s+", " ", text).strip()
@@ -224,6 +228,8 @@ def _trimmed(text: str) -> str:
             "",
             text,
         ).strip()
+    if text in ("mm", "nm", "in"):
+        return ""
     return (
         text if re.search(r"[a-z]{2}", text) or (re.fullmatch(r"\d+", text) is None and len(text) > 1) else ""
     )
@@ -239,18 +245,3 @@ def without_fasteners(thing: str) -> tuple[str, str]:
     if kind_of(head) in ("joint", "panel", "part"):
         return head, noun
     return thing, ""
-
-
-@cache
-def kind_of(thing: str) -> str | None:
-    """The kind of thing that a name tells of, by the longest known ending; None when no word is known."""
-    plain = " ".join(singular(word) for word in thing.lower().split())
-    found: tuple[int, str] | None = None
-    for kind, names in rows("things")["kinds"].items():
-        for known in names:
-            ending = " ".join(singular(word) for word in known.split())
-            if (plain == ending or plain.endswith(f" {ending}")) and (
-                found is None or len(ending) > found[0]
-            ):
-                found = len(ending), kind
-    return found[1] if found else None

@@ -86,6 +86,8 @@ _RULES: tuple[_Rule, ...] = tuple(
         (r"\bo[ -]?ring", "o-ring"),
         (r"\bpush[ -]?in\b", "push-in"),
         (r"\bmulti[ -]?plug", "multiplug"),
+        (r"\b(\d+)x(?=[a-z]\d)", r"\1 x "),
+        (r"\b6[- ]?lobe\b", "torx"),
         (r"\be[ -]?torx(?: bit)?(?: socket)? ?e?(\d+)", r"e\1"),
         (r"\b(?:external|outside|female) (?:torx|six[- ]lobe) ?e?(\d+)", r"e\1"),
         (r"\b(?:torx|six[- ]lobe|star)(?: (?:bit|key|driver|socket|size|no\.?|number))? ?t?(\d+)", r"t\1"),
@@ -93,8 +95,10 @@ _RULES: tuple[_Rule, ...] = tuple(
          r"|screws?))?", lambda m: f"t{m[1]}"),
         (r"\b(\d+) (?:torx|six[- ]lobe)\b", r"t\1"),
         (r"\bm ?-?(\d+(?:\.\d+)?)(?=\b|s\b|x)", r"m\1"),
+        (r"(?<=\d)'s\b", "s"),
+        (r"\(([^()]{1,14}\d[^()]{0,8}|\d[^()]{0,14})\) ?(?=[a-z])", r"\1 "),
         (r"\bpush[- ]?fit\b", "push-fit"),
-        (r"\b(\d+)[- ](pin|way|pole|core|wire)\b(?= (?:\w+ )?(?:plug|connector|socket"
+        (r"\b(\d+)[- ](pin|way|pole|core|wire|phase)\b(?= (?:\w+ )?(?:plug|connector|socket"
          r"|multiplug|block))", r"\1-\2"),
         (r"(?<=\d)\"", " in"),
         (r"\b(\d+/\d+)[- ](?:inch|in\.?)(?!\w)", r"\1 in"),

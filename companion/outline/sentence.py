@@ -1,16 +1,17 @@
 """One sentence folded: its pieces, one after another, into deeds that each gather what is told of them."""
 
 import re
-from dataclasses import dataclass, field
 
 from companion.outline.counts import details
 from companion.outline.deed import OPENING, Doing
 from companion.outline.details import Details
 from companion.outline.energies import energy_in
-from companion.outline.lexicon import key, one_of, singular, words
-from companion.outline.phrase import Phrase, kind_of, phrase
+from companion.outline.kinds import kind_of
+from companion.outline.lexicon import key, one_of, words
+from companion.outline.phrase import Phrase, name, phrase
 from companion.outline.pieces import Piece
 from companion.outline.release import release_in
+from companion.outline.told import Told, merge
 
 _UNSURE = 0.7
 SHORT = ("connector", "hose")
@@ -23,46 +24,21 @@ _PARTICLES = re.compile(one_of(words("words", "particles")))
 _PLUG = re.compile(r"(?:drain |sump |level )?(?:plug|bolt|screw|tap|cock|valve|bung)")
 _ITSELF = re.compile(r"\b(?:pulls|pops|slides|twists|unclips|lifts|pushes)(?: (?:straight|up|off|out))*")
 _AS_IT_IS = re.compile(
-    r"\b(?:already|no need|not needed|stays?|stay on|leave|leaves|remains?)\b|^(?:plug"
+    r"\b(?:already|no need|not needed|stays? (?:on|in|put|where|as)|leave|leaves|remains?)\b|^(?:plug"
     r"|cap|blank|cover) (?:it|them|both|the|all)\b|^never\b"
 )
+_ASIDE = (Doing.MARK, Doing.CLEAN, Doing.INSPECT)
+_HOLDS = re.compile(r"^(?:securing|holding|retaining|fixing|that holds?|which holds?) (?P<thing>.+)$")
 _ALL_OF_THEM = re.compile(r"^(?:both|all(?: of them)?|each|all \d)\b")
-
-
-@dataclass
-class Told:
-    """A deed while its line is read."""
-
-    doing: Doing
-    thing: str
-    told: bool
-    """Did a word tell the act?"""
-    groups: list[Details] = field(default_factory=list)
-    where: str | None = None
-    releases: str | None = None
-    seal: str | None = None
-    amount: float | None = None
-    minutes: float | None = None
-    notes: list[str] = field(default_factory=list)
-    sure: dict[str, float] = field(default_factory=dict)
-    fasteners_only: bool = False
-    """Does its name tell of nothing but what holds something?"""
-    heading: bool = False
-    """Did it stand before a colon, alone?"""
-    text: str = ""
-
-    @property
-    def bare(self) -> bool:
-        """Nothing but a name."""
-        return not (self.told or self.groups or self.seal or self.releases)
 
 
 class Sentence:
     """Reads the pieces of one sentence into drafts."""
 
-    def __init__(self, before: str, goes_on: bool) -> None:
+    def __init__(self, before: str, previous: Told | None) -> None:
+        """`before` is the thing spoken of last, `previous` the deed before this sentence in its line."""
         self._before = before
-        self._goes_on = goes_on
+        self._previous = previous
         self._drafts: list[Told] = []
         self._heading = ""
         self._for_all = False
@@ -96,11 +72,14 @@ class Sentence:
             if current and current.bare and current.heading:
                 self._drafts.pop()
             self._drafts.append(Told(Doing.ISOLATE, source, True, text=text))
-        _merge(self._drafts[-1], details(text))
+        merge(self._drafts[-1], details(text))
 
     def _understood(self, piece: Piece, d: Details) -> None:
-        said, current = phrase(d.rest), self._current
-        if said.doing is Doing.NOTE:
+        said = phrase(d.rest)
+        current = self._current or (self._previous if _more_of_it(said, d) else None)
+        if current and (held := _HOLDS.match(piece.text)) and current.fasteners_only:
+            current.thing, current.fasteners_only = name(held["thing"]), False
+        elif said.doing is Doing.NOTE:
             self._note(piece.text)
         elif (
             current
@@ -109,7 +88,7 @@ class Sentence:
             and kind_of(said.thing) is None
         ):
             current.notes.append(piece.text)
-            _merge(current, d)
+            merge(current, d)
         elif current and self._goes_with(current, piece, said, d):
             self._add(current, piece, said, d)
         else:
@@ -120,14 +99,21 @@ class Sentence:
             self._current.notes.append(text)
             d = details(text)
             if d.bag:
-                _merge(self._current, Details("", bag=d.bag))
+                merge(self._current, Details("", bag=d.bag))
         else:
             self._drafts.append(Told(Doing.NOTE, "", True, notes=[text], text=text))
 
     def _goes_with(self, current: Told, piece: Piece, said: Phrase, d: Details) -> bool:
         """Does a piece tell more of the deed before it, and of no other?"""
-        if current.told and not current.thing and not current.groups:
+        if not current.thing and (not current.groups or (said.thing and said.doing is None)) and current.told:
             return True
+        if current.doing in _ASIDE and d.any and self._heading:
+            return False
+        if _two_of_one(current, d):
+            return False
+        anew = said.doing in OPENING and d.what and current.told and piece.before.startswith("and")
+        if anew and not said.thing:
+            return False
         if (
             piece.before.endswith("then")
             and said.doing is None
@@ -149,7 +135,7 @@ class Sentence:
         return not (piece.before.endswith("then") and self._heading and d.what and current.told)
 
     def _add(self, current: Told, piece: Piece, said: Phrase, d: Details) -> None:
-        if current.told and not current.thing and not current.groups:
+        if current.told and not current.thing and (said.thing or not current.groups):
             current.thing = said.thing
             current.fasteners_only = not said.thing
         elif said.doing and not current.told and said.doing is not Doing.RENEW:
@@ -165,17 +151,12 @@ class Sentence:
             d.any or d.bag or d.seal or d.amount or d.minutes or d.angle or said.where or d.renew
         ):
             current.notes.append(piece.text)
-        if (
-            said.thing
-            and d.count
-            and current.groups
-            and _named_again(said, current)
-            and current.groups[0].count in (None, 1)
-        ):
-            current.groups[0].count = d.count
+        many = d.count or _number_before(said.thing)
+        if many and current.groups and _named_again(said, current) and current.groups[0].count in (None, 1):
+            current.groups[0].count = many
         self._for_all = self._for_all or bool(_ALL_OF_THEM.match(piece.text))
         for draft in self._drafts if self._for_all else [current]:
-            _merge(draft, d)
+            merge(draft, d)
         current.where = current.where or said.where
 
     def _begin(self, piece: Piece, said: Phrase, d: Details) -> None:
@@ -191,6 +172,8 @@ class Sentence:
             draft.releases = itself[0]
         if said.doing is None:
             draft.sure["doing"] = _UNSURE
+        if said.doing is Doing.ISOLATE:
+            draft.thing, draft.sure["thing"] = "mains", _UNSURE
         if (
             piece.before.endswith("then")
             and said.doing is None
@@ -199,13 +182,14 @@ class Sentence:
             and not self._heading
         ):
             draft.doing = self._current.doing
-        if said.doing in (None, Doing.RENEW) and (seal := _SEAL.match(thing)) and kind_of(thing) is None:
+        a_seal = _SEAL.match(thing) if kind_of(thing) is None and piece.after != ":" else None
+        if said.doing in (None, Doing.RENEW) and (seal := a_seal):
             draft.doing, draft.thing = Doing.RENEW, seal["seal"]
         if piece.after == ":" and said.doing is None and not d.any:
             draft.heading = True
             self._heading = thing
         self._for_all = False
-        _merge(draft, d)
+        merge(draft, d)
         if not (thing or d.any or d.seal or said.doing in OPENING):
             draft.doing, draft.notes = Doing.NOTE, [piece.text]
         self._drafts.append(draft)
@@ -237,42 +221,28 @@ class Sentence:
         return joined
 
 
+def _number_before(thing: str) -> int | None:
+    number = re.match(r"(\d{1,2}) ", thing)
+    return int(number[1]) if number else None
+
+
+def _two_of_one(current: Told, d: Details) -> bool:
+    """ "Coil pack: unplug, one bolt": first its plug, then the pack itself."""
+    plugged = current.heading and current.doing is Doing.DISCONNECT and kind_of(current.thing) not in SHORT
+    return plugged and bool(d.what or d.sized)
+
+
+def _more_of_it(said: Phrase, d: Details) -> bool:
+    """Does a sentence tell only sizes and numbers, of what the one before it was about?"""
+    return said.doing is None and not said.thing and bool(d.any or d.bag or d.seal)
+
+
 def _named_again(said: Phrase, current: Told) -> bool:
     """Does it name the same thing, or only a word of it?"""
-    again, known = key(said.thing).split(), key(current.thing).split()
+    again, known = key(re.sub(r"^\d+ ", "", said.thing)).split(), key(current.thing).split()
     return (
         bool(known and again)
         and again[-1] == known[-1]
         and len(again) <= len(known)
         and set(again) <= set(known)
     )
-
-
-_NAMES = ("what", "count", "thread", "hex", "socket_hex", "six_lobe", "driver", "torque", "angle", "bag")
-_DRIVES = ("hex", "socket_hex", "six_lobe", "driver")
-
-
-def _merge(draft: Told, d: Details) -> None:
-    """Put what a piece tells beside what is known; what contradicts is another kind of fastener."""
-    draft.seal = draft.seal or d.seal
-    draft.amount = draft.amount if draft.amount is not None else d.amount
-    draft.minutes = draft.minutes if draft.minutes is not None else d.minutes
-    if not (d.any or d.bag or d.renew or d.angle):
-        return
-    last = draft.groups[-1] if draft.groups else None
-    if last is None or (
-        d.count and last.count and d.what and last.what and singular(d.what) != singular(last.what)
-    ):
-        draft.groups.append(
-            Details("", **{name: getattr(d, name) for name in _NAMES}, renew=d.renew, sure=dict(d.sure))
-        )
-        return
-    for name in _NAMES:
-        told = getattr(d, name)
-        if told and getattr(last, name) in (None, "") and not (name in _DRIVES and last.sized):
-            setattr(last, name, told)
-            last.sure |= {name: d.sure[name]} if name in d.sure else {}
-    last.renew = last.renew or d.renew
-    if d.bag:
-        for group in draft.groups:
-            group.bag = group.bag or d.bag

@@ -6,6 +6,9 @@ from companion.outline.details import HEXES, Details, Rule, number, rule
 
 _SOCKET_UNDER = 7
 """mm: a "5 mm hex" is a key, an "8 mm hex" a head; outside hexagons under seven are rare."""
+_KEYS = frozenset({"2", "2.5", "3", "4", "5"})
+"""mm that only a key has, where a bolt or screw is spoken of."""
+_HELD = re.compile(r"\b(?:bolts?|screws?|capscrews?)\b")
 _N = r"\d+(?:\.\d+)?"
 _FRACTION = r"(?:1[ -])?\d+/\d+"
 
@@ -31,6 +34,11 @@ def _inch_thread(d: Details, m: re.Match[str]) -> None:
         d.thread = f"{'R' if family == 'BSPT' else 'G'}{size}"
     else:
         d.thread = f"{size}{'-' + m['tpi'] if m['tpi'] else ''} {family}"
+
+
+def _pitched_thread(d: Details, m: re.Match[str]) -> None:
+    """ "1/4-20": so many threads to the inch tell the family."""
+    d.thread = d.thread or f"{m['size']}-{m['tpi']}"
 
 
 def _gas_thread(d: Details, m: re.Match[str]) -> None:
@@ -71,11 +79,7 @@ def _socket(d: Details, m: re.Match[str]) -> None:
         d.socket_hex = f"{size.replace('-', ' ')} in" if "/" in size else number(size)
 
 
-def _hex_after(d: Details, m: re.Match[str]) -> None:
-    d.hex = d.hex or number(m["size"])
-
-
-def _hex_before(d: Details, m: re.Match[str]) -> None:
+def _hex(d: Details, m: re.Match[str]) -> None:
     """ "8 mm hex" is a head, "5 mm hex" a key."""
     size = float(m["size"])
     if size < _SOCKET_UNDER and size != 5.5:
@@ -86,7 +90,12 @@ def _hex_before(d: Details, m: re.Match[str]) -> None:
 
 def _millimetres(d: Details, m: re.Match[str]) -> bool | None:
     size = number(m["size"])
-    if size not in HEXES or d.sized:
+    if d.sized:
+        return False
+    if size in _KEYS and _HELD.search(d.rest):
+        d.socket_hex, d.sure["socket_hex"] = size, 0.8
+        return None
+    if size not in HEXES:
         return False
     d.hex = size
     return None
@@ -129,6 +138,7 @@ RULES: tuple[Rule, ...] = (
         r"|bspp|bspt|bsp|npt)\b(?: thread)?",
         _inch_thread,
     ),
+    rule(r"\b(?P<size>\d+/\d+|#\d+)-(?P<tpi>\d{1,2})\b", _pitched_thread),
     rule(r"\bg ?(?P<size>\d+/\d+)\b", _gas_thread),
     rule(rf"\b{_SPLINES} m?(?P<after>\d+)\b|\bm?(?P<before>\d+) {_SPLINES}\b", _spline),
     rule(
@@ -152,11 +162,13 @@ RULES: tuple[Rule, ...] = (
         + _DRIVER,
         _six_lobe,
     ),
+    rule(rf"\b{_SOCKET} (?P<size>{_FRACTION}|{_N}) ?(?:mm|in)\b", _socket),
     rule(rf"\b(?P<size>{_FRACTION}|{_N})(?: ?mm| ?in)? {_SOCKET}", _socket),
-    rule(rf"\b{_SOCKET} (?P<size>{_FRACTION}|{_N})(?: ?mm| in)?\b", _socket),
-    rule(rf"\bhex (?P<size>{_N})(?: mm)?\b", _hex_after),
-    rule(rf"\b(?P<size>{_N})(?: ?mm)? hex(?:agon)?(?: head(?:s|ed)?)?\b", _hex_before),
+    rule(rf"\b{_SOCKET} (?P<size>{_FRACTION}|{_N})\b(?! ?nm)", _socket),
+    rule(rf"\bhex (?P<size>{_N})(?: mm)?\b", _hex),
+    rule(rf"\b(?P<size>{_N})(?: ?mm)? hex(?:agon)?(?: head(?:s|ed)?)?\b", _hex),
     rule(rf"\b(?P<size>{_FRACTION})(?: in)?(?: drive)?{_HEX}(?! ?(?:drive|turn|way|quarter))", _inches),
     rule(rf"\b(?P<size>{_N}) ?mm{_NO_TOOL}{_HEX}", _millimetres),
     rule(rf"(?:\b(?P<count>\d+) (?:x |off )?)?\b(?P<size>\d{{1,2}})s\b{_HEX}", _plural),
+    rule(r"\b(?P<count>\d{1,2}) ?x ?(?P<size>\d{1,2})\b(?! ?(?:mm|x|off|nm|bolt|nut|screw))", _plural),
 )
