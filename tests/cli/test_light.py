@@ -47,6 +47,12 @@ print(json.dumps(told))
 WHOLE: dict[str, tuple[object, ...]] = {
     "check": (BRAKES,),
     "procedures": (),
+    "draft": ("wiper.txt",),
+    "explain": ("torque",),
+    "schema": (),
+    "show": (BRAKES,),
+    "say": (BRAKES,),
+    "shop": (),
     "fastener": ("M8",),
     "phrases": (),
     "jobs": ("--logs", GOLDEN),
@@ -68,6 +74,7 @@ NEEDS: dict[str, tuple[Extra, tuple[object, ...]]] = {
     "plan": (Extra.LABOUR, (BRAKES,)),
     "report": (Extra.LABOUR, ("--logs", GOLDEN)),
     "choices": (Extra.LABOUR, ("extra", BRAKES, "--step", "wheels-off")),
+    "shops": (Extra.LABOUR, (GOLDEN,)),
     "demo": (Extra.LABOUR, ("shop",)),
 }
 """What does not, with the extra that it names."""
@@ -89,6 +96,7 @@ def test_what_an_extra_must_bring_is_what_pip_installs_with_it(extra):
 
 
 def test_help_and_the_desk_ask_for_nothing_heavy(tmp_path):
+    (tmp_path / "wiper.txt").write_text("Take the wiper off.\nFit the new one.\n")
     helps = [[name, "--help"] for name in COMMANDS]
     whole = [[name, *map(str, rest)] for name, rest in WHOLE.items()]
     for words, (code, out, errors, asked) in zip(
@@ -107,6 +115,11 @@ def test_what_needs_an_extra_says_which_in_one_line_and_begins_nothing(tmp_path)
         assert f"needs the extra '{extra}'" in errors
         assert errors.endswith(f"run: pip install 'bonnet-companion[{extra}]'\n"), errors
     assert list(tmp_path.iterdir()) == []
+
+
+def test_every_command_is_one_or_the_other():
+    """A new command says of itself what it needs."""
+    assert sorted(COMMANDS) == sorted([*WHOLE, *NEEDS])
 
 
 def job(folder: Path) -> tuple[str, tuple[int, str, list[str]]]:
