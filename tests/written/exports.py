@@ -75,6 +75,21 @@ EXPORTS = (
         "heat_cycles": "the same by heat cycles",
     }),
     Export(
+        "hours --json",
+        "a person on a day; hours to the hundredth, the four parts add up to those present",
+        {
+            "person": "as told; empty when not",
+            "day": "in the shop",
+            "first": "when something first happened that day, UTC",
+            "last": "when something last did",
+            "present_h": "while the companion ran on a job",
+            "active_h": "at work on a step",
+            "waiting_h": "a step that is a wait",
+            "interrupted_h": "on hold",
+            "between_h": "between steps",
+        },
+    ),
+    Export(
         "times --json",
         "a step of a procedure; times are active time, for the next job",
         {

@@ -214,7 +214,7 @@ def percent(option: str, value: float, low: float, high: float) -> float:
     return value / 100
 
 
-def write(path: Path, content: str) -> None:
+def write(path: Path, content: str | bytes) -> None:
     """Write a file, all of it or nothing.
 
     Raises:
@@ -225,7 +225,7 @@ def write(path: Path, content: str) -> None:
 
     check_name(path)
     try:
-        write_whole(path, content.encode())
+        write_whole(path, content.encode() if isinstance(content, str) else content)
     except OSError as error:
         raise LabourError(f"{path}: cannot be written ({error.strerror}); choose another file") from error
 

@@ -70,5 +70,17 @@ PER_JOB_COLUMNS: Mapping[str, str] = MappingProxyType(
 """The columns of `per_job`: the labour of each step in each job, which the model is fitted to. Waits and
 steps that were not needed are left out."""
 
+SPELL_COLUMNS: Mapping[str, str] = MappingProxyType(
+    {
+        "person": "VARCHAR",  # '' when not told
+        "day": "DATE",  # in the shop
+        "doing": "VARCHAR",  # active, waiting, interrupted or between
+        "started": "TIMESTAMP",  # UTC
+        "ended": "TIMESTAMP",  # UTC
+        "seconds": "DOUBLE",
+    }
+)
+"""The columns of `spells`: who was there, from when to when (`spells.py`)."""
+
 CACHE = ".times"
 """The folder beside the logs in which results are kept between runs. It can always be deleted."""

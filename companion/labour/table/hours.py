@@ -98,15 +98,30 @@ class Hours:
 
         Time closed counts where it lasts for `NIGHT` or more: nobody spoke for so long, and nobody had to.
         """
+        return float(sum(end - begin for begin, end in self.nights(first, second)))
+
+    def nights(self, first: float, second: float) -> Iterator[tuple[float, float]]:
+        """When that was, from and to."""
         since, end = (datetime.fromtimestamp(at, SHOP_TIME) for at in (first, second))
-        closed = 0
         for opens, closes in self.stretches(since):
             gap = seconds_between(since, min(opens, end))
-            closed += gap if gap >= NIGHT.total_seconds() else 0
+            if gap >= NIGHT.total_seconds():
+                begin = since.timestamp()
+                yield begin, begin + gap
             if closes >= end:
-                return float(closed)
+                return
             since = closes
-        raise AssertionError("stretches go on for ever")
+
+    def but_nights(self, first: float, second: float) -> Iterator[tuple[float, float]]:
+        """What is left of the time between two moments in which nothing was said."""
+        begin = first
+        if second - first >= NIGHT.total_seconds():
+            for night, morning in self.nights(first, second):
+                if night > begin:
+                    yield begin, night
+                begin = morning
+        if second > begin:
+            yield begin, second
 
 
 def seconds_between(first: datetime, second: datetime) -> int:

@@ -8,7 +8,7 @@ from typing import Any
 
 import ibis
 
-from companion.labour.table.columns import COLUMNS, PER_JOB_COLUMNS
+from companion.labour.table.columns import COLUMNS, PER_JOB_COLUMNS, SPELL_COLUMNS
 
 _TYPES = {
     "VARCHAR": "string",
@@ -24,6 +24,8 @@ _TYPES = {
 
 STEPS: Any = ibis.table({c: _TYPES[t] for c, t in COLUMNS.items()}, name="steps")
 JOBS: Any = ibis.table({c: _TYPES[t] for c, t in PER_JOB_COLUMNS.items()}, name="per_job")
+
+SPELLS: Any = ibis.table({c: _TYPES[t] for c, t in SPELL_COLUMNS.items()}, name="spells")
 
 _STEP = ["title", "step", "work"]
 _OF_JOB = ["shop", "job", "title", "mechanic", "vehicle"]
@@ -160,6 +162,24 @@ def by_shop(jobs: Any = JOBS) -> Any:
         off=each.off.mean(),
         off_var=each.off.var(how="sample"),
     )
+
+
+def presence(spells: Any = SPELLS) -> Any:
+    """How long each person was there on each day, in seconds, and what for; the four parts are the whole."""
+
+    def doing(what: str) -> Any:
+        return ibis.coalesce(spells.seconds.sum(where=spells.doing == what), 0.0)
+
+    found = spells.group_by("person", "day").agg(
+        first=spells.started.min(),
+        last=spells.ended.max(),
+        present_s=spells.seconds.sum(),
+        active_s=doing("active"),
+        waiting_s=doing("waiting"),
+        interrupted_s=doing("interrupted"),
+        between_s=doing("between"),
+    )
+    return found.order_by("person", "day")
 
 
 def of_mechanic(name: str) -> dict[str, Any]:

@@ -5,12 +5,17 @@ import shutil
 from importlib.util import find_spec
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from companion.errors import LabourError
+from companion.labour.answers.presence import fill
 from companion.labour.table import fleet
 from companion.labour.table import questions as ask
 from companion.labour.table.collect import collect
+from companion.labour.table.kept_sql import worded
+from companion.labour.table.spells import spells
+from tests.labour.conftest import LogWriter
 from tests.shops.logs import write_logs
 from tests.shops.shop import Shop
 
@@ -47,6 +52,27 @@ def test_spark_and_duckdb_tell_the_same(tmp_path: Path) -> None:
                     assert math.isclose(value, other, rel_tol=1e-9, abs_tol=1e-9), (name, column)
                 else:
                     assert value == other, (name, column)
+
+
+@spark
+def test_the_hours_of_people_are_the_same_on_spark(tmp_path: Path) -> None:
+    log = LogWriter(tmp_path, "one").after(5).begin("a").after(60).add("job_held").after(9)
+    log.add("session_ended").after(90_000).add("session_started", boot="one", mechanic="Ben").after(8)
+    log.add("session_ended")
+    step_table, spell_table = tmp_path / "steps.parquet", tmp_path / "spells.parquet"
+    with duckdb.connect() as connection:
+        fill(connection, spells(log.records))
+        here = connection.execute(worded(ask.presence())).fetchall()
+        connection.execute("COPY spells TO $path (FORMAT parquet)", {"path": str(spell_table)})
+    with collect(tmp_path) as table:
+        shutil.copy(table.parquet or "", step_table)
+    with fleet.Fleet([fleet.ShopTable("", step_table)], "local[1]") as spark_table:
+        from pyspark.sql import SparkSession
+
+        SparkSession.active().read.parquet(str(spell_table)).createOrReplaceTempView("spells")
+        there = [tuple(row.values()) for row in spark_table.ask(ask.presence())]
+    assert len(here) == 2
+    assert there == here
 
 
 def _sorted(rows: list[dict[str, object]]) -> list[dict[str, object]]:
