@@ -1,6 +1,5 @@
 """The fields of a fastener as a file writes them: each a known word, or formed as its kind is."""
 
-import re
 from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, PlainSerializer, WithJsonSchema
@@ -8,7 +7,7 @@ from pydantic import AfterValidator, BeforeValidator, PlainSerializer, WithJsonS
 from companion.procedure.fasteners.heads import KNOWN_DRIVERS
 from companion.procedure.fasteners.sequence import Layout
 from companion.procedure.fasteners.sizes import Size
-from companion.procedure.fasteners.threads import parse_thread
+from companion.procedure.fasteners.threads import thread_as_written
 from companion.procedure.vocabulary.known import formed, one_of
 from companion.procedure.vocabulary.tables import table
 
@@ -16,11 +15,10 @@ CLASSES = tuple(table("fasteners", "classes"))
 MATERIALS = tuple(table("fasteners", "materials"))
 MATERIALS_THAT_BEAR = tuple(name for name, row in table("fasteners", "materials").items() if row["bears"])
 """A bolt in these may be tightened like one in steel."""
-_X = re.compile(r" ?[x×] ?")
 
 
 def _thread(text: str) -> str:
-    return parse_thread(_X.sub("x", text)).text
+    return thread_as_written(text).text
 
 
 def _class(value: Any) -> Any:

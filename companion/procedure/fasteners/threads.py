@@ -18,6 +18,7 @@ _INCH = re.compile(
     rf"(?P<size>{_SIZE})(?:-(?P<tpi>\d{{1,3}}(?:\.\d)?))?(?: (?P<family>UNC|UNF|UN|BSP|BSPP|BSPT|NPT))?"
 )
 _PIPE = re.compile(rf"(?P<letter>[GR]) ?(?P<size>{_SIZE})")
+_BY = re.compile(r" ?[x×] ?")
 HOW = "write a thread like 'M8', 'M12x1.5', '1/4-20 UNC', 'G1/4' or '1/8 NPT'"
 
 
@@ -73,6 +74,16 @@ def parse_thread(text: str) -> Thread:
         family = (match["family"] or _family_of(match["size"], tpi)).lower()
         return _inch(text, "bsp" if family.startswith("bsp") else family, match["size"], tpi)
     raise ValueError(f"{text[:40]!r} is no thread; {HOW}")
+
+
+def thread_as_written(text: str) -> Thread:
+    """The same as people write it: "M10 x 1.25", "M10×1.25", "m10".
+
+    Raises:
+        ValueError: as `parse_thread`.
+    """
+    tidy = _BY.sub("x", text.strip())
+    return parse_thread(f"M{tidy[1:]}" if tidy[:1] == "m" else tidy)
 
 
 def metric_sizes() -> Iterator[str]:

@@ -18,7 +18,7 @@ from companion.procedure.fasteners.strength import (
     stress_area,
     torque,
 )
-from companion.procedure.fasteners.threads import Thread, parse_thread
+from companion.procedure.fasteners.threads import Thread, thread_as_written
 from companion.procedure.units import Torque
 
 RULES = "These are general figures: the value of the vehicle maker rules."
@@ -32,7 +32,7 @@ def lines(
     Raises:
         ValueError: the thread, the class, the torque or the pattern is not known.
     """
-    thread = parse_thread(text)
+    thread = thread_as_written(text)
     yield _size(thread)
     yield from _heads(thread)
     if thread.bears and thread.pitch:

@@ -10,7 +10,7 @@ from pydantic_core import PydanticCustomError
 
 from companion.procedure.fasteners.fields import CLASSES, MATERIALS
 from companion.procedure.fasteners.heads import KNOWN_DRIVERS
-from companion.procedure.fasteners.threads import parse_thread
+from companion.procedure.fasteners.threads import thread_as_written
 from companion.procedure.unit_table import MEASURED, UNITS
 from companion.procedure.vocabulary.energies import EnergySource
 from companion.procedure.vocabulary.kinds import ItemKind
@@ -57,7 +57,7 @@ def fastener(line: str) -> dict[str, Any]:
             first = first[: match.start()] + " " + first[match.end() :]
     if match := _THREAD.search(first):
         try:
-            keys["thread"] = parse_thread(re.sub(r" ?[x×] ?", "x", match[0])).text
+            keys["thread"] = thread_as_written(match[0]).text
         except ValueError:
             raise _refuse(line, FASTENER) from None
         first = first[: match.start()] + " " + first[match.end() :]

@@ -72,5 +72,5 @@ def _fasteners(written: Any) -> list[tuple[int, int]]:
         if isinstance(keys, Mapping):
             count, stages = keys.get("count", 1), keys.get("stages") or ()
             known = isinstance(count, int) and isinstance(stages, list | tuple)
-            found += [(min(count, MOST), len(stages))] if known else []
+            found += [(max(0, min(count, MOST)), len(stages))] if known else []
     return found

@@ -2,7 +2,7 @@
 
 import pytest
 
-from companion.procedure.fasteners.threads import metric_sizes, parse_thread
+from companion.procedure.fasteners.threads import metric_sizes, parse_thread, thread_as_written
 
 
 @pytest.mark.parametrize(
@@ -46,6 +46,11 @@ def test_a_size_of_no_standard_is_told_apart(text: str) -> None:
 def test_what_is_no_thread_is_refused_with_how_one_is_written(text: str) -> None:
     with pytest.raises(ValueError, match="write a thread like 'M8'"):
         parse_thread(text)
+
+
+@pytest.mark.parametrize("text", ["M10x1.25", "M10 x 1.25", "M10×1.25", "m10x1.25", " M10x1.25 "])
+def test_a_thread_may_be_written_as_people_write_it(text: str) -> None:
+    assert thread_as_written(text).text == "M10x1.25"
 
 
 def test_every_metric_size_of_the_tables_is_read_back_as_standard() -> None:
