@@ -78,8 +78,6 @@ class EnergySource(Word):
     """How clauses speak of it."""
     words: Clauses = "made safe"
     """What is said of it."""
-    told_by: tuple[Text, ...] = ()
-    """Words in a step that tell of it."""
 
 
 EnergySource.rows(table("vocabulary", "energies")["sources"], lingers=False, deadly=False)

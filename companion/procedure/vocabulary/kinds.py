@@ -27,8 +27,6 @@ class ItemKind(Word):
     """It must come away again, or be put back whatever happens: it is never left out for good."""
     harmless: bool = False
     """It only covers or measures."""
-    told_by: tuple[Text, ...] = ()
-    """Words that name such a thing."""
 
 
 ItemKind.rows(table("vocabulary", "kinds"), leaks=False)
