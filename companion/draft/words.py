@@ -51,7 +51,8 @@ def fasteners_name(deed: Deed, one: Fastened) -> str:
     noun = singular(told.split()[-1])
     if singular(deed.thing.split()[-1]) == noun:
         return _as_many(one.count, deed.thing)
-    words = [] if deed.thing.split()[0] == told.split()[0] else [deed.thing]
+    *before, last = deed.thing.split()
+    words = [] if deed.thing.split()[0] == told.split()[0] else [*before, singular(last)]
     if deed.doing is Doing.DRAIN:
         return "drain plug" if noun == "plug" else f"{deed.thing} drain {noun}"
     return _as_many(one.count, " ".join([*words, told]))
@@ -86,7 +87,8 @@ def by_hand(deed: Deed, one: Fastened, kind: str) -> bool:
 
 def short(thing: str, one: Fastened, name: str) -> str:
     """ "Screws" beside the panel that they hold; a name of their own is kept."""
-    rest = name.removeprefix(f"{thing} ")
+    *before, last = thing.split()
+    rest = name.removeprefix(f"{' '.join([*before, singular(last)])} ").removeprefix(f"{thing} ")
     return rest if rest and rest != name and one.what != thing else name
 
 

@@ -18,6 +18,13 @@ def test_of_the_tuned_outlines_95_fields_in_100_are_right():
     assert result.share >= 0.95, "\n".join(result.wrong)
 
 
+def test_of_the_outlines_held_out_85_fields_in_100_are_right():
+    """Nothing was tuned on these; which fields are wrong is not shown, so that nothing will be."""
+    result = score(corpus(held_out=True))
+    assert sum(result.all.values()) > 300
+    assert result.share >= 0.85
+
+
 def test_what_is_told_wrong_missed_or_made_up_counts():
     right = "lid off, six T25, bag 1\n= remove | lid | n=6 lobe=T25 bag=1\n"
     assert score([read("right", right)]).share == 1

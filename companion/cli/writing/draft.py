@@ -1,6 +1,7 @@
 """`companion draft`: a mechanic's own lines made a procedure, and what it leaves open answered."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -117,6 +118,7 @@ def _open(file: Path) -> "Draft":
 
 
 def _answer(file: Path, answers: tuple[str, ...]) -> None:
+    from companion.draft.answer import NotUnderstoodError
     from companion.library import find
 
     file = find(str(file))
@@ -127,7 +129,11 @@ def _answer(file: Path, answers: tuple[str, ...]) -> None:
         if unknown := [number for number in given if number not in asked]:
             raise ProcedureError(f"{file}: there is no question {unknown[0]}; there are {len(asked)}")
         for number, text in given.items():
-            draft.answer(next(one for one in draft.questions() if one.ask == asked[number]), text)
+            question = next(one for one in draft.questions() if one.ask == asked[number])
+            try:
+                draft.answer(question, text)
+            except NotUnderstoodError as error:
+                raise ProcedureError(f"question {number}: {error}; nothing is written") from None
     else:
         _ask_each(draft)
     with failures_named(file):
@@ -150,9 +156,12 @@ def _ask_each(draft: "Draft") -> None:
     from companion.draft.answer import NotUnderstoodError
 
     passed: set[str] = set()
+    asked, place = "", 0
     while waiting := [one for one in draft.questions() if one.ask not in passed]:
         question = waiting[0]
-        click.echo(_line(question))
+        if question.ask != asked:
+            asked, place = question.ask, place + 1
+            click.echo(_line(replace(question, number=place)))
         try:
             text = click.prompt("", prompt_suffix="> ", default="", show_default=False)
         except click.Abort:
