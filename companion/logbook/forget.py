@@ -17,7 +17,7 @@ from typing import Any
 from companion.errors import LogbookError
 from companion.files import failures_named, read_log_bytes, write_whole
 from companion.logbook.jobs import job_names
-from companion.logbook.lines import as_object, damage
+from companion.logbook.lines import as_object, damage, event_of
 from companion.logbook.lock import lock
 from companion.logbook.names import log_path
 from companion.logbook.procedures import FOLDER
@@ -63,7 +63,7 @@ def forget_note(logs: Path, job: str, number: int) -> Forgotten:
     """
     lines = _lines(log_path(logs, job))
     found = [
-        n for n, line in enumerate(lines) if line.get("event") == "note_taken" and line.get("note") == number
+        n for n, line in enumerate(lines) if event_of(line) == "note_taken" and line.get("note") == number
     ]
     if not found:
         raise LogbookError(f"{job}: there is no note {number}: `companion jobs {job}` lists the notes")
@@ -72,14 +72,15 @@ def forget_note(logs: Path, job: str, number: int) -> Forgotten:
     clips = {str(lines[n]["clip"]) for n in found if lines[n].get("clip")}
 
     def without(line: dict[str, Any]) -> dict[str, Any]:
-        if line["event"] in _TALK:
+        if event_of(line) in _TALK:
             line = _without_words(line, lambda text: bool(holds.search(text)))
-        return {**line, "clip": None} if line.get("clip") in clips else line
+        return {**line, "clip": None} if str(line.get("clip")) in clips else line
 
     done = Forgotten()
     _rewrite(logs, job, without, done)
     for clip in clips:
-        if Path(clip).name == clip:
+        # An altered log may name anything: only a sound of this job goes.
+        if Path(clip).name == clip and clip.startswith(f"{job}.") and clip.endswith(".wav"):
             done.add(logs / clip)
     return done
 
@@ -113,7 +114,7 @@ def forget_person(logs: Path, name: str) -> Forgotten:
         raise LogbookError("--person needs a name")
 
     def without(line: dict[str, Any]) -> dict[str, Any]:
-        if line.get("event") in _NAMED and named.fullmatch(str(line.get("mechanic", "")).strip()):
+        if event_of(line) in _NAMED and named.fullmatch(str(line.get("mechanic", "")).strip()):
             line = {**line, "mechanic": ""}
         return _without_words(line, lambda text: bool(named.search(text)))
 

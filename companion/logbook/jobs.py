@@ -11,7 +11,7 @@ from companion.errors import LogbookError
 from companion.files import failures_named, read_log_bytes
 from companion.harmless import harmless, one_line
 from companion.job.facts.events import Record
-from companion.logbook.lines import as_object, damage, decode
+from companion.logbook.lines import as_object, damage, decode, event_of
 
 _STOPPED = "work_stopped"
 _HOLDS = {"job_held", _STOPPED}
@@ -106,8 +106,8 @@ def timed(path: Path) -> list[Record]:
             raise damage(f"{path}:{number}", "this line is not JSON")
         # The last one before a new start tells how long a companion that died was there.
         following = found[number] if number < len(found) else None
-        ends = following is None or following.get("event") == "session_started"
-        if ends or fields.get("event") not in _TALK:
+        ends = following is None or event_of(following) == "session_started"
+        if ends or event_of(fields) not in _TALK:
             kept.append(decode(fields, f"{path}:{number}"))
     return kept
 
@@ -146,7 +146,7 @@ def _told(found: list[dict[str, Any]], path: Path, torn: bool) -> JobSummary:
 
 def _mechanics(found: list[dict[str, Any]]) -> tuple[str, ...]:
     """Names that differ in capitals alone are one."""
-    told = (f for f in found if f.get("event") in ("job_opened", "session_started"))
+    told = (f for f in found if event_of(f) in ("job_opened", "session_started"))
     names: dict[str, str] = {}
     for name in filter(None, (one_line(str(fields.get("mechanic", ""))) for fields in told)):
         names.setdefault(name.casefold(), name)
@@ -154,8 +154,8 @@ def _mechanics(found: list[dict[str, Any]]) -> tuple[str, ...]:
 
 
 def _because(found: list[dict[str, Any]]) -> str:
-    last = next(f for f in reversed(found) if f.get("event") in _HOLDS)
-    return one_line(str(last.get("because", ""))) or ("work stopped" if last["event"] == _STOPPED else "")
+    last = next(f for f in reversed(found) if event_of(f) in _HOLDS)
+    return one_line(str(last.get("because", ""))) or ("work stopped" if event_of(last) == _STOPPED else "")
 
 
 def _moment(fields: dict[str, Any]) -> datetime:
@@ -168,7 +168,7 @@ def _moment(fields: dict[str, Any]) -> datetime:
 def _happened_last(found: Iterable[dict[str, Any]], these: set[str], against: set[str]) -> bool:
     state = False
     for fields in found:
-        name = fields.get("event")
+        name = event_of(fields)
         if name in these:
             state = True
         elif name in against:

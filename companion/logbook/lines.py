@@ -24,6 +24,11 @@ def as_object(raw: bytes) -> dict[str, Any] | None:
     return data if isinstance(data, dict) else None
 
 
+def event_of(fields: dict[str, Any]) -> str:
+    """The name of the event on a line that was not checked: in a damaged log anything may stand there."""
+    return str(fields.get("event", ""))
+
+
 def decode(fields: dict[str, Any], where: str) -> Record:
     """The record on a line, or a LogbookError that starts with `where` (file:line)."""
     schema = fields.get("schema")

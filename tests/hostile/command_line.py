@@ -11,6 +11,7 @@ from unittest.mock import patch
 import click
 
 from companion.cli import COMMANDS, group, main
+from companion.errors import CompanionError
 from tests.hostile.seeds import GOLDEN
 from tests.procedure.conftest import SMALL
 
@@ -50,7 +51,7 @@ def options(data: bytes, folder: Path) -> None:
         if name in COMMANDS and name not in RUN:
             command = group.get_command(click.Context(group), name)
             assert command is not None
-            with suppress(click.ClickException, click.exceptions.Exit):
+            with suppress(click.ClickException, click.exceptions.Exit, CompanionError):
                 command.make_context(name, rest)
         else:
             _runs([name, *rest])

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from pathlib import Path
 from random import Random
 
@@ -20,7 +20,8 @@ from companion.job.rules.expected import expected
 from companion.labour.table.collect import collect
 from companion.labour.table.hours import Hours
 from companion.labour.table.shop import FILE, shop_of
-from companion.logbook.jobs import list_jobs
+from companion.logbook.forget import forget_note, forget_person
+from companion.logbook.jobs import list_jobs, timed
 from companion.logbook.lines import as_object, decode, encode
 from companion.logbook.logbook import MemoryLogbook
 from companion.logbook.recover import examine
@@ -109,6 +110,8 @@ def log(data: bytes, folder: Path) -> None:
     (logs / "job.torn").unlink(missing_ok=True)
     for summary in list_jobs(logs):
         str(summary)
+    with suppress(CompanionError):
+        timed(logs / "job.jsonl")
     state = read_job("job", logs)
     page = handover_of("job", logs, NOW)
     handover.as_text(page)
@@ -127,6 +130,9 @@ def log(data: bytes, folder: Path) -> None:
         clock.advance(timedelta(hours=1))
         state = decide(state, message, clock.now()).state
     expected(state)
+    for forgets in (partial(forget_note, logs, "job", 1), partial(forget_person, logs, "rehearsal")):
+        with suppress(CompanionError):
+            forgets()
     write_at_desk("job", logs, msg.PartAwaited("pump", timedelta(days=1)), clock)
 
 

@@ -90,6 +90,10 @@ FOUND = {
         b'{"schema": 1, "seq": 1, "at": "2031-01-01T00:00:00Z", "mono": 0.0, "event": "deadline_announced", '
         b'"deadline": "a", "late_s": 1e999}',
     ),
+    "an event whose name is no word": (
+        log,
+        seeds.of_logs()[0].replace(b'"event": "job_opened"', b'"event": {}'),
+    ),
     "the last day there is, in a log": (
         log,
         seeds.of_logs()[0].replace(b"2026-11-28T09", b"9999-12-31T23").replace(b"+00:00", b"-14:00"),

@@ -162,3 +162,22 @@ def test_what_is_logged_just_before_the_log_is_held_is_not_lost(companion, tmp_p
     monkeypatch.setattr(forget, "lock", after_one_more_note)
     assert companion("forget", "--person", "Ana", "--yes").returncode == 0
     assert [n.text for n in read_job(job, logs).notes][-1] == "one more"
+
+
+def test_an_altered_log_cannot_have_another_file_deleted(companion, tmp_path, job):
+    """The sound of a note is named in the log, and anybody may have written there."""
+    (log,) = (tmp_path / "logs").glob("*.jsonl")
+    other = tmp_path / "logs" / "2031-01-01-other-1.jsonl"
+    other.write_bytes(log.read_bytes())
+    text = log.read_text()
+    for name in ("../outside.wav", other.name, log.name):
+        lines = [json.loads(line) for line in text.splitlines()]
+        for line in lines:
+            if line["event"] == "note_taken":
+                line["clip"] = name
+        log.write_text("".join(f"{json.dumps(line)}\n" for line in lines))
+        (tmp_path / "outside.wav").write_bytes(b"")
+        assert companion("forget", "--job", log.stem, "--note", "1", "--yes").returncode == 0
+        assert log.exists()
+        assert other.exists()
+        assert (tmp_path / "outside.wav").exists()
