@@ -3,13 +3,13 @@
 It runs in the caller's thread: a live microphone and a rehearsal faster than real time feed it alike.
 Commands are judged during the silence that ends them, not after it.
 
-It judges isolated utterances only. The inbox's thread never does this work; the microphone's does. What is
+It judges isolated utterances, and what stands out of others' talk. The inbox's thread never does this work; the microphone's does. What is
 not understood is shown, never guessed.
 """
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 from statistics import median
 from time import perf_counter
@@ -17,38 +17,22 @@ from time import perf_counter
 from companion.job.facts.commands import Command
 from companion.speech.hearing.activity import Activity, SileroActivity
 from companion.speech.hearing.free_speech import one_breath, own_words, reading_in
+from companion.speech.hearing.near import NearVoice
 from companion.speech.hearing.own_voice import OwnVoice, at_once, obeyed_unsure, safely_obeyed
+from companion.speech.hearing.thought import Expected, Thought
 from companion.speech.hearing.utterance import Hearing, Segmenter, Utterance
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
+from companion.speech.recognisers.decision import among_voices
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Streaming, Verdict
 from companion.speech.sound.samples import FRAME_TIME, Samples, silence
 
 _NOTHING = Judgement(Verdict.REJECTED, None, 0.0)
 _FLUSHED = round(settings.DICTATION_ENDS / FRAME_TIME) + 1
-
-
-@dataclass(frozen=True)
-class _Expected:
-    """What the ear listens for."""
-
-    phrases: tuple[Phrase, ...] = ()
-    dictation: bool = False
-    bias: tuple[str, ...] = ()
-    reading: str | None = None
-
-
-@dataclass
-class _Thought:
-    """What was made of an utterance so far; thrown away when speech goes on."""
-
-    last: int
-    judgement: Judgement
-    transcript: str | None
-    ready: timedelta
-    """When the judgement was there, in stream time, as if the frames came in real time."""
-    carries: bool = False
-    """It opens like a note, a skip or a timer: more may follow."""
+_TAIL = round(settings.TAIL / FRAME_TIME)
+_ENDS = round(settings.COMMAND_ENDS / FRAME_TIME)
+_LOOKS = 3
+"""Frames from one look for what stands out to the next, while a voice goes on."""
 
 
 class Ear:
@@ -73,14 +57,16 @@ class Ear:
         self._attention = attention
         self._segmenter = Segmenter(activity or SileroActivity())
         self._own_voice = OwnVoice()
-        self._expected = _Expected()
+        self._near = NearVoice()
+        self._expected = Expected()
         self.reset()
 
     def reset(self) -> None:
         """Start a new stream at time zero; what is expected stays."""
         self._segmenter.reset()
         self._own_voice.reset()
-        self._thought: _Thought | None = None
+        self._near.reset()
+        self._thought: Thought | None = None
         self._opening: str | None = None
         self._levels: deque[float] = deque(maxlen=8)
 
@@ -104,7 +90,7 @@ class Ear:
             bias: trade words likely in free speech.
             reading: the unit of a measured value that is wanted.
         """
-        expected = _Expected(tuple(map(self._with_attention, phrases)), dictation, tuple(bias), reading)
+        expected = Expected(tuple(map(self._with_attention, phrases)), dictation, tuple(bias), reading)
         if expected != self._expected:
             self._expected = expected
             self._thought = None
@@ -119,6 +105,7 @@ class Ear:
         """Take the next `FRAME` samples; gives what has been heard by now, mostly nothing."""
         begun = self._segmenter.utterance is not None
         self._segmenter.feed(frame)
+        self._near.feed(frame)
         utterance = self._segmenter.utterance
         if utterance is None:
             return []
@@ -130,7 +117,9 @@ class Ear:
         if self._thought and self._thought.last != utterance.last:
             self._thought = None
         if quiet < settings.TAIL:
-            return self._give_up(utterance) if utterance.spoken > settings.LONGEST_DICTATION else []
+            if utterance.spoken > settings.LONGEST_DICTATION:
+                return self._give_up(utterance)
+            return self._heard_through(utterance)
         if self._thought is None and not utterance.is_click:
             self._thought = self._think(utterance)
         if quiet < self._patience():
@@ -152,12 +141,15 @@ class Ear:
         dictating = self._expected.dictation and not at_once(thought.judgement)
         return settings.DICTATION_ENDS if dictating or thought.carries else settings.COMMAND_ENDS
 
-    def _think(self, utterance: Utterance) -> _Thought:
+    def _think(self, utterance: Utterance) -> Thought:
         """Judge the utterance as if it were over. The costly work begins here, in the silence after it."""
         began = perf_counter()
         over_voice = self._over_voice(utterance)
         judgement = self._judge(utterance, over_voice)
-        transcript, carries = None, False
+        transcript, carries, of = None, False, utterance
+        sure = judgement.verdict is Verdict.ACCEPTED or obeyed_unsure(judgement)
+        if not sure and not over_voice and not self._expected.dictation:
+            of, judgement = self._standing_out(_TAIL) or (utterance, judgement)
         if judgement.verdict is not Verdict.ACCEPTED and not over_voice:
             if self._expected.reading:
                 judgement, transcript = reading_in(
@@ -165,10 +157,37 @@ class Ear:
                 )
             if judgement.verdict is not Verdict.ACCEPTED and not self._expected.dictation:
                 carries = self._opens_a_carrier(utterance)
-        elif self._says_more(judgement, utterance):
+        elif self._says_more(judgement, of):
             judgement, carries = replace(judgement, verdict=Verdict.UNSURE), True
         took = timedelta(seconds=perf_counter() - began)
-        return _Thought(utterance.last, judgement, transcript, self.now + took, carries)
+        return Thought(utterance.last, of, judgement, transcript, self.now + took, carries)
+
+    def _heard_through(self, utterance: Utterance) -> list[Hearing]:
+        """A voice goes on. What stood out of it may have been a command all the same."""
+        if self._expected.dictation or self._segmenter.number % _LOOKS:
+            return []
+        began = perf_counter()
+        found = self._standing_out(_ENDS)
+        if found is None:
+            return []
+        took = timedelta(seconds=perf_counter() - began)
+        self._thought = Thought(utterance.last, *found, None, self.now + took)
+        return self._finish(utterance)
+
+    def _standing_out(self, quiet: int) -> tuple[Utterance, Judgement] | None:
+        """The longest command among what stood out until `quiet` frames ago, and that nobody else said."""
+        best = None
+        for cut in self._near.cuts(quiet, _ENDS + _LOOKS):
+            near = self._near.utterance(cut)
+            if not cut.alone or self._over_voice(near):
+                continue
+            if isinstance(self.recogniser, Streaming):
+                self.recogniser.begin()
+                self.recogniser.hear(near.latest())
+            judgement = among_voices(self._judge(near, over_voice=False), cut.rise, cut.over)
+            if judgement.verdict is Verdict.ACCEPTED or (judgement.verdict is Verdict.UNSURE and not best):
+                best = near, judgement
+        return best
 
     def _judge(self, utterance: Utterance, over_voice: bool) -> Judgement:
         if utterance.spoken > settings.LONGEST_COMMAND or self._too_far(utterance):
@@ -194,9 +213,11 @@ class Ear:
         self._end_utterance()
         if thought is None:
             return []
+        utterance = thought.of
         judgement, transcript, ready = thought.judgement, thought.transcript, thought.ready
         if judgement.verdict is Verdict.ACCEPTED:
             self._levels.append(utterance.level())
+            self._near.taken(utterance.first, utterance.last)
         elif over_voice:
             return []
         elif obeyed_unsure(judgement):

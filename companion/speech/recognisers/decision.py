@@ -66,3 +66,21 @@ def judge(evidence: Evidence) -> Judgement:
     else:
         verdict = Verdict.REJECTED
     return Judgement(verdict, evidence.best, round(score, 4), evidence.second)
+
+
+def among_voices(judgement: Judgement, rise: float, over: float) -> Judgement:
+    """The verdict on what was cut out of others' talk: it must also stand out, the more the less sure it is.
+
+    Args:
+        judgement: as if it had been said in silence.
+        rise: decibels by which it exceeds what was heard just before and after it.
+        over: decibels by which it exceeds what the place seldom exceeds.
+    """
+    score = min(max(judgement.score, 1e-4), 1 - 1e-4)
+    widest = settings.STANDS_OUT_WITHIN
+    evidence = (
+        math.log(score / (1 - score))
+        + settings.RISE_WEIGHT * min(rise, widest)
+        + settings.OVER_WEIGHT * min(over, widest)
+    )
+    return judgement if evidence >= settings.STANDS_OUT else Judgement(Verdict.REJECTED, None, 0.0)

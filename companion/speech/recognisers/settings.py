@@ -32,6 +32,27 @@ FARTHER = 20.0
 GUARD = timedelta(milliseconds=400)
 """CHOSEN: the room's echo goes on for so long after the companion falls silent."""
 
+# --- The near voice among others (near.py) ---
+CUT_DEPTHS = (4.0, 6.0, 8.0, 11.0)
+"""CHOSEN: decibels below its loudest at which a stretch is cut out of what is heard around it."""
+DIP = timedelta(milliseconds=256)
+"""CHOSEN: a dip this long, as of a closed consonant or between words, ends no stretch."""
+SHORTEST_CUT, LONGEST_CUT = timedelta(milliseconds=160), timedelta(milliseconds=2200)
+"""CHOSEN: what is shorter or longer is no command."""
+BACKGROUND_LASTS = timedelta(seconds=8)
+"""CHOSEN: how much of what was heard is the picture of the place."""
+BACKGROUND_SHARE = 90
+"""CHOSEN: per cent of it that lie below the level a near voice is measured against."""
+LEAST_RISE, LEAST_OVER = 0.5, 0.5
+"""CHOSEN: decibels that a cut must stand out to be worth judging."""
+MOST_LEFT = 4.0
+"""FITTED: decibels that the loudest beside a cut may exceed what the place seldom exceeds. Where it is more,
+the same voice goes on, and the cut is part of a sentence."""
+RISE_WEIGHT, OVER_WEIGHT = 0.25, 0.35
+STANDS_OUT = 5.0
+STANDS_OUT_WITHIN = 15.0
+"""FITTED: log-odds of the phrase, plus so much for each decibel, that obey a cut from others' talk."""
+
 LEAST_MORE = 4
 """CHOSEN: letters read after "note", "skip" or "start a timer" that make it the opening of more."""
 
