@@ -149,7 +149,7 @@ class Ear:
         transcript, carries, of = None, False, utterance
         sure = judgement.verdict is Verdict.ACCEPTED or obeyed_unsure(judgement)
         if not sure and not over_voice and not self._expected.dictation:
-            of, judgement = self._standing_out(_TAIL) or (utterance, judgement)
+            of, judgement = self._standing_out(_TAIL, utterance) or (utterance, judgement)
         if judgement.verdict is not Verdict.ACCEPTED and not over_voice:
             if self._expected.reading:
                 judgement, transcript = reading_in(
@@ -167,19 +167,25 @@ class Ear:
         if self._expected.dictation or self._segmenter.number % _LOOKS:
             return []
         began = perf_counter()
-        found = self._standing_out(_ENDS)
-        if found is None:
+        of, judgement = self._standing_out(_ENDS) or (utterance, _NOTHING)
+        if judgement.verdict is not Verdict.ACCEPTED:
             return []
+        carries = self._says_more(judgement, of)
+        if carries:
+            judgement = replace(judgement, verdict=Verdict.UNSURE)
         took = timedelta(seconds=perf_counter() - began)
-        self._thought = Thought(utterance.last, *found, None, self.now + took)
+        self._thought = Thought(utterance.last, of, judgement, None, self.now + took, carries)
         return self._finish(utterance)
 
-    def _standing_out(self, quiet: int) -> tuple[Utterance, Judgement] | None:
-        """The longest command among what stood out until `quiet` frames ago, and that nobody else said."""
+    def _standing_out(self, quiet: int, whole: Utterance | None = None) -> tuple[Utterance, Judgement] | None:
+        """The longest command among what stood out until `quiet` frames ago, and that nobody else said.
+
+        What is nearly the whole of an utterance that is over was judged as the whole.
+        """
         best = None
         for cut in self._near.cuts(quiet, _ENDS + _LOOKS):
             near = self._near.utterance(cut)
-            if not cut.alone or self._over_voice(near):
+            if not cut.alone or self._over_voice(near) or (whole and near.nearly(whole)):
                 continue
             if isinstance(self.recogniser, Streaming):
                 self.recogniser.begin()

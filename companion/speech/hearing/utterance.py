@@ -13,6 +13,7 @@ from companion.speech.sound.samples import FRAME_TIME, RATE, Clip, Samples
 
 _LEAD = round(settings.LEAD / FRAME_TIME)
 _TAIL = round(settings.TAIL / FRAME_TIME)
+_SYLLABLE = round(settings.DIP / FRAME_TIME)
 _SHORTEST = round(settings.SHORTEST / FRAME_TIME)
 
 
@@ -61,6 +62,10 @@ class Utterance:
     def is_click(self) -> bool:
         """Too short to be a word."""
         return self.voiced < _SHORTEST
+
+    def nearly(self, other: "Utterance") -> bool:
+        """Whether both begin and end together, give or take a syllable."""
+        return max(abs(self.first - other.first), abs(self.last - other.last)) < _SYLLABLE
 
     def clip(self) -> Clip:
         """The sound, with a little quiet on either side."""

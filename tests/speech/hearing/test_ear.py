@@ -176,7 +176,7 @@ def test_a_measured_value_is_read_in_its_unit(ear: Ear, talker) -> None:
 
 def test_while_it_speaks_few_commands_are_live(talker) -> None:
     for line, heard in (("go back", []), ("stop talking", ["stop talking"])):
-        ear = Ear(ScriptedRecogniser([line]))
+        ear = Ear(ScriptedRecogniser([line] * 3))
         ear.expect(PLAIN)
         ear.companion_speaking("Remove the six bolts.")
         assert accepted(list(_all(ear, talker.stream(0.5, line, 1.0)))) == heard
@@ -184,18 +184,18 @@ def test_while_it_speaks_few_commands_are_live(talker) -> None:
 
 def test_unsure_over_its_voice_it_falls_silent_and_does_nothing_else(talker) -> None:
     for line, heard in (("stop talking?", ["stop talking"]), ("stop work?", ["stop work"]), ("done?", [])):
-        ear = Ear(ScriptedRecogniser([line]))
+        ear = Ear(ScriptedRecogniser([line] * 3))
         ear.expect(PLAIN)
         ear.companion_speaking("Remove the six bolts.")
         assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == heard
-        ear = Ear(ScriptedRecogniser([line]))
+        ear = Ear(ScriptedRecogniser([line] * 3))
         ear.expect(PLAIN)
         assert accepted(list(_all(ear, talker.stream(0.5, "stop talking", 1.0)))) == [], "in silence it asks"
 
 
 def test_a_bare_stop_is_obeyed_over_its_voice_when_sure_and_not_when_it_may_be_its_own_step(talker) -> None:
     for line, heard in (("stop", ["stop"]), ("stop?", [])):
-        ear = Ear(ScriptedRecogniser([line]))
+        ear = Ear(ScriptedRecogniser([line] * 3))
         ear.expect(phrases_for([Command.STOP, Command.STOP_WORK]))
         ear.companion_speaking("Step seven: remove the six bolts.")
         assert accepted(list(_all(ear, talker.stream(0.5, "stop", 1.0)))) == heard
