@@ -3,8 +3,8 @@
 It runs in the caller's thread: a live microphone and a rehearsal faster than real time feed it alike.
 Commands are judged during the silence that ends them, not after it.
 
-It judges isolated utterances, and what stands out of others' talk. The inbox's thread never does this work; the microphone's does. What is
-not understood is shown, never guessed.
+It judges isolated utterances, and what stands out of others' talk. The inbox's thread never does this work;
+the microphone's does. What is not understood is shown, never guessed.
 """
 
 from collections import deque

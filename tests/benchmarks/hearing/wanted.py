@@ -1,8 +1,8 @@
 """What is said where the job wants something: `python -m tests.benchmarks.hearing.wanted [LOG...]`.
 
-Read from logs: at each thing heard, what the job wanted just then, and whether that was said. The figures are
-the odds in `settings.WANTED`. The logs that come along are of an obliging mechanic and of an invented shop: no
-log of people at work is there yet.
+Read from logs: at each thing heard, what the job wanted just then, and whether that was said. The odds in
+`settings.WANTED` come from here. The logs that come along are of an obliging mechanic and an invented shop:
+no log of people at work is there yet.
 """
 
 import argparse
@@ -12,9 +12,9 @@ from pathlib import Path
 
 from companion.errors import CompanionError
 from companion.job.facts import events as ev
-from companion.job.facts.instant import Instant
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import fold
+from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.job.rules.expected import expected
 from companion.logbook.procedures import kept_procedure
