@@ -31,7 +31,8 @@ def confidence(evidence: Evidence) -> float:
 
     Each of the two forms of the model fails where the other does not. So a phrase is as likely as their
     mixture finds it. Long phrases are rarely met by chance. The second opinion tells best whether the phrase
-    stood alone. A clip that is longer than the phrase can last holds something else too.
+    stood alone. A clip that is longer than the phrase can last holds something else too. And what the job
+    wants now is likelier than anything else.
     """
     if evidence.seconds > longest(evidence.best.text):
         return 0.0
@@ -45,6 +46,7 @@ def confidence(evidence: Evidence) -> float:
         + settings.MARGIN_WEIGHT * min(evidence.margin, settings.WIDEST_MARGIN)
         + settings.LETTERS_WEIGHT * min(letters, settings.MANY_LETTERS)
         + settings.ALONE_WEIGHT * min(max(evidence.alone, low), high)
+        + settings.WANTED.get(evidence.best.command, 0.0)
     )
     return 1.0 / (1.0 + math.exp(-z))
 
@@ -76,10 +78,12 @@ def among_voices(judgement: Judgement, rise: float, over: float) -> Judgement:
         rise: decibels by which it exceeds what was heard just before and after it.
         over: decibels by which it exceeds what the place seldom exceeds.
     """
+    wanted = settings.WANTED.get(judgement.phrase.command, 0.0) if judgement.phrase else 0.0
     score = min(max(judgement.score, 1e-4), 1 - 1e-4)
     widest = settings.STANDS_OUT_WITHIN
     evidence = (
         math.log(score / (1 - score))
+        - wanted
         + settings.RISE_WEIGHT * min(rise, widest)
         + settings.OVER_WEIGHT * min(over, widest)
     )

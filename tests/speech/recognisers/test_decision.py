@@ -6,8 +6,8 @@ import pytest
 
 from companion.speech.language.phrases import Phrase
 from companion.speech.recognisers import settings
-from companion.speech.recognisers.decision import Evidence, confidence, judge, longest
-from companion.speech.recognisers.recogniser import Verdict
+from companion.speech.recognisers.decision import Evidence, among_voices, confidence, judge, longest
+from companion.speech.recognisers.recogniser import Judgement, Verdict
 
 SAID = Evidence(1.1, Phrase("go back", "go back"), Phrase("done", "done"), -0.5, -0.2, 5.0, 12.0)
 
@@ -52,3 +52,22 @@ def test_what_cannot_be_undone_must_be_surer() -> None:
     assert judge(doubtful).verdict is Verdict.ACCEPTED
     final = replace(doubtful, best=Phrase("go back", "state"))
     assert judge(final).verdict is Verdict.UNSURE
+
+
+def test_a_count_that_the_job_wants_needs_less_and_a_state_no_less() -> None:
+    doubtful = replace(SAID, plain=-7.0, hardened=-7.0, margin=6.0, alone=0.0)
+    assert judge(doubtful).verdict is not Verdict.ACCEPTED
+    assert judge(replace(doubtful, best=Phrase("five", "count"))).verdict is Verdict.ACCEPTED
+    for strict in ("state", "yes"):
+        assert judge(replace(doubtful, best=Phrase("five", strict))).verdict is not Verdict.ACCEPTED
+
+
+def test_out_of_others_talk_only_what_stands_out_is_obeyed_and_a_count_no_sooner() -> None:
+    sure = judge(SAID)
+    assert among_voices(sure, rise=8.0, over=8.0).verdict is Verdict.ACCEPTED
+    assert among_voices(judge(replace(SAID, margin=0.0)), rise=1.0, over=1.0).verdict is Verdict.REJECTED
+    score = 0.6
+    said = Judgement(Verdict.ACCEPTED, Phrase("go back", "go back"), score)
+    count = Judgement(Verdict.ACCEPTED, Phrase("five", "count"), score)
+    assert among_voices(said, rise=8.0, over=8.0).verdict is Verdict.ACCEPTED
+    assert among_voices(count, rise=8.0, over=8.0).verdict is Verdict.REJECTED
