@@ -55,6 +55,12 @@ def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft
         case msg.MicrophoneBack():
             turn.record(ev.MicrophoneChanged(present=True))
             turn.say("The microphone is back.")
+        case msg.Hindered(by):
+            turn.say(
+                f"I cannot hear you through the {by} here. Bring the microphone to your mouth, "
+                "take a headset, or use the keys.",
+                Priority.URGENT,
+            )
         case msg.HearingFailed():
             turn.record(ev.HearingFailed(reason=message.reason))
             turn.say(

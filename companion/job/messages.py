@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Literal
 
 from companion.job.facts.commands import Command
 from companion.job.facts.events import JobOpened
@@ -136,6 +137,13 @@ class HearingFailed:
 
 
 @dataclass(frozen=True)
+class Hindered:
+    """The microphone works, but what is heard besides would drown a command."""
+
+    by: Literal["talk", "noise"]
+
+
+@dataclass(frozen=True)
 class LogFailed:
     """The log cannot be written. Until it can, what happens is kept in memory alone."""
 
@@ -183,6 +191,7 @@ Message = (
     | MicrophoneLost
     | MicrophoneBack
     | HearingFailed
+    | Hindered
     | LogFailed
     | LogMended
     | AlarmCommand

@@ -215,3 +215,12 @@ def test_killed_between_any_two_events_of_a_job_nothing_is_lost(new_mechanic):
             wait = {"battery-off": "isolation-wait:battery", "sump-on": "cure:sump-on"}[step]
             if before.is_done(step):
                 assert wait in {*mechanic.state.deadlines, *mechanic.state.reached}
+
+
+def test_what_cannot_be_heard_through_is_said_with_what_helps(mechanic):
+    mechanic.isolates_the_battery()
+    (said,) = mechanic.post(msg.Hindered("talk"))
+    assert said == (
+        "I cannot hear you through the talk here. Bring the microphone to your mouth, take a headset, "
+        "or use the keys."
+    )

@@ -20,6 +20,7 @@ from companion.speech.hearing.free_speech import one_breath, own_words, reading_
 from companion.speech.hearing.near import NearVoice
 from companion.speech.hearing.own_voice import OwnVoice, at_once, obeyed_unsure, safely_obeyed
 from companion.speech.hearing.thought import Expected, Thought
+from companion.speech.hearing.through import Hindrance, Through
 from companion.speech.hearing.utterance import Hearing, Segmenter, Utterance
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
@@ -33,6 +34,7 @@ _TAIL = round(settings.TAIL / FRAME_TIME)
 _ENDS = round(settings.COMMAND_ENDS / FRAME_TIME)
 _LOOKS = 3
 """Frames from one look for what stands out to the next, while a voice goes on."""
+_EACH_SECOND = round(1 / FRAME_TIME.total_seconds())
 
 
 class Ear:
@@ -66,6 +68,7 @@ class Ear:
         self._segmenter.reset()
         self._own_voice.reset()
         self._near.reset()
+        self._through = Through()
         self._thought: Thought | None = None
         self._opening: str | None = None
         self._levels: deque[float] = deque(maxlen=8)
@@ -125,6 +128,15 @@ class Ear:
         if quiet < self._patience():
             return []
         return self._finish(utterance)
+
+    def hindrance(self) -> Hindrance | None:
+        """What is now found to drown every command; mostly nothing. Words of one's own may go on and on."""
+        if self._segmenter.number % _EACH_SECOND or self._expected.dictation or self._own_voice.speaks:
+            return None
+        unbroken = self._segmenter.utterance.spoken if self._segmenter.utterance else timedelta()
+        usual = median(self._levels) if self._levels else None
+        often, seldom = self._near.exceeded(50, 90)
+        return self._through.look(self.now, unbroken, often, seldom, usual)
 
     def flush(self) -> list[Hearing]:
         """The stream has ended: give what is still in the air."""

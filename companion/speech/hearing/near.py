@@ -71,6 +71,11 @@ class NearVoice:
         self._frames.append(frame)
         self._powers.extend(float(p) for p in np.mean(frame.reshape(_STEPS, _STEP) ** 2, axis=1))
 
+    def exceeded(self, *shares: int) -> list[float]:
+        """What the last seconds lay under so many per cent of the time."""
+        levels = self._levels()[-_REMEMBERED:]
+        return [float(np.percentile(levels, share)) if len(levels) else -100.0 for share in shares]
+
     def taken(self, first: int, last: int) -> None:
         """What lies from one frame to another was obeyed: it is neither cut again nor background."""
         self._taken = last

@@ -44,6 +44,11 @@ class OwnVoice:
             self._stopped = now
             self._quiet_from = now + settings.GUARD
 
+    @property
+    def speaks(self) -> bool:
+        """It is saying something now."""
+        return self._speaking
+
     def heard_in(self, start: timedelta, end: timedelta, dictation: bool = False) -> bool:
         """Whether speech from `start` to `end` may be the companion's own, or mixed with it.
 

@@ -58,7 +58,9 @@ class Listener:
         if saying != self._saying:
             self._saying = saying
             self._ear.companion_speaking(saying)
-        return [self._message(hearing) for hearing in self._ear.feed(frame)]
+        found = [self._message(hearing) for hearing in self._ear.feed(frame)]
+        by = self._ear.hindrance()
+        return [*found, msg.Hindered(by)] if by else found
 
     def _message(self, hearing: Hearing) -> msg.Message:
         judgement = hearing.judgement
