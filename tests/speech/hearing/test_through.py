@@ -1,4 +1,4 @@
-"""What would drown a command is told: once, within ten seconds, and not because somebody speaks for a moment."""
+"""What would drown a command is told once, in ten seconds, and not because somebody speaks for a moment."""
 
 from datetime import timedelta
 
