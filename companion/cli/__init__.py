@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "forget": ("job.forget", "Take a note, a job, a person or everything out of what is kept."),
     "due": ("job.due", "List what is due over all jobs, or write it as a calendar."),
     "times": ("labour.times", "Show how long each step really takes."),
+    "minutes": ("labour.minutes", "Show where work takes more than the book, and how often."),
     "quote": ("labour.quote", "Estimate the hours of a job at a chosen confidence."),
     "choices": ("labour.choices", "Compare ways of doing a job, extra work, and work sent out."),
     "plan": ("labour.plan", "Plan a job over the shop's working hours."),

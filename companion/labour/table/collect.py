@@ -98,17 +98,20 @@ class StepTable:
         self.connection.execute(f"CREATE TABLE per_job AS {question('per_job')}")
         self._has_per_job = True
 
+    def only(self, conditions: Mapping[str, object]) -> None:
+        """From now on, ask of some rows of `per_job` alone: conditions with what each compares with."""
+        self.per_job()
+        if conditions:
+            where = " AND ".join(conditions)
+            made = f"CREATE OR REPLACE TABLE per_job AS FROM per_job WHERE {where}"
+            self.connection.execute(made, list(conditions.values()))
+
     def join(self, pairs: Sequence[Joined]) -> None:
         """Take wordings for the same step: `steps` has the earlier one under the name of the later."""
         self.joined = tuple(pairs)
-        renamed = {
-            "title": [p.title for p in pairs],
-            "step": [p.before[0] for p in pairs],
-            "work": [p.before[1] for p in pairs],
-            "step_now": [p.now[0] for p in pairs],
-            "work_now": [p.now[1] for p in pairs],
-        }
-        self.connection.register("pairs", {k: np.array(v, object) for k, v in renamed.items()})
+        names = ("title", "step", "work", "step_now", "work_now")
+        rows = np.array([(p.title, *p.before, *p.now) for p in pairs], object).reshape(-1, len(names))
+        self.connection.register("pairs", dict(zip(names, rows.T.copy(), strict=True)))
         self.connection.execute("CREATE TABLE renamed AS FROM pairs")
         self.connection.execute(f"CREATE VIEW steps AS {RENAMED if pairs else 'FROM logged_steps'}")
 

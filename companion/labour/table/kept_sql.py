@@ -32,6 +32,7 @@ def expressions() -> dict[str, Any]:
         "noted": ask.noted(ask.slowest()),
         "usual_order": ask.usual_order(),
         "by_shop": ask.by_shop(),
+        **{f"minutes_by_{by}": ask.minutes_by(by) for by in ask.MINUTES_BY},
     }
 
 

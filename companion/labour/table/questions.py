@@ -4,6 +4,8 @@ Every function takes a table and returns a table expression. By default the tabl
 `STEPS` is the step table, and `JOBS` is the result of `per_job`, where most questions start.
 """
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 import ibis
@@ -194,3 +196,30 @@ def of_mechanic(name: str) -> dict[str, Any]:
         "by_step": by_step(jobs),
         "slowest": slow,
     }
+
+
+MINUTES_BY: Mapping[str, str] = MappingProxyType(
+    {"step": "step", "procedure": "title", "vehicle": "vehicle", "mechanic": "mechanic", "month": "month"}
+)
+"""What minutes over the book are summed by -> the column of `per_job`, or the month in which a step began."""
+
+
+def minutes_by(by: str, jobs: Any = JOBS) -> Any:
+    """The seconds over the book of each group, summed over its jobs: their number, sum, mean and deviation.
+
+    Only finished steps with a book time count. A step keeps its procedure beside it.
+    """
+    told = jobs.filter(~jobs.censored & (jobs.book_s > 0))
+    told = told.mutate(over_s=told.active_s - told.book_s, month=told.started.strftime("%Y-%m"))
+    told = told.mutate(of=told[MINUTES_BY[by]], within=told.title if by == "step" else ibis.literal(""))
+    each = told.group_by(["of", "within", "job_number"]).agg(
+        over_s=told.over_s.sum(), first=told.started.min(), last=told.started.max()
+    )
+    return each.group_by(["of", "within"]).agg(
+        jobs=each.count(),
+        over_s=each.over_s.sum(),
+        mean_s=each.over_s.mean(),
+        deviation_s=each.over_s.std(how="sample"),
+        first=each["first"].min(),
+        last=each["last"].max(),
+    )
