@@ -73,3 +73,13 @@ def test_the_page_cannot_drift(house: House, before: str, after: str, fault: str
     assert before in house.page
     found = faults(House(house.files, house.page.replace(before, after, 1)))
     assert [what for what in found if fault in what]
+
+
+def test_the_top_level_is_what_a_newcomer_is_told() -> None:
+    """A page about a thing lives in that thing's folder, so the top has two pages and no more."""
+    known = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"}
+    known |= {"companion", "procedures", "models", "tests", "logs", "build"}
+    there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    locks = {name for name in there if name.startswith("requirements") and name.endswith(".lock")}
+    made = {name for name in there if name.endswith(".egg-info") or name == "__pycache__"}
+    assert there - locks - made - known == set()

@@ -49,7 +49,7 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Installed:
     ignored = shutil.ignore_patterns("__pycache__", "*.egg-info")
     for part in ("companion", "procedures"):
         shutil.copytree(ROOT / part, clone / part, ignore=ignored)
-    for part in ("pyproject.toml", "setup.py", "README.md", "LICENSE"):
+    for part in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / part, clone)
     pip = (PYTHON, "-m", "pip", "--quiet", "--disable-pip-version-check")
     built = run(*pip, "wheel", "--no-deps", "--no-build-isolation", "--wheel-dir", folder, clone)

@@ -95,15 +95,18 @@ def test_the_procedures_come_along_in_what_is_installed(tmp_path):
     pytest.importorskip("setuptools")
     source = tmp_path / "source"
     shutil.copytree(ROOT / "procedures", source / "procedures")
-    shutil.copy(ROOT / "setup.py", source)
     (source / "companion").mkdir()
     (source / "companion/__init__.py").write_text("")
-    (source / "setup.cfg").write_text("[metadata]\nname = x\n[options]\npackages = companion\n")
-    built = [sys.executable, "setup.py", "-q", "build", "--build-lib", str(tmp_path / "lib")]
+    (source / "pyproject.toml").write_text(
+        '[project]\nname = "x"\nversion = "1"\n[tool.setuptools]\npackages = ["companion"]\n'
+        '[tool.setuptools.cmdclass]\nbuild_py = "procedures.wheel.WithExamples"\n'
+    )
+    setup = [sys.executable, "-c", "import setuptools; setuptools.setup()", "-q"]
+    built = [*setup, "build", "--build-lib", str(tmp_path / "lib")]
     subprocess.run(built, cwd=source, check=True, timeout=120)
     examples = tmp_path / "lib/companion/examples"
     assert sorted(path.stem for path in examples.iterdir()) == SHIPPED
-    archive = [sys.executable, "setup.py", "-q", "sdist", "--formats=zip", "-d", str(tmp_path / "dist")]
+    archive = [*setup, "sdist", "--formats=zip", "-d", str(tmp_path / "dist")]
     subprocess.run(archive, cwd=source, check=True, timeout=120)
     (packed,) = (tmp_path / "dist").iterdir()
     names = zipfile.ZipFile(packed).namelist()

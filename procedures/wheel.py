@@ -1,11 +1,10 @@
-"""What `pyproject.toml` cannot say: the procedures at the top of the clone come along inside the package."""
+"""How a wheel is built: the procedures at the top of the clone come along inside the package."""
 
 from pathlib import Path
 
-from setuptools import setup
 from setuptools.command.build_py import build_py
 
-ROOT = Path(__file__).resolve().parent
+ROOT = Path(__file__).resolve().parent.parent
 
 
 class WithExamples(build_py):
@@ -28,6 +27,3 @@ class WithExamples(build_py):
     def _examples(self) -> list[tuple[Path, Path]]:
         folder = Path(self.build_lib) / "companion" / "examples"
         return [(source, folder / source.name) for source in sorted((ROOT / "procedures").glob("*.yaml"))]
-
-
-setup(cmdclass={"build_py": WithExamples})
