@@ -37,7 +37,7 @@ class Kind(StrEnum):
 DAYS = (Kind.PART_EXPECTED, Kind.FOLLOW_UP)
 """Not waits, but days on which something is due."""
 AT_MOST = (Kind.SKIN_OVER, Kind.SKIN_OVER_WARNING)
-"""Deadlines that are on the safe side when they come early; all others are when they come late."""
+"""Kinds that are safer when they come early. All others are safer when they come late."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ def later(moment: datetime, by: timedelta) -> datetime:
 
 
 def running(deadlines: Iterable[Deadline], now: datetime) -> list[Deadline]:
-    """What still runs, the soonest first. A warning speaks for its deadline, which is there too."""
+    """What still runs, the soonest first. Not the warnings: the deadline that each is of is there."""
     still = (d for d in deadlines if d.due > now and d.kind is not Kind.SKIN_OVER_WARNING)
     return sorted(still, key=lambda d: d.due)
 

@@ -84,7 +84,7 @@ def fold(state: State, event: ev.AnyEvent, at: Instant) -> State:
 
 
 def at_desk(event: ev.Event) -> bool:
-    """Written while nobody was at the car: no sign that anyone has been there."""
+    """Was it written while nobody was at the car? Then it is no sign that anyone was there."""
     return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled) and event.desk
 
 

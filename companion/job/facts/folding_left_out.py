@@ -7,7 +7,7 @@ from companion.job.facts.state import How, LeftOut, State
 
 
 def leave_out(state: State, event: ev.ItemLeftOut, at: Instant) -> State:
-    """The item and the seals of its joint are open no longer; undo takes the step that closes it first."""
+    """The item and the seals of its joint are no longer open. Undo takes the step that closes it first."""
     if event.item not in state.open_items:
         return state
     seals = {

@@ -117,7 +117,7 @@ def _skipped(state: State, event: ev.StepSkipped, at: Instant) -> State:
 
 
 def _left_out(state: State, step_id: str, how: How, at: Instant, because: str = "") -> State:
-    """A step that is not done starts nothing. One that was free to leave out has opened nothing either."""
+    """A step that was skipped or declined starts no wait. An optional one has opened nothing either."""
     step = state.procedure.step(step_id)
     state = _settle(_without_waits(state, step), step_id, how, at, because)
     if step.optional is None and step.only_if is None:

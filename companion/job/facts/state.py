@@ -132,7 +132,7 @@ class State:
     deadlines: Mapping[str, Deadline] = field(default_factory=dict)
     """Those not yet settled."""
     told: tuple[str, ...] = ()
-    """Routine reminders announced since the last thing heard: should the program die, told again."""
+    """Routine reminders announced since the last thing heard. If the program dies they are told again."""
     reached: frozenset[str] = frozenset()
     """Ids of deadlines that ran their full time."""
     followed_up: frozenset[str] = frozenset()

@@ -80,7 +80,7 @@ def _take(turn: Turn, question: q.ForWords | q.ForLength, given: Given | None, c
 
 
 def _leave(turn: Turn, question: q.ForWords | q.ForLength) -> None:
-    """The question is left without an answer, and everything stays as it was."""
+    """Leave the question without an answer. Everything stays as it was."""
     turn.answered("dropped" if isinstance(question, q.NoteWords | q.SkipReason) else "no")
     match question:
         case q.TimerLength():
@@ -96,7 +96,7 @@ def _leave(turn: Turn, question: q.ForWords | q.ForLength) -> None:
 
 
 def _back_to_proof(turn: Turn) -> None:
-    """A proof that was asked for before the note or the timer is asked for again."""
+    """Ask again for a proof that was asked for before the note or the timer."""
     if turn.state.to_prove and turn.state.question is None and not turn.state.held:
         ask_proof(turn)
 

@@ -26,7 +26,7 @@ Offer = tuple[str, Command, Given | None]
 
 
 def tell_what_can_be_said(turn: Turn, obey: Obey) -> None:
-    """One group; said again right after, the next one, and after the last the first."""
+    """Tell one group. Said again right after, help tells the next one, and after the last the first."""
     words = what_can_be_said(turn, obey)
     group = A_SAYING * SAYINGS
     groups = -(-len(words) // group)
@@ -70,7 +70,7 @@ def _wanted(can: Expecting) -> Iterator[Offer]:
 
 
 def _questions(turn: Turn, can: Expecting) -> Iterator[Offer]:
-    """About the step, those that have an answer; while something else is asked, not at all."""
+    """Questions about the step that have an answer. None while something else is asked."""
     step = turn.state.shown_step
     if step is None or not isinstance(turn.state.question, Proof | None):
         return

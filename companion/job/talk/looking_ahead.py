@@ -1,4 +1,4 @@
-"""What would come of something, tried on paper: nothing of it is logged, and nothing is said."""
+"""What would come of a command, tried on paper: nothing of it is logged or said."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -17,7 +17,7 @@ Obey = Callable[[Turn, Command, Given | None, str | None], None]
 
 
 def would_be_refused(turn: Turn, obey: Obey, command: Command, given: Given | None) -> bool:
-    """Would the job say no to this now? Nothing to carry on with is a no too."""
+    """Would the job refuse this now? A "carry on" that leads nowhere counts as refused, too."""
     paper = Turn(turn.state, turn.now, turn.time_left)
     obey(paper, command, given, None)
     goes_on = any(isinstance(event, _GOING_ON) for event in paper.events)

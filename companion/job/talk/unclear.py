@@ -17,7 +17,7 @@ from companion.job.turns.turn import Turn
 
 HINT = "Say help to hear what I listen for."
 HINT_AFTER = 2
-"""So many in a row that were not understood; the hint comes once in a row. Chosen here, no source."""
+"""After so many in a row that were not understood the hint comes, once. Chosen here, no source."""
 A_WHILE = timedelta(minutes=1)
 """No more than `MISSED_KEPT` tones in this time: people talk to each other too. Chosen here, no source."""
 ANSWERED_WITHIN = timedelta(seconds=15)
@@ -49,7 +49,7 @@ def unsure(turn: Turn, message: Unsure) -> None:
 
 
 def not_understood(turn: Turn, message: NotUnderstood) -> None:
-    """Nothing that is known. Whether the work is to stop must not be left open by it."""
+    """It was nothing that is known. As an answer to "stop work?" it counts as a yes."""
     meant = message.source == "keys" or (_spoken_to(turn, message) and _may_sound(turn))
     if isinstance(turn.state.question, StopWork):
         turn.record(ev.Misheard(text=message.text))
@@ -69,7 +69,7 @@ def _missed(turn: Turn, unclear: ev.Misheard, told: bool) -> None:
 
 
 def _spoken_to(turn: Turn, message: NotUnderstood) -> bool:
-    """Was the companion spoken to? Near a command it was; or when it has just asked, and was answered."""
+    """Was the companion spoken to? Yes, when it sounded like a command, or came soon after a question."""
     state = turn.state
     just_asked = state.question is not None and state.asked_at is not None
     soon = just_asked and state.asked_at and turn.now.mono - state.asked_at.mono <= ANSWERED_WITHIN
@@ -77,7 +77,7 @@ def _spoken_to(turn: Turn, message: NotUnderstood) -> bool:
 
 
 def _may_sound(turn: Turn) -> bool:
-    """Not in a hold, unless something was asked; not when the job is closed; and not too often."""
+    """May a tone be heard? Not in a hold without a question, not in a closed job, and not too often."""
     state = turn.state
     resting = state.closed or (state.held and state.question is None)
     lately = [at for at in state.missed_at if timedelta() <= turn.now.mono - at < A_WHILE]

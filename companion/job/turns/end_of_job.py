@@ -17,7 +17,7 @@ from companion.procedure.wording import listing
 
 
 def all_settled(turn: Turn, lead: str = "") -> str | None:
-    """Every step is settled. Invite closing, or return the step to do again because something is open."""
+    """Every step is settled. Invite closing, or return a step to do again since something is open."""
     if lead:
         turn.say(lead)
     things = not_closable(turn.state)

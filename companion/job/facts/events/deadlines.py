@@ -39,8 +39,8 @@ class DeadlineAnnounced(Event):
 
 
 class DeadlineSettled(Event):
-    """Acknowledged or cancelled. A routine one is settled by being announced, unless it is a part that must
-    still come; a step that is undone takes the waits it started with it.
+    """A deadline was acknowledged or cancelled. A routine one needs no such event: to be announced settles
+    it, unless it is a part that must still come. Nor do the waits of a step that is undone: they go with it.
     """
 
     event: Literal["deadline_settled"] = "deadline_settled"

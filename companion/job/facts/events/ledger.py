@@ -29,7 +29,7 @@ class SealTakenBack(Event):
 
 
 class FastenersRenewed(Event):
-    """New fasteners go in where the old ones must not: said of those of one name in the current step."""
+    """It was said that new fasteners go in where the old ones must not: of one name, in the current step."""
 
     event: Literal["fasteners_renewed"] = "fasteners_renewed"
     step: str
@@ -47,7 +47,7 @@ class FastenersTakenBack(Event):
 
 
 class ItemLeftOut(Event):
-    """Something that was opened is not put back in this job: asked back, decided, and told why."""
+    """Something that was opened is left out for good: it was asked back, confirmed, and a reason given."""
 
     event: Literal["item_left_out"] = "item_left_out"
     item: str

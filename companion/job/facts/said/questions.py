@@ -164,6 +164,6 @@ ForWords = NoteWords | SkipReason | PartName | LeaveOutReason
 ForLength = TimerLength | PartWhen
 """Answered by a length of time."""
 ReadBack = ReadingRight | PartKnown | PartRight | LeaveOut | Close
-"""Was something meant that the mechanic said? Yes or no, and whatever leaves a question is a no."""
+"""What the mechanic said is read back: yes or no. Whatever leaves a question is a no."""
 YesOrNo = PartOnBench | StepWanted | DidYouSay | PartHere | StopWork
 Question = Proof | ForWords | ForLength | ReadBack | YesOrNo
