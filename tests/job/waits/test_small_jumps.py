@@ -26,7 +26,7 @@ def move(mechanic: Mechanic, kind: str, seconds: float, jump: timedelta) -> time
     mechanic.passes(seconds=length.total_seconds())
     if kind == "jump":
         mechanic.now = Instant(mechanic.now.wall + jump, mechanic.now.mono)
-        mechanic.says(Command.HELP)
+        mechanic.says(Command.WHAT_IS_WAITING)
     elif kind == "restart":
         mechanic.opens(mechanic.state.boot)
     elif kind == "reboot":
