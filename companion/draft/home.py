@@ -77,7 +77,7 @@ def extra(sheet: Sheet, deed: Deed) -> None:
     """What was told of the way home and belongs to nothing that was opened."""
     act = "fill" if deed.doing is Doing.FILL else "fit"
     step = step_of(f"{act}-{slug(deed.thing)}", act, sentence(deed.text), 3)
-    if deed.doing is Doing.TIGHTEN:
+    if deed.doing is Doing.TIGHTEN or any(one.torque for one in deed.fastened):
         held = held_by(deed) or ((Fastened(), deed.thing),)
         step["act"] = "tighten"
         step["say"] = f"Tighten {' and '.join(counted(*one) for one in held)}."

@@ -56,6 +56,8 @@ def restore(sheet: Sheet, sources: Sequence[Source], before: Sequence[Deed]) -> 
     """Bring everything back, the last first; what was slackened on the ground is tightened there."""
     for source in reversed(sources):
         step = step_of(f"restore-{source.id}", "restore", source.restore, source.minutes[2])
+        if source.danger_back:
+            step["hazards"] = [{"signal": "WARNING", **source.danger_back}]
         sheet.add(step | {"restores": source.id, "state": source.restored})
         if source.row == RAISED:
             for deed in before:

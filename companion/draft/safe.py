@@ -27,6 +27,9 @@ class Source:
     proved: str | None = None
     reading: dict[str, Any] | None = None
     danger: dict[str, str] | None = None
+    """What can hurt while it is made safe, and how not."""
+    danger_back: dict[str, str] | None = None
+    """What can hurt while it is brought back."""
     circuit: str | None = None
     lingers: bool = False
     presses: bool = False

@@ -90,11 +90,13 @@ def fastener(one: Fastened, name: str, step: Data, *, going_in: bool) -> Data:
             ask(step, f"Which tool fits the {name}? The outline says {told}.", "size")
     if one.count and one.count > 1:
         made["count"] = one.count
+    if one.renew:
+        made["renew"] = True
     return made | (_going_in(one) if going_in else _coming_out(one))
 
 
 def _going_in(one: Fastened) -> Data:
-    made: Data = {"renew": True} if one.renew else {}
+    made: Data = {}
     if one.torque is not None and one.angle is not None:
         return {"stages": [f"{one.torque:g} N·m", f"{one.angle:g}°"]} | made
     return ({"torque": f"{one.torque:g} N·m"} if one.torque is not None else {}) | made

@@ -4,14 +4,14 @@ from typing import assert_never
 
 from companion.job.facts.commands import Command, Kind, When
 from companion.job.facts.said.given import Count, Given, Reason, SpokenState, StepNumber, Thing, words_of
-from companion.job.facts.said.questions import DidYouSay, Proof, Question
+from companion.job.facts.said.questions import AdviceUnderstood, DidYouSay, Proof, Question
 from companion.job.talk import asked_by_mechanic as asked
 from companion.job.talk.answers import answer_question
 from companion.job.talk.help import tell_what_can_be_said
 from companion.job.talk.looking_ahead import what_is_next
 from companion.job.turns.emergency import stop, stop_work
 from companion.job.turns.end_of_job import close
-from companion.job.turns.interruptions import await_part, carry_on, hold
+from companion.job.turns.interruptions import await_part, carry_on, hear_understood, hold
 from companion.job.turns.next_step import advance, redo, take_up
 from companion.job.turns.notes import drop_note, start_note
 from companion.job.turns.parts import ask_whether_here
@@ -73,6 +73,8 @@ def _asks_or_moves(question: Question, command: Command, given: Given | None) ->
 def _do(turn: Turn, command: Command, given: Given | None, clip: str | None) -> None:  # noqa: PLR0915
     """One case a command, in the order of their rows. mypy tells which one is missing."""
     match command:
+        case Command.GOT_IT if isinstance(turn.state.question, AdviceUnderstood):
+            hear_understood(turn, True)
         case Command.GOT_IT:
             got_it(turn)
         case Command.YES | Command.NO | Command.DURATION | Command.WORDS:

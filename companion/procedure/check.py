@@ -17,6 +17,19 @@ from companion.procedure.checks import (
     seals,
     steps,
 )
+from companion.procedure.checks.across import (
+    acts,
+    bench,
+    curing,
+    needs,
+    proofs,
+    refit,
+    sealing,
+    states,
+    tightening,
+)
+from companion.procedure.checks.words import about, counts, deeds, ear, limits, marks, sides, sizes, wording
+from companion.procedure.checks.words import torques as said_torques
 from companion.procedure.fault import Fault, Rule, Severity
 from companion.procedure.model import Procedure
 from companion.procedure.order import Order
@@ -35,20 +48,32 @@ SOUND: tuple[Look, ...] = (
     cures.find,
 )
 """What a job cannot be run without."""
+ACROSS = (acts, bench, curing, needs, proofs, refit, sealing, states, tightening)
+WORDS = (about, counts, deeds, ear, limits, marks, said_torques, sides, sizes, wording)
 FURTHER: tuple[Look, ...] = (
     fasteners.look,
     cures.look,
     isolation.look,
     holds.look,
     questions.look,
+    *(topic.find for topic in (*ACROSS, *WORDS)),
 )
 """What is asked of a file before a job is begun with it."""
-TOPICS: tuple[ModuleType, ...] = (file, order_rules, holding, energy, seal_rules, bolts, question_rules)
+TOPICS: tuple[ModuleType, ...] = (
+    *(file, order_rules, holding, energy, seal_rules, bolts, question_rules),
+    *ACROSS,
+    *WORDS,
+)
+
+
+_OF_WORDS_AND_FIELDS = frozenset(
+    one for topic in (*ACROSS, *WORDS) for one in vars(topic).values() if isinstance(one, Rule)
+) - {marks.TODO}
 
 
 def rules() -> dict[str, Rule]:
     """Every rule by its code."""
-    found = [one for topic in TOPICS for one in vars(topic).values() if isinstance(one, Rule)]
+    found = (one for topic in TOPICS for one in vars(topic).values() if isinstance(one, Rule))
     return {rule.code: rule for rule in found}
 
 
@@ -74,4 +99,17 @@ def find_all(procedure: Procedure, *, kept: bool = False) -> tuple[Fault, ...]:
     order = Order(procedure)
     unclear = tuple(ledger.find(procedure, order))
     since = () if kept else FURTHER if unclear else (holds.find, *FURTHER)
-    return (*wrong_names, *(fault for look in (*SOUND, *since) for fault in look(procedure, order)))
+    found = (fault for look in (*SOUND, *since) for fault in look(procedure, order))
+    return (*wrong_names, *(fault for fault in found if not _asked(procedure, fault)))
+
+
+def _asked(procedure: Procedure, fault: Fault) -> bool:
+    """Is it about something that is known to be unfinished, because a question of its own stands there?"""
+    match fault.path:
+        case ("steps", int(position), *rest):
+            open_ = bool(procedure.steps[position].review) and "review" not in rest
+        case ("energy", str(name), *rest) if name in procedure.energy:
+            open_ = bool(procedure.energy[name].review) and "review" not in rest
+        case _:
+            open_ = False
+    return open_ and fault.rule in _OF_WORDS_AND_FIELDS

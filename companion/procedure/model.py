@@ -214,7 +214,7 @@ class Procedure(Part):
     """What is opened and closed, each under its id."""
     seals: dict[Id, Seal] = Field(default_factory=dict)
     """Seals that are disturbed, each under its id."""
-    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=400)]
+    steps: Annotated[tuple[Step, ...], Field(min_length=1, max_length=1000)]
     """The steps, in the order of the work."""
     follow_ups: tuple[FollowUp, ...] = ()
     """What is due after the job."""

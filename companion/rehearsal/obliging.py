@@ -52,6 +52,8 @@ def _answer(question: q.ForWords | q.ForLength | q.ReadBack | q.YesOrNo) -> Hear
     match question:
         case q.LeaveOut() | q.DidYouSay() | q.StopWork():
             return Heard(Command.NO)
+        case q.AdviceUnderstood():
+            return Heard(Command.GOT_IT)
         case q.PartOnBench() | q.StepWanted() | q.PartHere():
             return Heard(Command.YES)
         case q.ReadingRight() | q.PartKnown() | q.PartRight() | q.Close():

@@ -18,7 +18,8 @@ from companion.logbook.recover import read_log
 from companion.procedure.checks.questions import questions
 from companion.procedure.model import Procedure
 from companion.procedure.nouns import several
-from companion.procedure.read import read_kept_procedure, read_procedure
+from companion.procedure.read import Finding, read_kept_procedure, read_with_advice
+from companion.procedure.rules.questions import DANGEROUS, OPEN
 from companion.work.edges.clock import Clock
 
 
@@ -52,7 +53,7 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock, *, rehears
         ProcedureError: the file cannot be used, or what could hurt someone is not known. A rehearsal may.
         LogbookError: the logs folder cannot be used.
     """
-    procedure = read_procedure(path)
+    procedure, advice = read_with_advice(path)
     if not rehearsed:
         _refuse_dangerous(path, procedure)
     digest = keep_procedure(logs, path.read_bytes())
@@ -66,8 +67,14 @@ def new_job(path: Path, logs: Path, about: Particulars, clock: Clock, *, rehears
         mechanic=about.mechanic,
         ambient_c=about.ambient_c,
         humidity=about.humidity,
+        advice=tuple(_told(one) for one in advice if one.rule not in (OPEN, DANGEROUS)),
     )
     return OpenJob(State(procedure), FileLogbook.create(logs, job), particulars)
+
+
+def _told(finding: Finding) -> str:
+    """A finding as it is told at the bench: where and what, without file and line."""
+    return f"{finding.label}: {finding.message}" if finding.label else finding.message
 
 
 def _refuse_dangerous(path: Path, procedure: Procedure) -> None:

@@ -11,6 +11,7 @@ from companion.draft.draft import draft, drafted
 from companion.errors import ProcedureError
 from companion.outline.deed import Deed, Doing, Fastened
 from companion.outline.lexicon import rows
+from companion.procedure.check import find_faults
 from companion.procedure.read import examine_bytes
 from tests.outline.marked import corpus
 
@@ -80,7 +81,11 @@ DEEDS = st.builds(
 @settings(max_examples=60, deadline=None)
 def test_whatever_is_told_the_reversed_half_closes_each_opened_thing_once(deeds):
     opening = [Deed(Doing.REMOVE, "cover", 1, "cover off")]
-    closes_each_once(checked(drafted((*opening, *deeds), "Random")))
+    made = drafted((*opening, *deeds), "Random")
+    reading = examine_bytes(made.encode(), Path("draft.yaml"))
+    assert reading.procedure
+    assert not find_faults(reading.procedure, kept=True)
+    closes_each_once(reading.procedure)
 
 
 def test_what_is_slackened_on_the_ground_is_tightened_there():

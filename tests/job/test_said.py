@@ -77,6 +77,7 @@ def test_a_timer_longer_than_any_calendar_is_refused(mechanic):
 
 ASKED = [
     (q.PartOnBench("gasket"), {"part": "gasket"}),
+    (q.AdviceUnderstood(), {}),
     (q.StepWanted("tidy"), {"step": "tidy"}),
     (
         q.DidYouSay(Command.COUNT, given.Count(2)),

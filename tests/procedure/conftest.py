@@ -54,7 +54,7 @@ steps:
       - {what: cover bolts, thread: M8, hex: 13, count: 6}
     opens: [cover]
     disturbs: [ring]
-    needs_isolated: [battery]
+    where: on top
   - id: look
     act: inspect
     say: Look inside.
@@ -88,6 +88,7 @@ steps:
     say: Plug in.
     book: 1 min
     closes: [plug]
+    needs_isolated: [battery]
   - id: pump
     act: fill
     say: Pump six times.

@@ -162,10 +162,10 @@ def test_malformed_yaml_is_told_with_its_place(read: Read, text: str, where: str
         ("torque: 22 N·m", "torque: 22", "73:68", "torque 22 has no unit; write '22 N·m'"),
         ("torque: 22 N·m", "torque: [22]", "73:68", "a list is not usable here"),
         ("torque: 22 N·m", "stages: [20 N·m, 90]", "73:77", "torque 90 has no unit"),
-        ("count: 6\n", "count: six\n", "83:12", "'six' is not a whole number"),
-        ("count: 6\n", "count: 6.5\n", "83:12", "6.5 is not a whole number"),
-        ("count: 6\n", "count: 1\n", "83:12", "1 is out of range; write at least 2"),
-        ("count: 6\n", f"count: {'9' * 5000}\n", "83:12", "is not a"),
+        ("count: 6\n", "count: six\n", "84:12", "'six' is not a whole number"),
+        ("count: 6\n", "count: 6.5\n", "84:12", "6.5 is not a whole number"),
+        ("count: 6\n", "count: 1\n", "84:12", "1 is out of range; write at least 2"),
+        ("count: 6\n", f"count: {'9' * 5000}\n", "84:12", "is not a"),
         ("{consumable: paste}", "paste", "60:14", "'paste' is no group of keys"),
         ("single_use: true", "single_use: maybe", "6:38", "'maybe' is neither true nor false"),
         (
@@ -202,7 +202,11 @@ def test_all_faults_are_told_and_the_message_is_the_first(tmp_path: Path, small:
 
 def test_yaml_1_2_keeps_what_older_yaml_would_change(read: Read, small: str) -> None:
     text = small.replace("say: Measure.", "say: no").replace("say: Wipe.", "say: 1:30")
-    text = text.replace("count: 6\n", "count: 010\n").replace('revision: "1"', "revision: 2026-02-30")
+    text = (
+        text.replace("count: 6\n", "count: 010\n")
+        .replace("Pump six times", "Pump ten times")
+        .replace('revision: "1"', "revision: 2026-02-30")
+    )
     procedure = read(text)
     assert procedure.step("prove").say == "no"
     assert procedure.step("wipe").say == "1:30"

@@ -19,6 +19,7 @@ from companion.job.facts.folding_work import fold_work, put, without
 from companion.job.facts.instant import Instant
 from companion.job.facts.replace import replace
 from companion.job.facts.said.log_map import question_in
+from companion.job.facts.said.questions import AdviceUnderstood
 from companion.job.facts.sayings import Priority
 from companion.job.facts.state import Alone, Note, State
 from companion.procedure.model import Procedure
@@ -110,6 +111,7 @@ def _fold_session(state: State, event: SessionEvent, at: Instant) -> State:
                 mechanic=event.mechanic,
                 ambient_c=event.ambient_c,
                 humidity=event.humidity,
+                advice=event.advice,
                 clocks=at,
             )
         case ev.SessionStarted():
@@ -178,7 +180,8 @@ def _fold_talk(state: State, event: TalkEvent, at: Instant) -> State:
                 last_command="",
             )
         case ev.Answered():
-            return replace(state, question=None)
+            understood = isinstance(state.question, AdviceUnderstood)
+            return replace(state, question=None, advice=() if understood else state.advice)
         case ev.NoteTaken():
             note = Note(event.note, event.step, event.text, event.clip)
             return replace(state, notes=(*state.notes, note), notes_taken=event.note, fresh_note=event.note)

@@ -105,6 +105,8 @@ class State:
     """Of the current step, by name: said to be new ones."""
     reading: Reading | None = None
     wanted: frozenset[str] = frozenset()
+    advice: tuple[str, ...] = ()
+    """What is odd in the procedure, until it is understood."""
     parts: Mapping[str, bool] = field(default_factory=dict)
     """On the bench or not, by part id."""
     open_items: Mapping[str, str] = field(default_factory=dict)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from companion.job.facts.commands import Command, When
 from companion.job.facts.deadlines import Kind as DeadlineKind
 from companion.job.facts.said.questions import (
+    AdviceUnderstood,
     ForLength,
     ForWords,
     PartName,
@@ -104,7 +105,8 @@ def _has_a_use(state: State, command: Command) -> bool:
     """Could the command mean anything now? Not those that are listened for by their words or value."""
     match command:
         case Command.GOT_IT:
-            return state.check_in_stage > 0 or any(d.acknowledgeable for d in state.deadlines.values())
+            reminded = any(d.acknowledgeable for d in state.deadlines.values())
+            return reminded or state.check_in_stage > 0 or isinstance(state.question, AdviceUnderstood)
         case Command.CANCEL_TIMER:
             return _runs(state, DeadlineKind.TIMER)
         case Command.PART_HERE:

@@ -13,7 +13,7 @@ from companion.job.rules.wants import proof_measure, proof_words
 from companion.job.talk.looking_ahead import Obey
 from companion.job.turns.emergency import answer_stop_work
 from companion.job.turns.end_of_job import confirm_close
-from companion.job.turns.interruptions import answer_part
+from companion.job.turns.interruptions import answer_part, hear_understood
 from companion.job.turns.next_step import advance
 from companion.job.turns.notes import take_note
 from companion.job.turns.parts import (
@@ -142,6 +142,8 @@ def _proof(turn: Turn, question: q.Proof, command: Command, given: Given | None)
 
 def _yes_or_no(turn: Turn, question: q.YesOrNo | q.ReadBack, yes: bool, obey: Obey) -> None:
     match question:
+        case q.AdviceUnderstood():
+            hear_understood(turn, yes)
         case q.PartOnBench():
             answer_part(turn, question.part, yes)
         case q.StepWanted():

@@ -7,8 +7,8 @@ from companion.job.facts import events as ev
 from companion.job.facts.deadlines import running
 from companion.job.facts.instant import Instant
 from companion.job.facts.said.given import Given
-from companion.job.facts.said.questions import PartOnBench
-from companion.job.facts.sayings import Tone
+from companion.job.facts.said.questions import AdviceUnderstood, PartOnBench
+from companion.job.facts.sayings import Priority, Tone
 from companion.job.facts.state import How, State
 from companion.job.messages import Opened
 from companion.job.rules.gates import refusal
@@ -30,6 +30,8 @@ from companion.job.words.sentences import in_threes
 from companion.procedure.nouns import as_many, bare, verb
 from companion.procedure.units import short
 
+MOST_ADVICE = 3
+"""So many pieces are told before the work; more are not kept in mind."""
 INTERRUPTION = timedelta(minutes=1)
 """A restart after less than this is a hiccup of the program, not an interruption of the work."""
 
@@ -101,6 +103,27 @@ def _ask_next_part(turn: Turn) -> bool:
             turn.ask(PartOnBench(id_), f"{new} {what} on the bench? Yes or no?")
             return True
     return False
+
+
+def _ask_understood(turn: Turn) -> bool:
+    """What is odd in the procedure is told before anything else is asked; False when nothing is."""
+    advice = turn.state.advice
+    for odd in advice[:MOST_ADVICE]:
+        turn.say(f"Odd in this procedure: {odd}", Priority.URGENT)
+    if advice:
+        more = len(advice) - MOST_ADVICE
+        rest = f"And {more} more, which companion check lists. " if more > 0 else ""
+        turn.ask(AdviceUnderstood(), f"{rest}Look at each before you rely on it. Say understood.")
+    return bool(advice)
+
+
+def hear_understood(turn: Turn, understood: bool) -> None:
+    """Only "understood", or yes, lets the work begin."""
+    if understood:
+        turn.answered("understood")
+        _pick_up(turn)
+    else:
+        turn.refuse("no", "the work waits; have the procedure put right, or say understood")
 
 
 def answer_part(turn: Turn, part: str, there: bool) -> None:
@@ -181,7 +204,7 @@ def _pick_up(turn: Turn) -> None:
     state = turn.state
     if state.to_prove:
         ask_proof(turn)
-    elif _ask_next_part(turn):
+    elif _ask_understood(turn) or _ask_next_part(turn):
         return
     elif state.step and refusal(state, state.step, turn.wall) is None:
         begin(turn, state.step)

@@ -1,5 +1,6 @@
 """Drive sizes that exist, torques that a thread can bear."""
 
+import re
 from collections.abc import Iterator
 
 from companion.procedure.checks.questions import asked
@@ -25,8 +26,17 @@ STRONGEST, USUAL = "10.9", "8.8"
 """The classes that a torque is held against where the file gives none."""
 THICKEST = 14.0
 """mm; thicker ones are mostly plugs, sensors and hub nuts, which are no bolts."""
-SLACK_SHARE = 0.15
+SLACK_SHARE, SLACK_SHARE_OF_PLUGS = 0.15, 0.05
 """Below this share of the class 8.8 torque a figure looks like a slip; common practice, no source."""
+
+
+NO_BOLT = re.compile(
+    r"\b(?:(?:drain |filler |spark |glow |hollow )?plugs?|unions?|nipples?|sensors?|switch(?:es)?"
+    r"|bleed screws?|hollow bolts?|banjo bolts?|pipe nuts?|filters?|injectors?|taps?|valves?|caps?"
+    r"|fittings?)\b",
+    re.IGNORECASE,
+)
+"""What seals or measures and does not clamp: heads and torques are its own."""
 
 
 def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
@@ -68,6 +78,8 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
 
 def _odd_hex(path: Path, fastener: Fastener) -> Iterator[Fault]:
     usual = [head.size for head in hex_for(fastener.thread or "") if isinstance(head.size, Size)]
+    if NO_BOLT.search(fastener.what):
+        return
     if fastener.hex is not None and usual and fastener.hex not in usual:
         inch = usual[0].inch is not None
         sizes = ", ".join(size.inch or f"{size:g}" for size in sorted(usual)) + (" in" if inch else " mm")
@@ -90,7 +102,8 @@ def _odd_torque(path: Path, fastener: Fastener) -> Iterator[Fault]:
         of = fastener.class_ or STRONGEST
         message = f"{greatest} is more than a class {of} {thread.text} bears ({most:.1f} N·m); check it"
         yield rules.TOO_TIGHT.at((*path, field), message)
-    least = SLACK_SHARE * torque(thread, strength_of(USUAL, thread), 0.12).newton_metres
+    share = SLACK_SHARE_OF_PLUGS if NO_BOLT.search(fastener.what) else SLACK_SHARE
+    least = share * torque(thread, strength_of(USUAL, thread), 0.12).newton_metres
     turned_on = any(isinstance(stage, Angle) for stage in fastener.tightening)
     if greatest.newton_metres < least and not turned_on:
         message = f"{greatest} is hardly tight for {fastener.thread} (below {least:.1f} N·m); check it"

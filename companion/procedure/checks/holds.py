@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.fault import Fault, Path, suggestion
+from companion.procedure.fault import Fault, Path, nearest, suggestion
 from companion.procedure.holds.circuits import (
     acts_on,
     bleeds_by_its_words,
@@ -30,6 +30,7 @@ def find(procedure: Procedure, order: Order) -> Iterator[Fault]:
 
 def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Circuits that are opened and never filled, bled or run: perhaps a step has another name for it."""
+    yield from _misspelt(procedure)
     acted_on = [circuits for step in procedure.steps if (circuits := acts_on(procedure, step)) is not None]
     for name, item in procedure.items.items():
         if item.circuit and not any(not circuits or item.circuit in circuits for circuits in acted_on):
@@ -37,6 +38,18 @@ def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:
                 f"no step fills, bleeds or runs '{item.circuit}'; name it in `circuits` of one that does"
             )
             yield NEVER_ACTED_ON.at(("items", name, "circuit"), message)
+
+
+def _misspelt(procedure: Procedure) -> Iterator[Fault]:
+    """A circuit that one thing alone is of, and that is spelt almost like another."""
+    of = {("items", name): item.circuit for name, item in procedure.items.items() if item.circuit}
+    of |= {("energy", name): one.circuit for name, one in procedure.energy.items() if one.circuit}
+    acted_on = {circuit for step in procedure.steps for circuit in step.circuits or ()}
+    for path, circuit in of.items():
+        others = {other for place, other in of.items() if place != path} | acted_on
+        if circuit and circuit not in others and (near := nearest(circuit, others)):
+            message = f"nothing else is of the circuit '{circuit}'; did you mean '{near}'?"
+            yield rules.CIRCUIT.at((*path, "circuit"), message)
 
 
 def _circuits(procedure: Procedure) -> Iterator[Fault]:

@@ -17,7 +17,13 @@ energy:
 items:
   fan: {name: fan, kind: part}
 steps:
-  - {id: let-off, act: isolate, say: Let it off., book: 1 min, isolates: fuel, state: pressure let off}
+  - id: let-off
+    act: isolate
+    say: Let it off.
+    book: 1 min
+    isolates: fuel
+    state: pressure let off
+    hazards: [{signal: WARNING, hazard: fuel sprays, avoid: rag round the joint}]
   - {id: gone, act: verify, say: Look at the gauge., book: 1 min, proves: fuel, state: pressure is gone}
   - {id: fan-off, act: remove, say: Fan off., book: 4 min, opens: [fan], needs_isolated: [fuel], LOOK}
   - {id: fan-on, act: tighten, say: Fit the fan., book: 4 min, closes: [fan], needs_isolated: [fuel],

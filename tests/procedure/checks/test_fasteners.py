@@ -33,15 +33,15 @@ class TestFasteners:
         ("spoilt", "words"),
         [
             (
-                "thread: M8, hex: 17, count: 6, torque: 22 N·m",
+                "thread: M8, hex: 17, count: 6",
                 "17 mm is odd on M8, which has 10, 11, 12, 13 mm",
             ),
         ],
     )
     def test_odd_for_the_thread_is_advice(self, read: Read, small: str, spoilt: str, words: str) -> None:
-        text = small.replace(COVER_BOLTS, f"      - {{what: cover bolts, {spoilt}}}")
-        (advice,) = find_advice(read(text))
-        assert words in advice.message
+        text = small.replace("thread: M8, hex: 13, count: 6", spoilt)
+        advice = find_advice(read(text))
+        assert [words in one.message for one in advice] == [True, True]
 
     @pytest.mark.parametrize(
         ("spoilt", "words"),

@@ -2,20 +2,20 @@
 
 import pytest
 
-from tests.procedure.checks.faults import PROVE, FaultsOf, only
+from tests.procedure.checks.faults import PROVE, FaultsOf, among, only
 
 
 class TestIsolation:
     @pytest.mark.parametrize("source", ["airbag", "high voltage", "fuel pressure"])
     def test_no_wait_where_energy_lingers(self, faults_of: FaultsOf, source: str) -> None:
-        only(
+        among(
             faults_of(("source: battery", f"source: {source}")),
             "write the vehicle maker's value, there is no default",
         )
 
     @pytest.mark.parametrize("source", ["airbag", "high voltage", "fuel pressure"])
     def test_a_wait_of_nothing_is_none(self, faults_of: FaultsOf, source: str) -> None:
-        only(faults_of(("source: battery", f"source: {source}\n    wait: 0 s")), "there is no default")
+        among(faults_of(("source: battery", f"source: {source}\n    wait: 0 s")), "there is no default")
 
     @pytest.mark.parametrize(
         "own",
@@ -28,7 +28,7 @@ class TestIsolation:
     )
     def test_a_proof_by_another_reading_than_that_of_its_source(self, faults_of: FaultsOf, own: str) -> None:
         proves = "    proves: battery\n"
-        only(faults_of((proves, f"{proves}    measure: {own}\n")), "this step's `measure` is another")
+        among(faults_of((proves, f"{proves}    measure: {own}\n")), "this step's `measure` is another")
 
     def test_a_proof_may_say_the_reading_of_its_source_again(self, small: str, read) -> None:
         proves = "    proves: battery\n"
@@ -70,14 +70,14 @@ class TestIsolation:
 
     def test_restored_while_something_opened_under_it_is_open(self, faults_of: FaultsOf) -> None:
         faults = faults_of(("    restores: battery\n", "    restores: battery\n    after: [tighten]\n"))
-        only(faults, "restores 'battery' but need not wait for 'plug-in', which closes 'plug'")
+        among(faults, "restores 'battery' but need not wait for 'plug-in', which closes 'plug'")
 
     def test_isolated_and_proved_in_one_step(self, faults_of: FaultsOf) -> None:
         faults = faults_of(("isolates: battery", "isolates: battery\n    proves: battery"))
         assert any("are separate steps; split this one" in fault for fault in faults)
 
     def test_a_source_that_no_step_needs_isolated(self, faults_in: FaultsOf, small: str) -> None:
-        only(
+        among(
             faults_in(small.replace("    needs_isolated: [battery]\n", "")),
             "no step needs 'battery' isolated",
         )

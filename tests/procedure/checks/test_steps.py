@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.procedure.checks.faults import COVER_BOLTS, PROVE, FaultsOf, Read, only
+from tests.procedure.checks.faults import COVER_BOLTS, PROVE, FaultsOf, Read, among, only
 
 
 class TestSteps:
@@ -10,7 +10,7 @@ class TestSteps:
         only(faults_of((", torque: 22 N·m", "")), "is tightened without a `torque` or `stages`")
 
     def test_tightening_without_fasteners(self, faults_of: FaultsOf) -> None:
-        only(faults_of((f"    fasteners:\n{COVER_BOLTS}\n", "")), "a tightening step needs `fasteners`")
+        among(faults_of((f"    fasteners:\n{COVER_BOLTS}\n", "")), "a tightening step needs `fasteners`")
 
     def test_torque_and_stages(self, faults_of: FaultsOf) -> None:
         only(faults_of(("torque: 22 N·m", "torque: 22 N·m, stages: [22 N·m]")), "are both given; keep one")
@@ -39,7 +39,9 @@ class TestSteps:
 
     @pytest.mark.parametrize("state", ["done", "ok", "12 volts", "dead!", "dead, quite"])
     def test_a_state_is_plain_words_and_no_bare_done(self, faults_of: FaultsOf, state: str) -> None:
-        only(faults_of(("state: battery connected", f"state: {state}")), "a state is two or more plain words")
+        among(
+            faults_of(("state: battery connected", f"state: {state}")), "a state is two or more plain words"
+        )
 
     def test_a_count_of_nothing_named(self, faults_of: FaultsOf) -> None:
         only(faults_of(("    each: stroke\n", "")), "`count` needs `each`")

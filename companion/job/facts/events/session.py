@@ -25,6 +25,8 @@ class JobOpened(Event):
     """Workshop temperature, °C, when told; a cold shop lengthens cures."""
     humidity: float | None = None
     """Relative humidity in the workshop, %, when told; dry air lengthens cures by moisture."""
+    advice: tuple[str, ...] = ()
+    """What the check found odd in the procedure; told before the work, which waits until it is understood."""
 
 
 class SessionStarted(Event):

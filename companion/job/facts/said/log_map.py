@@ -111,7 +111,7 @@ def about(question: q.Question) -> dict[str, str]:
             return {"before": question.before.name, "asked": question.asked, **before}
         case q.LeaveOut():
             return {"step": question.step, **({"reason": question.reason} if question.reason else {})}
-        case q.TimerLength() | q.PartName() | q.Close():
+        case q.AdviceUnderstood() | q.TimerLength() | q.PartName() | q.Close():
             return {}
         case _:
             assert_never(question)
@@ -133,6 +133,8 @@ def _question(name: str, about: Mapping[str, str]) -> q.Question:
     match name:
         case q.PartOnBench.name:
             return q.PartOnBench(about["part"])
+        case q.AdviceUnderstood.name:
+            return q.AdviceUnderstood()
         case q.StepWanted.name:
             return q.StepWanted(about["step"])
         case q.DidYouSay.name:

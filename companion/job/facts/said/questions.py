@@ -20,6 +20,13 @@ class PartOnBench:
 
 
 @dataclass(frozen=True)
+class AdviceUnderstood:
+    """Is it understood what is odd in the procedure? "Understood" answers it."""
+
+    name: ClassVar[str] = "advice understood"
+
+
+@dataclass(frozen=True)
 class StepWanted:
     """Is an optional step to be done?"""
 
@@ -165,5 +172,5 @@ ForLength = TimerLength | PartWhen
 """Answered by a length of time."""
 ReadBack = ReadingRight | PartKnown | PartRight | LeaveOut | Close
 """What the mechanic said is read back: yes or no. Whatever leaves a question is a no."""
-YesOrNo = PartOnBench | StepWanted | DidYouSay | PartHere | StopWork
+YesOrNo = AdviceUnderstood | PartOnBench | StepWanted | DidYouSay | PartHere | StopWork
 Question = Proof | ForWords | ForLength | ReadBack | YesOrNo

@@ -1,0 +1,1 @@
+"""Fields held against fields: what one step says against another, and both against norms."""
