@@ -106,9 +106,15 @@ def test_every_field_of_an_event_has_its_sentence() -> None:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo logs where something may be written beside them."""
+    """The demo logs where something may be written beside them, with a quote that was kept."""
     folder = tmp_path_factory.mktemp("logs") / "demo"
     shutil.copytree(ROOT / "logs/demo", folder)
+    log = folder / "2031-03-10-sump-reseal-1.jsonl"
+    last = json.loads(log.read_text("utf-8").splitlines()[-1])
+    quote = {"event": "quote_kept", "confidence": 0.8, "quoted_s": 9000.0, "mean_s": 8000.0}
+    kept = {key: last[key] for key in ("schema", "seq", "at", "mono")} | quote | {"seq": last["seq"] + 1}
+    with log.open("a", encoding="utf-8") as file:
+        file.write(f"{json.dumps(kept)}\n")
     return folder
 
 

@@ -40,6 +40,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "Say what is always so in this shop: hours, rate, tax, which steps are the same.",
     ),
     "hours": ("shop.hours", "Tell who was there on which day, and for what; for the payroll."),
+    "quoted": ("shop.quoted", "Tell what was quoted for jobs, against what they took."),
     "shops": ("shop.shops", "Compare shops, each against the book."),
     "demo": ("shop.demo", "Write the logs of an invented shop, to try the others on."),
     "licences": ("licences", "List the licences of all that is installed for the program."),

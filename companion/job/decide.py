@@ -28,7 +28,7 @@ BOOK = BookTimeLeft()
 def decide(state: State, message: msg.Message, now: Instant, time_left: TimeLeft = BOOK) -> Decision:
     """What comes of a message: events to log first, then things to say."""
     turn = Turn(state, now, time_left)
-    if isinstance(message, msg.PartAwaited | msg.PartCame | msg.FollowedUp):
+    if isinstance(message, msg.PartAwaited | msg.PartCame | msg.FollowedUp | msg.QuoteGiven):
         at_desk(turn, message)
         return turn.decision()
     if state.job is not None and not isinstance(message, msg.Opened):

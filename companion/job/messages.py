@@ -5,7 +5,7 @@ from datetime import timedelta
 from typing import Literal
 
 from companion.job.facts.commands import Command
-from companion.job.facts.events import JobOpened
+from companion.job.facts.events import JobOpened, QuoteKept
 from companion.job.facts.said.given import Given
 from companion.job.facts.said.log_map import as_map
 
@@ -109,6 +109,13 @@ class FollowedUp:
 
 
 @dataclass(frozen=True)
+class QuoteGiven:
+    """Typed at the desk: what was quoted for the job, to be kept with it."""
+
+    quote: QuoteKept
+
+
+@dataclass(frozen=True)
 class SayingFailed:
     """A saying could not be played."""
 
@@ -187,6 +194,7 @@ Message = (
     | PartAwaited
     | PartCame
     | FollowedUp
+    | QuoteGiven
     | SayingFailed
     | MicrophoneLost
     | MicrophoneBack

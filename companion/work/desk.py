@@ -1,4 +1,4 @@
-"""Writing into the log of a job that nobody works on: a part is awaited or has come, a follow-up is done."""
+"""Writing into the log of a job that nobody works on: parts awaited, follow-ups done, a quote."""
 
 from pathlib import Path
 
@@ -6,12 +6,12 @@ from companion.errors import LogbookError
 from companion.job.decide import decide
 from companion.job.facts import events as ev
 from companion.job.facts.state import State
-from companion.job.messages import FollowedUp, PartAwaited, PartCame
+from companion.job.messages import FollowedUp, PartAwaited, PartCame, QuoteGiven
 from companion.job.rules.jumps import TOLERANCE, unseen_jump
 from companion.work.edges.clock import Clock
 from companion.work.opening import OpenJob, resume_job
 
-DeskMessage = PartAwaited | PartCame | FollowedUp
+DeskMessage = PartAwaited | PartCame | FollowedUp | QuoteGiven
 
 
 def write_at_desk(job: str, logs: Path, message: DeskMessage, clock: Clock) -> State:

@@ -90,6 +90,23 @@ EXPORTS = (
         },
     ),
     Export(
+        "quoted --json",
+        "a closed job with the quote that was kept for it",
+        {
+            "job": "its name",
+            "title": "of the procedure",
+            "vehicle": "as told; empty when not",
+            "confidence": "the quoted time is enough with this chance",
+            "quoted_s": "the quoted time of work, without allowance",
+            "took_s": "its active time",
+            "enough": "the quoted time was enough",
+            "labour_price": "of the quoted time with its allowance; null without a rate",
+            "hourly_rate": "that price for each hour of work that it took",
+            "profit": "what is left of it at `--cost`, or at the rate quoted",
+            "currency": "as written behind the amounts",
+        },
+    ),
+    Export(
         "times --json",
         "a step of a procedure; times are active time, for the next job",
         {

@@ -83,6 +83,7 @@ _ON = {"job": "JOB_TIME", "workday": "WORKDAY"}
 @click.option(
     "--deposit", type=float, default=0.0, metavar="PERCENT", help="Paid beforehand, of the upper price."
 )
+@click.option("--job", metavar="JOB", help="Keep it with this job; 'companion quoted' tells what came of it.")
 @options.logs
 @options.as_json
 @options.needs(Extra.LABOUR)
@@ -104,6 +105,7 @@ def command(
     vehicle: str,
     valid: int,
     deposit: float,
+    job: str | None,
     logs: Path,
     as_json: bool,
 ) -> None:
@@ -151,14 +153,46 @@ def command(
 
         whom = Customer(customer, vehicle, timedelta(days=valid), Decimal(f"{beforehand}"))
         asked.write(customer_file, customer_page(found, hourly, shop, whom, date.today()))
+    if job is not None:
+        _keep(found, job, logs)
     if as_json:
         click.echo(json.dumps(_data(found), ensure_ascii=False))
         return
     _show(found, steps)
     if told := asked.rests_on(fitted, logs):
         show_line(told)
+    if job is not None:
+        click.echo(f"Kept with the job: {job}")
     for file in filter(None, (csv_file, html_file, customer_file)):
         click.echo(f"Written: {file}")
+
+
+def _keep(found: "Quote", job: str, logs: Path) -> None:
+    """Write it into the log of the job.
+
+    Raises:
+        LabourError: the job is of another procedure.
+        LogbookError: there is no such job, it is closed, or somebody is at work on it.
+    """
+    from companion.job.facts.events import QuoteKept
+    from companion.job.messages import QuoteGiven
+    from companion.work.desk import write_at_desk
+    from companion.work.edges.clock import SystemClock
+    from companion.work.opening import read_job
+
+    title = read_job(job, logs).procedure.title
+    if title != found.title:
+        raise LabourError(f"{job} is a job on {title!r}, and this quote is of {found.title!r}")
+    kept = QuoteKept(
+        confidence=found.confidence,
+        quoted_s=round(found.labour.quantile(found.confidence).total_seconds(), 1),
+        mean_s=round(found.labour.mean.total_seconds(), 1),
+        rate="" if found.rate is None else str(found.rate),
+        labour_price="" if found.labour_cost is None else str(found.labour_cost),
+        parts_price=str(found.parts_cost) if found.parts else "",
+        currency=found.currency,
+    )
+    write_at_desk(job, logs, QuoteGiven(kept), SystemClock())
 
 
 def _part(text: str) -> "PartPrice":

@@ -86,7 +86,7 @@ def fold(state: State, event: ev.AnyEvent, at: Instant) -> State:
 
 def at_desk(event: ev.Event) -> bool:
     """Was it written while nobody was at the car? Then it is no sign that anyone was there."""
-    return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled) and event.desk
+    return isinstance(event, ev.DeadlineSet | ev.DeadlineSettled | ev.QuoteKept) and event.desk
 
 
 def _changed(state: State, event: ev.AnyEvent, at: Instant) -> State:
@@ -139,7 +139,7 @@ def _fold_session(state: State, event: SessionEvent, at: Instant) -> State:
             )
         case ev.JobClosed():
             return replace(state, closed=True, current=None, begun=None)
-        case ev.SessionEnded():
+        case ev.SessionEnded() | ev.QuoteKept():
             return state
         case _:
             assert_never(event)

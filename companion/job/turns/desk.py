@@ -1,4 +1,5 @@
-"""What is typed at the desk while nobody is at the car: a part is awaited or has come, a follow-up is done.
+"""What is typed at the desk while nobody is at the car: a part is awaited or has come, a follow-up is done, a
+quote is kept.
 
 Nothing is said; a refusal says why not.
 
@@ -9,17 +10,19 @@ Events written here are marked `desk`, and are no sign that anybody was at the c
 from companion.job.facts import events as ev
 from companion.job.facts.folding import ARRIVED, FOLLOWED_UP
 from companion.job.facts.ids import follow_up_id
-from companion.job.messages import FollowedUp, PartAwaited, PartCame
+from companion.job.messages import FollowedUp, PartAwaited, PartCame, QuoteGiven
 from companion.job.turns.parts import LONGEST_NAME, awaited, part_id, part_name, set_awaited, too_long
 from companion.job.turns.turn import Turn
 
 
-def at_desk(turn: Turn, message: PartAwaited | PartCame | FollowedUp) -> None:
+def at_desk(turn: Turn, message: PartAwaited | PartCame | FollowedUp | QuoteGiven) -> None:
     """Do what was typed."""
     if isinstance(message, FollowedUp):
         _follow_up(turn, message.what)
     elif turn.state.closed:
         _refuse(turn, "the job is closed")
+    elif isinstance(message, QuoteGiven):
+        turn.record(message.quote)
     elif isinstance(message, PartCame):
         _came(turn, part_id(turn.state, message.part))
     else:

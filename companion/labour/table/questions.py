@@ -166,6 +166,17 @@ def by_shop(jobs: Any = JOBS) -> Any:
     )
 
 
+def whole_jobs(jobs: Any = JOBS) -> Any:
+    """What each job took, all its labour together, in the order in which they were begun."""
+    found = jobs.group_by("job_number").agg(
+        job=jobs.job.arbitrary(),
+        title=jobs.title.arbitrary(),
+        vehicle=jobs.vehicle.arbitrary(),
+        active_s=jobs.active_s.sum(),
+    )
+    return found.order_by("job_number")
+
+
 def presence(spells: Any = SPELLS) -> Any:
     """How long each person was there on each day, in seconds, and what for; the four parts are the whole."""
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from companion.job.facts import events as ev
+from companion.job.facts.folding import at_desk
 from companion.job.facts.instant import Instant
 from companion.labour.table.hours import NIGHT, Hours
 
@@ -24,6 +25,8 @@ class Stopwatch:
 
     def see(self, record: ev.Record) -> None:
         """One more record."""
+        if at_desk(record.event):
+            return
         event, now = record.event, Instant(record.at, record.mono)
         if not isinstance(event, ev.SessionStarted):
             self._count(now)

@@ -77,4 +77,28 @@ class JobClosed(Event):
     event: Literal["job_closed"] = "job_closed"
 
 
-SessionEvent = JobOpened | SessionStarted | SessionEnded | JobHeld | JobCarriedOn | WorkStopped | JobClosed
+class QuoteKept(Event):
+    """What was quoted for the job. A later one takes its place."""
+
+    event: Literal["quote_kept"] = "quote_kept"
+    confidence: float
+    """The quoted time is enough with this chance, 0 to 1."""
+    quoted_s: float
+    """The quoted time of work, without any allowance."""
+    mean_s: float
+    """The mean that was expected, without any allowance."""
+    rate: str = ""
+    """The price of an hour; empty when none was given."""
+    labour_price: str = ""
+    """Of the quoted time with its allowance; empty without a rate."""
+    parts_price: str = ""
+    """Of all parts together."""
+    currency: str = ""
+    """As written behind the amounts."""
+    desk: bool = True
+    """Written by the command line: nobody was at the car."""
+
+
+SessionEvent = (
+    JobOpened | SessionStarted | SessionEnded | JobHeld | JobCarriedOn | WorkStopped | JobClosed | QuoteKept
+)
