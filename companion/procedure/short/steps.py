@@ -33,7 +33,8 @@ def _step(step: Any, taken: set[str], number: int) -> Any:
     filled = dict(step)
     if "id" not in step:
         filled = {"id": _free(_id(step.get("say"), number), taken), **filled}
-    if "book" not in step and step.get("act") in table("vocabulary", "acts"):
+    act = step.get("act")
+    if "book" not in step and isinstance(act, str) and act in table("vocabulary", "acts"):
         filled |= {"book": f"{_minutes(step)} min", "book_estimated": True}
     return filled
 
