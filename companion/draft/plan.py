@@ -102,6 +102,11 @@ def _told_of_home(plan: Plan) -> None:
     """A torque, seal or amount told of the way home goes to what it closes; the rest is a step of its own."""
     left: list[Deed] = []
     for deed in plan.home:
+        slackened = _meant(plan.before, deed)
+        if slackened is not None:
+            first = plan.before[slackened]
+            plan.before[slackened] = replace(first, fastened=_completed(first.fastened, deed.fastened))
+            continue
         place = _meant(plan.apart, deed)
         if place is None:
             left.append(deed)

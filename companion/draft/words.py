@@ -10,6 +10,7 @@ from companion.procedure.nouns import plural
 from companion.procedure.numbers import number
 
 _BY_HAND = frozenset(singular(noun) for noun in rows("fasteners")["by_hand"])
+_NOUNS = frozenset(singular(noun) for noun in rows("fasteners")["nouns"])
 _JOINED = frozenset(rows("fasteners")["joining"])
 _PLUG_NAMES = (
     "connector",
@@ -47,7 +48,8 @@ def item_name(deed: Deed, kind: str) -> str:
 
 def fasteners_name(deed: Deed, one: Fastened) -> str:
     """What its fasteners are called, so that they are told from all others of the job."""
-    told = one.what or ("screws" if one.six_lobe or one.driver else "bolts")
+    itself = singular(deed.thing.split()[-1]) in _NOUNS
+    told = one.what or (deed.thing if itself else "screws" if one.six_lobe or one.driver else "bolts")
     noun = singular(told.split()[-1])
     if singular(deed.thing.split()[-1]) == noun:
         return _as_many(one.count, deed.thing)

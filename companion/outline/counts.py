@@ -3,7 +3,7 @@
 import re
 
 from companion.outline import sizes
-from companion.outline.details import GAP, HEXES, Details, Rule, rule
+from companion.outline.details import GAP, HEXES, KEYED, Details, Rule, rule
 from companion.outline.kinds import kind_of
 from companion.outline.lexicon import one_of, singular, words
 
@@ -216,6 +216,8 @@ def details(text: str) -> Details:
     if d.count is not None or d.thread or d.what:
         for pattern in _SIZE_ALONE:
             d.take(pattern, _bare_size)
+    if d.hex and KEYED.search(d.what):
+        d.hex, d.socket_hex = None, d.hex
     if (d.sized or d.thread or d.what) and d.count is None:
         d.take(_COUNT_ALONE, _bare_count)
     return d

@@ -12,6 +12,10 @@ HEXES = frozenset(
 """mm across the flats that a bare number may mean."""
 
 
+KEYED = re.compile(r"\b(?:allen|socket|cap|hex key)\b")
+"""Bolts whose size is that of their key."""
+
+
 @dataclass
 class Details:
     """What was found, and the rest."""

@@ -5,6 +5,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from companion.outline.lexicon import one_of, rows, words
+
 _BULLET = re.compile(r"^\s*(?:[-*•+–]\s+|\(?\d{1,3}[.):]\s+|\(?[a-z][.)]\s+|\[[ xX]?\]\s*|>\s+)+")
 _STEP_WORD = re.compile(r"^\s*step\s*\d+\s*[.:)-]?\s*", re.IGNORECASE)
 _HEADING = re.compile(
@@ -21,6 +23,21 @@ _HOME = re.compile(
 _APART = re.compile(
     r"\b(?:remov\w*|off|apart|strip\w*|dismantl\w*|dis-?assembl\w*|tak\w+|teardown|out)\b", re.IGNORECASE
 )
+_HALF = re.compile(
+    r"(?:refit\w*|re-?assembl\w*|putting (?:it )?back(?: together)?|rebuild\w*|on again|way home|installation"
+    r"|removal|dis-?assembl\w*|strip\w*|dismantl\w*|taking (?:it )?apart)",
+    re.IGNORECASE,
+)
+_DOES = re.compile(
+    one_of(
+        [
+            *words("words", "particles"),
+            *(verb for act in rows("acts").values() for verb in act.get("plain", ())),
+        ]
+    )
+)
+_TITLE = 6
+"""Words of a title, at most."""
 _COLUMNS = {
     "what": r"step|what|item|part|thing|task|action|do|operation|component|description|name|job",
     "count": r"qty|quantity|how many|no\.?|number|count|n|pcs|#|fasteners?|fixings?|fixing|held by",
@@ -63,11 +80,10 @@ def lines_of(text: str) -> Outline:
     for number, row in enumerate(rows, start=1):
         if not row.strip() or _RULE.match(row):
             continue
-        heading = _HEADING.match(row)
-        if heading:
-            words = next(group for group in heading.groups() if group)
-            home = bool(_HOME.search(words)) or (home and not _APART.search(words))
-            title = title or (None if found or _only_a_half(words) else words)
+        after = rows[number] if any(row.strip() for row in rows[number:]) else "the end"
+        if told := _heading(row, after, first=not found and title is None):
+            home = bool(_HOME.search(told)) or (home and not _APART.search(told))
+            title = title or (None if found or _only_a_half(told) else told)
             continue
         if _COMMENT.match(row):
             continue
@@ -83,6 +99,19 @@ def lines_of(text: str) -> Outline:
         if plain:
             found.append(Line(number, plain, home))
     return Outline(title, tuple(found))
+
+
+def _heading(row: str, after: str, *, first: bool) -> str | None:
+    """The words of a heading: marked, underlined, a mere "refit", or the first line with a gap under it."""
+    if marked := _HEADING.match(row):
+        return next(group for group in marked.groups() if group)
+    plain = row.strip().rstrip(":")
+    if _BULLET.match(row) or row.lstrip().startswith("|"):
+        return None
+    underlined = bool(re.fullmatch(r"\s*(?:-{3,}|={3,})\s*", after))
+    short = len(plain.split()) <= _TITLE and not re.search(r"[,:;.]|\b\d", plain)
+    alone = first and short and not after.strip() and not _DOES.search(plain.lower())
+    return plain if underlined or alone or _HALF.fullmatch(plain) else None
 
 
 def _only_a_half(words: str) -> bool:

@@ -39,7 +39,7 @@ _TRAILING = re.compile(
     r"^(?P<thing>.+?) \b(?P<particle>off|out|away|down|up|apart|loose|free)\b(?! (?:side|hand))"
     r"(?: (?P<after>.*))?$"
 )
-_LEADING = re.compile(r"^(?:off|out|down|away) ?(?:comes? |goes |with )?(?P<thing>.+)$")
+_LEADING = re.compile(r"^(?:off|out|down|away)\b ?(?:comes? |goes |with )?(?P<thing>.+)$")
 _PLACE = re.compile(
     rf"(?P<place>(?:{one_of(words('words', 'places'))}) .+)$|(?P<alone>(?:on top"
     r"|underneath|inside|on the left|on the right))$"
@@ -73,6 +73,11 @@ _HELD = re.compile(
     rf"^(?:the )?{GAP}(?: {GAP})* (?:(?P<by>that hold|holding|securing|retaining|hold|that holds"
     rf"|holds|secure|fixing)|of|for|from) (?P<thing>[^{GAP}]+?)(?: (?:on)?to [^{GAP}]+)?$"
 )
+_HELD_BY = re.compile(
+    r"^(?P<thing>[^~]+?) (?:(?:is |are )?(?:held|fixed|secured|retained|bolted|screwed|mounted)"
+    r"(?: (?:on|in|down))? (?:by|with|on)|sits on|hangs on|is on with)\b"
+)
+_NO_DRAINING = re.compile(r" (?:plug|bolt|tap|cock|valve|hole|pump|hose|pipe)s?\b")
 _ON = re.compile(rf"^{GAP}(?: {GAP})* (?P<place>(?:on|in|at) [^{GAP}]+)$")
 _NOUN = re.compile(
     rf"(?P<head>.*?)(?P<noun>(?:{one_of(words('fasteners', 'adjectives'))} )*"
@@ -85,6 +90,8 @@ def phrase(rest: str) -> Phrase:
     text = re.sub(r"\s+", " ", rest).strip(" ,.:;!-")
     if held := _HELD.match(text):
         return Phrase(Doing.REMOVE if held["by"] else None, name(held["thing"]), None)
+    if by := _HELD_BY.match(text):
+        return Phrase(Doing.REMOVE, name(by["thing"]), None)
     if on := _ON.match(text):
         return Phrase(None, "", name(on["place"]) or None)
     for read in (_plain_verb, _parted_verb, _alone_verb, _leading, _trailing):
@@ -101,7 +108,7 @@ def _plain_verb(text: str) -> Phrase | None:
         return None
     match = min(found, key=lambda one: one[:2])[2]
     doing = _VERBS[match[0]]
-    if doing is Doing.DRAIN and re.match(r" (?:plug|bolt|tap|cock|valve|hole)\b", text[match.end() :]):
+    if doing is Doing.DRAIN and _NO_DRAINING.match(text[match.end() :]):
         return None
     before, after = text[: match.start()], text[match.end() :].strip()
     subject = name(before)

@@ -17,7 +17,7 @@ _ACT = one_of(
 _SENTENCE = re.compile(r"[.;!](?=\s|$)|\s*(?:->|=>|→)\s*")
 _PARTED_BY_WIRE = r"\band (?=an? (?:\w+ ){0,2}(?:hose|pipe|plug|connector|cable|wire|lead)s?\b)"
 _CUT = re.compile(
-    r",|:(?!\d)|\s[-–—]+\s|[()]|\s\+\s|\band then\b|\bthen\b|\bso first thing is\b"
+    r",|:(?!\d)|\s[-–—]+\s|[()]|\s\+\s|\band then\b|\bthen\b|\bso first thing is\b|\bwhen you\b"
     rf"|\band (?=(?:the |now |you |get |have )*{_ACT})|{_PARTED_BY_WIRE}"
     r"|\band (?=(?:get|pull|take|slip|drop|lift) )"
 )

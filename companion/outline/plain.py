@@ -87,6 +87,7 @@ _RULES: tuple[_Rule, ...] = tuple(
         (r"\bpush[ -]?in\b", "push-in"),
         (r"\bmulti[ -]?plug", "multiplug"),
         (r"\b(\d+)x(?=[a-z]\d)", r"\1 x "),
+        (r"\b(\d{1,2})x(\d{1,2}) ?mm\b", r"\1 x \2 mm"),
         (r"\b6[- ]?lobe\b", "torx"),
         (r"\be[ -]?torx(?: bit)?(?: socket)? ?e?(\d+)", r"e\1"),
         (r"\b(?:external|outside|female) (?:torx|six[- ]lobe) ?e?(\d+)", r"e\1"),

@@ -1,6 +1,7 @@
 """One sentence folded: its pieces, one after another, into deeds that each gather what is told of them."""
 
 import re
+from dataclasses import replace
 
 from companion.outline.counts import details
 from companion.outline.deed import OPENING, Doing
@@ -24,11 +25,15 @@ _PARTICLES = re.compile(one_of(words("words", "particles")))
 _PLUG = re.compile(r"(?:drain |sump |level )?(?:plug|bolt|screw|tap|cock|valve|bung)")
 _ITSELF = re.compile(r"\b(?:pulls|pops|slides|twists|unclips|lifts|pushes)(?: (?:straight|up|off|out))*")
 _AS_IT_IS = re.compile(
-    r"\b(?:already|no need|not needed|stays? (?:on|in|put|where|as)|leave|leaves|remains?)\b|^(?:plug"
-    r"|cap|blank|cover) (?:it|them|both|the|all)\b|^never\b"
+    r"\b(?:hand ?brake|parking brake) (?:off|on)\b"
+    r"|\b(?:already|no need|not needed|stays? (?:on|in|put|where|as)|leave|leaves|remains?)\b"
+    r"|^(?:plug|cap|blank|cover) (?:it|them|both|the|all)\b|^never\b"
 )
 _ASIDE = (Doing.MARK, Doing.CLEAN, Doing.INSPECT)
 _HOLDS = re.compile(r"^(?:securing|holding|retaining|fixing|that holds?|which holds?) (?P<thing>.+)$")
+_WHICH_IS = re.compile(
+    r"^(?:which|that|it|they|there)(?: is|'s| are| has| have)(?: (?:held|fixed) (?:on |in )?(?:by|with))? "
+)
 _ALL_OF_THEM = re.compile(r"^(?:both|all(?: of them)?|each|all \d)\b")
 
 
@@ -53,6 +58,7 @@ class Sentence:
         return self._drafts[-1] if self._drafts else None
 
     def _piece(self, piece: Piece) -> None:
+        piece = replace(piece, text=_WHICH_IS.sub("", piece.text))
         text, current = piece.text, self._current
         source = energy_in(f"{self._heading} {text}".strip()) or energy_in(text)
         if source:
@@ -105,6 +111,8 @@ class Sentence:
 
     def _goes_with(self, current: Told, piece: Piece, said: Phrase, d: Details) -> bool:
         """Does a piece tell more of the deed before it, and of no other?"""
+        if current.doing is Doing.NOTE:
+            return False
         if not current.thing and (not current.groups or (said.thing and said.doing is None)) and current.told:
             return True
         if current.doing in _ASIDE and d.any and self._heading:

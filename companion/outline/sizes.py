@@ -163,6 +163,7 @@ RULES: tuple[Rule, ...] = (
         _six_lobe,
     ),
     rule(rf"\b{_SOCKET} (?P<size>{_FRACTION}|{_N}) ?(?:mm|in)\b", _socket),
+    rule(rf"\b(?P<size>{_N}) ?(?:mm )?(?:hex )?keys?\b", _socket),
     rule(rf"\b(?P<size>{_FRACTION}|{_N})(?: ?mm| ?in)? {_SOCKET}", _socket),
     rule(rf"\b{_SOCKET} (?P<size>{_FRACTION}|{_N})\b(?! ?nm)", _socket),
     rule(rf"\bhex (?P<size>{_N})(?: mm)?\b", _hex),

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from companion.outline.deed import Doing
-from companion.outline.details import Details
+from companion.outline.details import KEYED, Details
 from companion.outline.lexicon import singular
 
 
@@ -49,15 +49,16 @@ def merge(draft: Told, d: Details) -> None:
     if not (d.any or d.bag or d.renew or d.angle):
         return
     last = draft.groups[-1] if draft.groups else None
-    if last is None or (
-        d.count and last.count and d.what and last.what and singular(d.what) != singular(last.what)
-    ):
+    if last is None or _another_kind(last, d):
         draft.groups.append(
             Details("", **{name: getattr(d, name) for name in _NAMES}, renew=d.renew, sure=dict(d.sure))
         )
         return
     for name in _NAMES:
         told = getattr(d, name)
+        if name == "hex" and told and KEYED.search(last.what) and not last.sized:
+            last.socket_hex = told
+            continue
         if told and getattr(last, name) in (None, "") and not (name in _DRIVES and last.sized):
             setattr(last, name, told)
             last.sure |= {name: d.sure[name]} if name in d.sure else {}
@@ -65,3 +66,9 @@ def merge(draft: Told, d: Details) -> None:
     if d.bag:
         for group in draft.groups:
             group.bag = group.bag or d.bag
+
+
+def _another_kind(last: Details, d: Details) -> bool:
+    """ "A flare nut, two bolts": each with a number or size of its own."""
+    named = d.what and last.what and singular(d.what) != singular(last.what)
+    return bool(named and (d.count or d.sized or d.thread) and (last.count or last.sized or last.thread))
