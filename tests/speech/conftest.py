@@ -10,8 +10,9 @@ from companion.speech.sound.samples import FRAME, Samples
 from tests.helpers.sounds import Talker
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def talker() -> Iterator[Talker]:
+    """One for each file: espeak-ng's next words hang on what it said before."""
     talker = Talker()
     yield talker
     talker.close()
@@ -29,7 +30,7 @@ def embedded() -> EmbeddedRecogniser:
     return EmbeddedRecogniser()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def reading(talker: Talker) -> Samples:
     """The companion reading, thrice the same sentence, in whole frames."""
     sound = np.concatenate([talker.say("Remove the six bolts of the sump, and keep them in order.")] * 3)
