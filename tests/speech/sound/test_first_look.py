@@ -13,7 +13,7 @@ from tests.helpers.sounds import Talker, hiss
 SECONDS = 10.5
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def speech(talker: Talker) -> Samples:
     """A mechanic who says something now and then, in a quiet room, at a good level."""
     said = talker.stream(
