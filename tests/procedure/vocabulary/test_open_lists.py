@@ -12,7 +12,7 @@ from companion.procedure.things import Item
 from companion.procedure.vocabulary.energies import WORDS, EnergySource
 from companion.procedure.vocabulary.kinds import ItemKind
 from tests.job.conftest import Mechanic
-from tests.procedure.checks.faults import FaultsOf, only
+from tests.procedure.checks.faults import PROVE, FaultsOf, only
 
 
 @pytest.mark.parametrize(
@@ -72,6 +72,13 @@ def flywheel(**declared: object) -> Procedure:
 def test_what_a_file_declares_itself_needs_a_wait_unless_it_says_that_it_does_not() -> None:
     assert ["flywheel needs a `wait`" in fault.message for fault in find_faults(flywheel())] == [True]
     assert find_faults(flywheel(lingers=False, words="stopped")) == ()
+
+
+@pytest.mark.parametrize("source", ["source: mains", "source: {called: dynamo, lingers: false}"])
+def test_what_is_deadly_is_not_proved_by_words(faults_of: FaultsOf, source: str) -> None:
+    by_words = "proves: battery\n    state: nothing is left"
+    faults = faults_of(("source: battery", source), (PROVE, ""), ("proves: battery", by_words))
+    assert any("is proved by words alone; write `prove`" in fault for fault in faults), faults
 
 
 def test_what_a_file_declares_itself_is_worked_like_any_other() -> None:

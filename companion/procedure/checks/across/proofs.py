@@ -105,11 +105,7 @@ def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
         energy = procedure.energy[step.proves]
         if step.measure and not energy.prove:
             yield from _proof((*path, "measure"), energy, step.measure)
-        if (
-            str(energy.source) in ("high voltage", "airbag")
-            and not (energy.prove or step.measure)
-            and step.state
-        ):
+        if energy.source.deadly and step.state and not (energy.prove or step.measure):
             message = f"{energy.source} is proved by words alone; write `prove` under '{step.proves}'"
             yield BY_WORDS.at((*path, "proves"), message)
 
