@@ -6,7 +6,7 @@ from typing import Protocol, runtime_checkable
 from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Words
 from companion.job.facts.said.log_map import measured
-from companion.speech.language.phrases import Language, Phrase, bare, in_one_breath, plain
+from companion.speech.language.phrases import Language, Phrase, bare, in_one_breath, noted, plain
 from companion.speech.language.values import parse_reading
 from companion.speech.language.values_meant import meant
 from companion.speech.recognisers.recogniser import Judgement, Recogniser, Verdict
@@ -40,7 +40,7 @@ def own_words(text: str, live: Sequence[Phrase], spoken: Language) -> Judgement:
     words = plain(text)
     stops = (p for p in live if p.command == Command.STOP_WORK and f"{words} ".startswith(f"{p.text} "))
     command = bare(words, live) or spoken.bare(words) or next(stops, None)
-    free = Phrase(words, Command.WORDS, Words(text))
+    free = Phrase(words, Command.WORDS, Words(noted(text)))
     return Judgement(Verdict.ACCEPTED, command or free, SURE_ENOUGH)
 
 

@@ -26,6 +26,7 @@ from companion.speech.language.part_names import part_and_wait
 
 _FOLDER = Path(__file__).parent / "phrases"
 _NOT_WORDS = re.compile(r"[^\w' ]+")
+_LEFT_OVER = re.compile(r"[\s,.:;-]*(?:(?:of|a note(?: of| that)?)\b[\s,.:;-]+)*", re.IGNORECASE)
 LARGEST_COUNT = 60
 
 
@@ -280,4 +281,10 @@ def _own_words(command: Command, rest: str) -> Given:
         return Reason(rest)
     if command is Command.AWAIT_PART:
         return part_and_wait(rest)
-    return Words(rest.removeprefix("of ") if command is Command.HOLD else rest)
+    return Words(noted(rest))
+
+
+def noted(text: str) -> str:
+    """Words of one's own without what is left of their opening: "take a note of"."""
+    found = _LEFT_OVER.match(text)
+    return text[found.end() :] if found and found.end() < len(text) else text

@@ -42,6 +42,9 @@ _FILLERS = {
     "i have",
 }
 _WORD = re.compile(r"\d+(?:[.,]\d+)?|[a-zµ']+|[°%ω]\s?[a-z]?|-(?=\d)", re.IGNORECASE)
+_ONE_BY_ONE = re.compile(r"(?<![\d.,])\d(?:(?:\s+|,\s+|-)\d(?!\d))+")
+"""Digits said one by one, as they are written down: "1-2.6", "9 0"."""
+_APART_FROM_POINT = re.compile(r"(?<=\d)\s+\.(?=\d)")
 _LIKE_A_UNIT = 0.7
 _FRACTIONS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
 
@@ -53,7 +56,7 @@ def parse_reading(text: str, unit: str | None = None) -> tuple[str, str] | None:
         unit: the unit that is wanted (a key of `MEASURED`). A bare number then counts as one in that unit. A
             value in another unit keeps its own, so that the job can refuse it aloud.
     """
-    said = " ".join(spoken_words(text))
+    said = " ".join(spoken_words(digits_together(text)))
     for filler in sorted(_FILLERS, key=len, reverse=True):
         said = said.removeprefix(filler + " ")
     number = _number(said.split())
@@ -120,6 +123,11 @@ def _seconds(words: Sequence[str]) -> Decimal | None:
         elif word != "and" or pending:
             pending.append(word)
     return total if not pending and total else None
+
+
+def digits_together(text: str) -> str:
+    """A number whose digits were said one by one, and written down so, as one: "1-2.6" is 12.6."""
+    return _ONE_BY_ONE.sub(lambda found: re.sub(r"\D", "", found[0]), _APART_FROM_POINT.sub(".", text))
 
 
 def spoken_words(text: str) -> list[str]:

@@ -7,7 +7,13 @@ from collections.abc import Iterator, Sequence
 
 from companion.procedure.numbers import number
 from companion.procedure.unit_table import MEASURED
-from companion.speech.language.values import NUMBER_WORDS, misheard, parse_reading, spoken_words
+from companion.speech.language.values import (
+    NUMBER_WORDS,
+    digits_together,
+    misheard,
+    parse_reading,
+    spoken_words,
+)
 
 MOST = 60
 """CHOSEN: how many are weighed; more take too long."""
@@ -36,7 +42,7 @@ def meant(written: Sequence[str], unit: str) -> list[str]:
 
 def _in_words(text: str) -> str:
     """Digits spelled out: "19 mm." becomes "nineteen mm"."""
-    words = ["minus" if word == "-" else word for word in spoken_words(text)]
+    words = ["minus" if word == "-" else word for word in spoken_words(digits_together(text))]
     return " ".join(number(word) if word.replace(".", "", 1).isdecimal() else word for word in words)
 
 

@@ -8,7 +8,7 @@ from companion.errors import CompanionError
 from companion.job.facts.commands import Command
 from companion.job.facts.said.given import Count, Length, Measured, SpokenState, Thing, Words
 from companion.job.rules.expected import Expecting
-from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, parse_typed, phrases_for
+from companion.speech.language.phrases import LARGEST_COUNT, Phrase, language, noted, parse_typed, phrases_for
 
 NEVER_FIXED = {
     *(Command.STATE, Command.READING, Command.COUNT, Command.DURATION, Command.WORDS, Command.STEP)
@@ -147,3 +147,23 @@ def test_a_thing_is_left_out_typed_by_any_of_its_names(typed: str) -> None:
 
 def test_leaving_nothing_out_means_nothing() -> None:
     assert parse_typed("leave out", ()) is None
+
+
+@pytest.mark.parametrize(
+    ("written", "kept"),
+    [
+        ("of a bracket is cracked", "a bracket is cracked"),
+        ("a note of the left bolt", "the left bolt"),
+        ("off by two millimetres", "off by two millimetres"),
+        ("that bolt is loose", "that bolt is loose"),
+        ("of", "of"),
+    ],
+)
+def test_a_note_does_not_begin_with_what_is_left_of_its_opening(written: str, kept: str) -> None:
+    assert noted(written) == kept
+
+
+def test_a_note_in_one_breath_is_kept_without_it() -> None:
+    phrase = parse_typed("take a note of a bracket is cracked", phrases_for([Command.NOTE]))
+    assert phrase is not None
+    assert phrase.given == Words("a bracket is cracked")
