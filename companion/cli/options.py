@@ -5,7 +5,7 @@ import os
 from collections.abc import Callable
 from functools import wraps
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,6 +13,9 @@ from companion.errors import CompanionError
 from companion.extras import Extra, need
 from companion.files import check_name
 from companion.library import find
+
+if TYPE_CHECKING:
+    from companion.speech.language.own_phrases import OwnPhrases
 
 
 class NewPage(click.Path):
@@ -116,6 +119,13 @@ profile = click.option(
     metavar="FILE",
     help=f"A voice and place, as kept by hear --check --adapt; {PROFILE_NAME} beside the logs, if any.",
 )
+PHRASES_NAME = "phrases.yaml"
+phrases = click.option(
+    "--phrases",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help=f"Your own words for commands, such as done: [finished]; {PHRASES_NAME} beside the logs, if any.",
+)
 lang = click.option(
     "--lang", default="en", show_default=True, metavar="LANGUAGE", help="Language of the phrases."
 )
@@ -140,3 +150,19 @@ def kept_profile(named: Path | None, logs: Path) -> Path | None:
     """The hearing profile that is named, or the one that lies beside the logs; None when there is none."""
     kept = logs / PROFILE_NAME
     return named or (kept if kept.is_file() else None)
+
+
+def own_phrases(named: Path | None, logs: Path, lang: str) -> "OwnPhrases":
+    """The mechanic's own words, named or beside the logs. What is easily mistaken is told."""
+    kept = logs / PHRASES_NAME
+    path = named or (kept if kept.is_file() else None)
+    if path is None:
+        return {}
+    from companion.speech.language.own_phrases import easily_mistaken, read_own_phrases
+    from companion.speech.language.phrases import language
+
+    spoken = language(lang)
+    own = read_own_phrases(path, spoken)
+    for line in easily_mistaken(own, spoken) if lang == "en" else ():
+        click.echo(f"companion: {path}: {line}", err=True)
+    return own

@@ -1,8 +1,12 @@
 """What the mechanic chose for a job at the car."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from companion.speech.language.own_phrases import OwnPhrases
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,8 @@ class Choices:
     alone_under: timedelta | None = None
     alarm_command: tuple[str, ...] = ()
     profile: Path | None = None
+    own: "OwnPhrases" = field(default_factory=dict)
+    """The mechanic's own words for commands."""
     recogniser: str = "auto"
     model: Path | None = None
     lang: str = "en"

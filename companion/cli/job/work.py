@@ -67,6 +67,7 @@ from companion.cli import options
     "COMPANION_JOB and so on. It has 30 seconds; a failure is shown.",
 )
 @options.profile
+@options.phrases
 @options.recogniser
 @options.model
 @options.lang
@@ -91,6 +92,7 @@ def command(
     alone_under: float | None,
     alarm_command: str | None,
     profile: Path | None,
+    phrases: Path | None,
     recogniser: str,
     model: Path | None,
     lang: str,
@@ -126,6 +128,7 @@ def command(
         alone_under=timedelta(minutes=alone_under) if alone_under else None,
         alarm_command=parse_hook(alarm_command) if alarm_command is not None else (),
         profile=options.kept_profile(profile, logs),
+        own={} if keys else options.own_phrases(phrases, logs, lang),
         recogniser=recogniser,
         model=model,
         lang=lang,

@@ -11,6 +11,7 @@ from companion.extras import Extra
 
 if TYPE_CHECKING:
     from companion.speech.hearing.ear import Ear
+    from companion.speech.language.phrases import Phrase
 
 
 _WITHOUT = {"microphone": "--keys", "loudspeaker": "--quiet"}
@@ -45,7 +46,12 @@ _TRIED = 4.0
     help="With --check: what a sound level meter beside the microphone reads between the phrases.",
 )
 @options.logs
+@click.option(
+    "--teach", type=options.Words(), metavar="WORD", help="Say it three times: how well is it told?"
+)
+@click.option("--as", "meaning", type=options.Words(), metavar="COMMAND", help="With --teach: what it means.")
 @options.profile
+@options.phrases
 @options.recogniser
 @options.model
 @options.lang
@@ -62,7 +68,10 @@ def command(
     adapt: bool,
     meter: float | None,
     logs: Path,
+    teach: str | None,
+    meaning: str | None,
     profile: Path | None,
+    phrases: Path | None,
     recogniser: str,
     model: Path | None,
     lang: str,
@@ -78,29 +87,53 @@ def command(
     if devices:
         _list_devices()
         return
-    if not check and (adapt or recording or mic or meter is not None):
-        raise click.UsageError("--adapt, --from, --mic and --meter belong to --check")
-    if not check and not files:
+    if (teach is None) != (meaning is None) or (teach and (check or files)):
+        raise click.UsageError("--teach WORD goes with --as COMMAND, such as --teach finished --as done")
+    if not check and (adapt or meter is not None or (not teach and (recording or mic))):
+        raise click.UsageError(
+            "--adapt, --from, --mic and --meter belong to --check; --from and --mic to --teach"
+        )
+    if not check and not teach and not files:
         raise click.UsageError("name recordings, or --devices, or --check")
     if check and files:
         raise click.UsageError("--check takes a recording by --from FILE.wav")
     from companion.cli.speech.at_step import expecting_at
+    from companion.job.facts.commands import Command
     from companion.speech.hearing.ear import Ear
     from companion.speech.language.phrases import language
     from companion.work.sound.wiring import make_recogniser
 
     known = None if check else options.kept_profile(profile, logs)
-    ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang)
+    own = options.own_phrases(phrases, logs, lang)
+    word = _word(teach, meaning, lang)
+    if word:
+        own = {**own, Command(word.command): (*own.get(Command(word.command), ()), word.text)}
+    ear = Ear(make_recogniser(recogniser, model, lang, known), lang=lang, own=own)
     can = expecting_at(procedure, step)
-    phrases = language(lang).that_answer(can)
-    ear.expect(phrases, can.free_speech, _trade_words(procedure), can.reading)
+    live = language(lang).that_answer(can)
+    ear.expect(live, can.free_speech, _trade_words(procedure), can.reading)
+    if word:
+        from companion.cli.speech.teach import run as teach_it
+
+        teach_it(ear, word, language(lang), own, mic, recording, as_json)
+        return
     if check:
         from companion.cli.speech.microphone_check import run
 
         keep = (profile or logs / options.PROFILE_NAME) if adapt else None
-        run(ear, phrases, mic, recording, meter, keep, as_json)
+        run(ear, live, mic, recording, meter, keep, as_json)
     else:
         _hear(files, ear, as_json)
+
+
+def _word(teach: str | None, meaning: str | None, lang: str) -> "Phrase | None":
+    """The word that is taught; checked as if it stood in a file."""
+    if teach is None or meaning is None:
+        return None
+    from companion.speech.language.own_phrases import taught
+    from companion.speech.language.phrases import language
+
+    return taught(teach, meaning, language(lang))
 
 
 def _trade_words(procedure: Path | None) -> tuple[str, ...]:

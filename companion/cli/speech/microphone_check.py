@@ -73,7 +73,7 @@ def run(
 
 def _tell(findings: Findings, learnt: Profile, calibration: float | None) -> None:
     for tried in findings.tried:
-        click.echo(f"  {tried.asked:14} {_as_heard(tried)}")
+        click.echo(f"  {tried.asked:14} {as_heard(tried)}")
     click.echo(
         f"Noise: {findings.noise_db:.0f} dB of full scale, {findings.floor_db:.0f} in its quietest moments"
     )
@@ -107,7 +107,8 @@ def _compare(findings: Findings, learnt: Profile) -> None:
     )
 
 
-def _as_heard(tried: Tried) -> str:
+def as_heard(tried: Tried) -> str:
+    """What became of one phrase, with its level."""
     judgement = tried.judgement
     if judgement is None:
         return "no speech came"

@@ -22,6 +22,7 @@ from companion.speech.hearing.own_voice import OwnVoice, at_once, obeyed_unsure,
 from companion.speech.hearing.thought import Expected, Thought
 from companion.speech.hearing.through import Hindrance, Through
 from companion.speech.hearing.utterance import Hearing, Segmenter, Utterance
+from companion.speech.language.own_phrases import OwnPhrases, opened_by, with_own
 from companion.speech.language.phrases import Phrase, language
 from companion.speech.recognisers import settings
 from companion.speech.recognisers.decision import among_voices
@@ -45,6 +46,7 @@ class Ear:
         activity: tells speech from noise; Silero by default.
         lang: the language of the phrases.
         attention: a word of the user's own that must open every command except "stop work".
+        own: the user's own words for commands.
     """
 
     def __init__(
@@ -53,10 +55,12 @@ class Ear:
         activity: Activity | None = None,
         lang: str = "en",
         attention: str | None = None,
+        own: OwnPhrases | None = None,
     ) -> None:
         self.recogniser = recogniser
         self._language = language(lang)
         self._attention = attention
+        self._own = own or {}
         self._segmenter = Segmenter(activity or SileroActivity())
         self._own_voice = OwnVoice()
         self._near = NearVoice()
@@ -93,7 +97,8 @@ class Ear:
             bias: trade words likely in free speech.
             reading: the unit of a measured value that is wanted.
         """
-        expected = Expected(tuple(map(self._with_attention, phrases)), dictation, tuple(bias), reading)
+        said = opened_by(self._attention, with_own(phrases, self._own))
+        expected = Expected(said, dictation, tuple(bias), reading)
         if expected != self._expected:
             self._expected = expected
             self._thought = None
@@ -293,8 +298,3 @@ class Ear:
         if len(self._levels) >= 3:
             floor = max(floor, median(self._levels) - settings.FARTHER)
         return utterance.level() < floor
-
-    def _with_attention(self, phrase: Phrase) -> Phrase:
-        if self._attention is None or phrase.command == Command.STOP_WORK:
-            return phrase
-        return replace(phrase, text=f"{self._attention} {phrase.text}")

@@ -142,7 +142,7 @@ def _listener(choices: Choices, mouth: Sayer, job: OpenJob, session: Session) ->
     from companion.speech.hearing.ear import Ear
 
     recogniser = make_recogniser(choices.recogniser, choices.model, choices.lang, choices.profile)
-    ear = Ear(recogniser, lang=choices.lang, attention=choices.attention)
+    ear = Ear(recogniser, lang=choices.lang, attention=choices.attention, own=choices.own)
     listener = Listener(ear, mouth, job.logbook, job.state.procedure, choices.lang)
     listener.expect(session.expecting())
     listener.prepare()

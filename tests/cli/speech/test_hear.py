@@ -109,3 +109,36 @@ def test_devices_are_listed_and_how_late_sound_comes_is_told(companion, tmp_path
     result = companion("hear", "--devices")
     assert "There is no microphone; plug one in, or work with --keys." in result.stdout
     assert "There is no loudspeaker; plug one in, or work with --quiet." in result.stdout
+
+
+@pytest.fixture(scope="session")
+def thrice() -> np.ndarray:
+    """A word of one's own, three times."""
+    talker = Talker("gmw/en")
+    sound = talker.stream(1.0, *(part for _ in range(3) for part in ("finished", 1.2)))
+    talker.close()
+    return sound
+
+
+def test_ones_own_word_is_heard_once_it_stands_in_a_file(companion, tmp_path, thrice):
+    write_wav(tmp_path / "thrice.wav", thrice)
+    (tmp_path / "mine.yaml").write_text("done: [finished]\n")
+    arguments = ["hear", "thrice.wav", "--json", "--recogniser", "embedded"]
+    assert companion(*arguments).stdout == ""
+    heard = companion(*arguments, "--phrases", "mine.yaml")
+    assert [json.loads(line)["command"] for line in heard.stdout.splitlines()] == ["done"] * 3
+    (tmp_path / "mine.yaml").write_text("dome: [finished]\n")
+    refused = companion(*arguments, "--phrases", "mine.yaml")
+    assert refused.returncode == 2
+    assert refused.stderr == "companion: mine.yaml: 'dome' is no command; did you mean 'done'?\n"
+
+
+def test_a_word_that_is_taught_is_told_from_the_rest(companion, tmp_path, thrice):
+    write_wav(tmp_path / "thrice.wav", thrice)
+    of_a_file = ("--from", "thrice.wav", "--recogniser", "embedded")
+    result = companion("hear", "--teach", "finished", "--as", "done", *of_a_file)
+    assert result.returncode == 0, result.stderr
+    assert '"finished" would be obeyed 3 of 3 times.' in result.stdout
+    assert 'by its sound "done" is nearest to' in result.stdout
+    assert "write into the file of --phrases: done: [finished]" in result.stdout
+    assert companion("hear", "--teach", "finished").returncode == 2
