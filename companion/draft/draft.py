@@ -1,13 +1,17 @@
 """An outline in, a procedure's file out."""
 
+from pydantic import ValidationError
+
 from companion.draft.build import build
 from companion.draft.mend import questioned
 from companion.draft.plan import plan_of
 from companion.draft.write import as_yaml
 from companion.errors import ProcedureError
+from companion.harmless import harmless, one_line
 from companion.outline.deed import OPENING, Deed
 from companion.outline.lines import lines_of
 from companion.outline.parse import deeds_of
+from companion.procedure.reading.explain import explain
 
 
 def draft(text: str, title: str, applies_to: str | None = None, source: str | None = None) -> str:
@@ -16,16 +20,22 @@ def draft(text: str, title: str, applies_to: str | None = None, source: str | No
     Raises:
         ProcedureError: nothing that is taken apart was understood.
     """
-    outline = lines_of(text)
-    return drafted(deeds_of(text), outline.title or title, applies_to, source)
+    shown = "\n".join("\t".join(map(harmless, line.split("\t"))) for line in text.splitlines())
+    told = (one_line(words) if words else None for words in (applies_to, source))
+    return drafted(deeds_of(shown), lines_of(shown).title or one_line(title), *told)
 
 
 def drafted(
     deeds: tuple[Deed, ...], title: str, applies_to: str | None = None, source: str | None = None
 ) -> str:
     """The same from deeds. Raises as `draft` does."""
-    if not any(deed.doing in OPENING for deed in deeds):
+    data = build(plan_of(deeds), title, applies_to, source)
+    if not any(deed.doing in OPENING for deed in deeds) or not data.get("steps"):
         raise ProcedureError(
             "nothing that is taken apart is in this outline; write lines like 'cover off, six T25'"
         )
-    return as_yaml(questioned(build(plan_of(deeds), title, applies_to, source)))
+    try:
+        return as_yaml(questioned(data))
+    except ValidationError as error:
+        first = next(explain(error, data))
+        raise ProcedureError(f"no procedure can be made of this outline: something {first.message}") from None

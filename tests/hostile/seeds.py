@@ -55,6 +55,14 @@ def of_words() -> tuple[bytes, ...]:
 
 
 @cache
+def of_outlines() -> tuple[bytes, ...]:
+    """Outlines as people write them."""
+    return tuple(
+        path.read_bytes()[:1500] for path in sorted((ROOT / "tests" / "outline" / "corpus").glob("*.txt"))
+    )
+
+
+@cache
 def of_sounds() -> tuple[bytes, ...]:
     made = []
     for width, channels, rate in ((2, 1, 16_000), (1, 2, 8_000), (3, 1, 44_100), (4, 3, 48_000)):

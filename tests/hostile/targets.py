@@ -9,6 +9,7 @@ from functools import cache, cached_property, partial
 from pathlib import Path
 from random import Random
 
+from companion.draft.draft import draft
 from companion.errors import CompanionError
 from companion.job import messages as msg
 from companion.job.decide import decide
@@ -30,7 +31,12 @@ from companion.papers.calendar import calendar_of
 from companion.papers.due import due_over
 from companion.procedure.model import Procedure
 from companion.procedure.numbers import number
-from companion.procedure.read import procedure_from_bytes, read_kept_procedure, read_with_advice
+from companion.procedure.read import (
+    examine_bytes,
+    procedure_from_bytes,
+    read_kept_procedure,
+    read_with_advice,
+)
 from companion.procedure.spoken import for_the_ear
 from companion.procedure.unit_table import MEASURED
 from companion.procedure.units import Angle, Torque, parse_duration
@@ -218,6 +224,12 @@ def values(data: bytes, folder: Path) -> None:
             read(text)
 
 
+def outline(data: bytes, folder: Path) -> None:
+    """A mechanic's own lines: what is made of them can be read, and all that it lacks told."""
+    made = draft(data.decode("utf-8", "replace"), "Wiper motor", "Marlow Tern")
+    assert examine_bytes(made.encode(), Path("job.yaml")).procedure
+
+
 def sound(data: bytes, folder: Path) -> None:
     """A recording."""
     path = folder / "clip.wav"
@@ -250,6 +262,7 @@ TARGETS: dict[str, Target] = {
         Target("table", table, seeds.of_logs, 20, mutator=OfLogs),
         Target("typed", typed, seeds.of_words, 300, lambda: seeds.NUMBERS),
         Target("values", values, seeds.of_words, 1000, lambda: seeds.NUMBERS),
+        Target("outline", outline, seeds.of_outlines, 40, lambda: seeds.NUMBERS),
         Target(
             "sound", sound, seeds.of_sounds, 1500, lambda: (b"fmt ", b"data", b"LIST", b"\xff\xff\xff\xff")
         ),
