@@ -126,3 +126,23 @@ def test_told_of_the_way_home_goes_to_what_it_closes():
 def test_an_outline_of_nothing_is_one_line():
     with pytest.raises(ProcedureError, match="nothing that is taken apart"):
         draft("good morning\n", "Nothing")
+
+
+def test_what_a_terminal_would_obey_goes_into_no_draft():
+    made = draft("wheel out, five 19s\x1b[2J\n\u202ecover off, six T25", "Wheel\x07", "Tern\x9b")
+    assert "wheel" in made
+    assert not [c for c in made if not (c.isprintable() or c == "\n")]
+    checked(made)
+
+
+@pytest.mark.parametrize(
+    ("outline", "told"),
+    [
+        ("1. Disconnec", "nothing that is taken apart"),
+        ("Unclip engine cover" + " (4 clips engine cover" * 60, "is longer than 600 characters"),
+    ],
+)
+def test_an_outline_that_makes_no_procedure_is_told_in_a_line(outline, told):
+    with pytest.raises(ProcedureError, match=told) as refused:
+        draft(outline, "Wheel")
+    assert "\n" not in str(refused.value)
