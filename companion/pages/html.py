@@ -75,8 +75,12 @@ class Picture:
     markup: Html
 
 
-def figure(picture: Picture, caption: str, figures: Html) -> Html:
+def figure(picture: Picture, caption: str, figures: Html, brief: Html = NOTHING) -> Html:
     """A chart with a caption, and its figures as a table for whoever does not read the chart.
+
+    Args:
+        brief: the same in words. A screen too narrow for the chart shows it instead: in a chart that scrolls
+            sideways, the part that matters may be out of sight.
 
     The figure, what scrolls in it and the disclosure all have the name of the picture. A screen reader lists
     each of them by its name alone, without the caption or the heading above.
@@ -85,13 +89,26 @@ def figure(picture: Picture, caption: str, figures: Html) -> Html:
     script could open a closed disclosure.
     """
     name = text(picture.name)
+    wide = " replaced" if brief else ""
+    words = f'<div class="brief">{brief}</div>' if brief else ""
+    caption_kind = ' class="replaced"' if brief else ""
     return Html(
-        f'<figure aria-label="{name}"><div class="wide chart" role="region" tabindex="0" '
-        f'aria-label="Chart: {name}">{picture.markup}</div>'
-        f"<figcaption>{text(caption)}</figcaption></figure>"
+        f'<figure aria-label="{name}"><div class="wide chart{wide}" role="region" tabindex="0" '
+        f'aria-label="Chart: {name}">{picture.markup}</div>{words}'
+        f"<figcaption{caption_kind}>{text(caption)}</figcaption></figure>"
         f'<details><summary>The same as a table<span class="unseen">: {name}</span></summary>'
         f'</details><div class="figures">{figures}</div>'
     )
+
+
+def screen_only(markup: Html, instead: str = "") -> Html:
+    """Something that paper has no room for, and what paper says instead."""
+    return join([Html(f'<div class="screen">{markup}</div>'), *([paper_only(instead)] if instead else [])])
+
+
+def paper_only(words: str) -> Html:
+    """A sentence that only paper has."""
+    return paragraph(words, "paper")
 
 
 def section(name: str, heading: str, *content: Html) -> Html:
@@ -177,6 +194,9 @@ figcaption{font-size:.9rem;max-width:46rem}
 .wide:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--blue);outline-offset:2px}
 .chart svg{display:block;width:100%;min-width:40rem;height:auto}
 details{margin:.5rem 0}
+@media not print{.paper{display:none}}
+.brief{display:none}
+@media screen and (max-width:44rem){.replaced{display:none}.brief{display:block}}
 @media not print{details:not([open])+.figures{display:none}}
 summary{cursor:pointer;color:var(--blue);font-size:.9rem;width:max-content}
 table{border-collapse:collapse;font-size:.9rem;width:100%;font-variant-numeric:tabular-nums}
@@ -201,6 +221,7 @@ svg .s1{fill:var(--c1);stroke:var(--c1)}svg .s2{fill:var(--c2);stroke:var(--c2)}
 svg .s3{fill:var(--c3);stroke:var(--c3)}
 svg .s4{fill:var(--c4);stroke:var(--c4)}svg .s5{fill:var(--c5);stroke:var(--c5)}
 svg .hollow{fill:var(--card)}
+@media print{.screen{display:none}}
 @media print{:root{--page:#fff;--card:#fff;--ink:#000;--soft:#333;--line:#999;--grid:#ccc;--blue:#1f66b8;
 --pale:#a9c8ec;--red:#b1421a;--night:#eee;--c1:#1f66b8;--c2:#b1421a;--c3:#2a7a4b;--c4:#7a4fa3;--c5:#7a6a1c}
 body{font-size:10.5pt}nav,.skip,details{display:none}header,main,footer{max-width:none;padding:0}

@@ -1,17 +1,16 @@
 """The report as one page."""
 
 from collections.abc import Sequence
-from itertools import groupby
+from itertools import accumulate, groupby
 
-from companion.labour.answers.written import NO_BOOK, clock, ratio_words, step_words
+from companion.labour.answers.written import clock, ratio_words, step_words
 from companion.labour.model.learning import MODEL, Learnt, first_times, nth_time
 from companion.labour.report import charts
-from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
-from companion.pages.html import Html, figure, items, join, page, paragraph, table, text, tiles
+from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote
+from companion.labour.report.steps_section import against_book, no_book_section, steps_section
+from companion.pages.html import Html, figure, items, join, page, paragraph, screen_only, table, tiles
 from companion.procedure.nouns import several
 
-MOST_STEPS = 60
-"""So many steps of one procedure are in a chart. Beyond that, those that differ most from the book."""
 _MOST_LOST = 15
 _REPETITIONS = (1, 2, 3, 4, 5, 7, 10, 15, 20, 30, 50)
 _LEARNING = (
@@ -19,8 +18,15 @@ _LEARNING = (
     "time of that repetition, as a part of the first. “All up to it” is the time of all so far, in times of "
     "the first. Repetitions are those of one mechanic, counted in the logs."
 )
+_MOST_ALIKE = 3
+_LINES_OF_NOTES = 26
+"""So much of the notes is on paper."""
 _OFF = 1.25
 """A step is named when it typically takes a quarter more or less than the book."""
+
+
+_PAPER = "@media print{.figures{display:none}.chart svg{max-height:200mm}}"
+"""On paper the charts tell their figures themselves. With the tables, too, the demo had fifteen pages."""
 
 
 def build_report(data: ReportData) -> str:
@@ -28,15 +34,16 @@ def build_report(data: ReportData) -> str:
     sections: list[tuple[str, str, Html]] = []
     if data.steps:
         sections.append(("findings", "What stands out", items(_findings(data))))
-        sections.append(("steps", "Actual against book, by step", _steps(data.steps)))
+        sections.append(("steps", "Actual against book, by step", steps_section(data.steps)))
     if data.no_book:
-        sections.append(("no-book", "Steps with no book time", _no_book(data)))
+        sections.append(("no-book", "Steps with no book time", no_book_section(data)))
     if data.points:
         sections.append(("trend", "Jobs over time", _trend(data.points)))
     if data.steps:
         sections.append(("calibration", "Can the ranges be trusted?", _calibration(data.held)))
     if data.learnt:
-        sections.append(("learning", "Getting faster", _learning(data.learnt)))
+        instead = "The curves are on the screen; what stands out tells how much."
+        sections.append(("learning", "Getting faster", screen_only(_learning(data.learnt), instead)))
     if data.lost:
         sections.append(("lost", "Where waiting and interruptions go", _lost(data.lost[:_MOST_LOST])))
     if data.notes:
@@ -52,7 +59,7 @@ def build_report(data: ReportData) -> str:
         "from it as jobs are logged; with few jobs the ranges are wide.",
         "Times do not rate people: cars and conditions differ.",
     ]
-    return page(title, _lead(data), sections, foot, _tiles(data))
+    return page(title, _lead(data), sections, foot, _tiles(data), _PAPER)
 
 
 def _lead(data: ReportData) -> str:
@@ -99,8 +106,8 @@ def _findings(data: ReportData) -> list[str]:
     for row in sorted((r for r in known if r.trend is not None), key=lambda r: -abs(r.trend or 0))[:2]:
         word = "quicker" if (row.trend or 0) < 0 else "slower"
         told.append(f"{_named(row.step)} gets {word}: {abs(100 * (row.trend or 0)):.0f} % over ten jobs.")
-    told += [f"{name}: {how}. The times are those of the next repetition." for name, how in data.learnt]
-    told += [f"{name}: {how}, as by interruptions that nobody logged." for name, how in data.odd]
+    told += _few([f"{name}: {how}. The times are those of the next repetition." for name, how in data.learnt])
+    told += _few([f"{name}: {how}, as by interruptions that nobody logged." for name, how in data.odd])
     if broken := [one for one in data.lost if not one.waiting]:
         worst = broken[0]
         told.append(
@@ -109,74 +116,15 @@ def _findings(data: ReportData) -> list[str]:
     return told
 
 
+def _few(told: Sequence[str]) -> list[str]:
+    rest = len(told) - _MOST_ALIKE
+    more = f"The same of {several(rest, 'more procedure')}; “companion times” tells each."
+    return [*told[:_MOST_ALIKE], *([more] if rest > 0 else [])]
+
+
 def _named(step: str) -> str:
     words = step_words(step)
     return words[:1].upper() + words[1:]
-
-
-def _steps(rows: Sequence[StepRow]) -> Html:
-    parts = []
-    titles = list(dict.fromkeys(row.title for row in rows))
-    for n, (title, group) in enumerate(groupby(rows, key=lambda row: row.title)):
-        shown = list(group)
-        caption = (
-            "Dot: the typical time of the next job (red: longer than the book; hollow: never timed). "
-            "Line: eight of ten jobs. Upright line: the book. The scale is time as a multiple of the book; "
-            "‹ and › are beyond it."
-        )
-        if len(shown) > MOST_STEPS:
-            caption += f" The {MOST_STEPS} of {len(shown)} steps that differ most from the book."
-            most = sorted(shown, key=lambda r: -abs(r.ratio - 1))[:MOST_STEPS]
-            shown = [row for row in shown if row in most]
-        figures = table(
-            f"{title}: times by step",
-            (
-                "Step",
-                "Rests on",
-                "Book",
-                "Typical",
-                "Eight of ten from",
-                "to",
-                "Against book",
-                "Over ten jobs",
-                "More jobs for ±10\u00a0%",
-                "for ±5\u00a0%",
-            ),
-            [
-                (
-                    step_words(row.step),
-                    row.basis,
-                    clock(row.book),
-                    clock(row.typical),
-                    clock(row.low),
-                    clock(row.high),
-                    ratio_words(row.ratio),
-                    "" if row.trend is None else ratio_words(1 + row.trend),
-                    "" if row.more_10 is None else row.more_10,
-                    "" if row.more_5 is None else row.more_5,
-                )
-                for row in shown
-            ],
-            words=2,
-        )
-        if len(titles) > 1:
-            parts.append(Html(f"<h3>{text(title)}</h3>"))
-        chart = charts.step_chart(f"steps-{n}", shown, title if len(titles) > 1 else "")
-        parts.append(figure(chart, caption, figures))
-    return join(parts)
-
-
-def _no_book(data: ReportData) -> Html:
-    rows = [
-        (step_words(r.step), r.title, r.basis, NO_BOOK, clock(r.typical), clock(r.low), clock(r.high))
-        for r in data.no_book
-    ]
-    heads = ("Step", "Procedure", "Rests on", "Book", "Typical", "Eight of ten from", "to")
-    parts = [table("Steps of which no book time was ever logged", heads, rows, words=4)]
-    if data.jobs_without_book:
-        jobs = several(data.jobs_without_book, "job")
-        parts.append(paragraph(f"{jobs} with no book time at all: counted above, not in “Jobs over time”."))
-    return join(parts)
 
 
 def _trend(points: Sequence[JobPoint]) -> Html:
@@ -203,7 +151,18 @@ def _trend(points: Sequence[JobPoint]) -> Html:
         ]  # fmt: skip
         heads = ("Job", "Date", "Procedure", "Mechanic", "Vehicle", "Time", "Against book")
         figures = table("Jobs", heads, jobs, words=5)
-    return figure(charts.trend_chart(points), caption, figures)
+    return figure(charts.trend_chart(points), caption, figures, _by_month(points))
+
+
+def _by_month(points: Sequence[JobPoint]) -> Html:
+    """The same in words, for a narrow screen."""
+    told = []
+    for month, group in groupby(points, key=lambda point: f"{point.started:%b %Y}"):
+        these = list(group)
+        ratios = sorted(point.ratio for point in these)
+        jobs = several(sum(point.jobs for point in these), "job")
+        told.append(f"{month}: {against_book(ratios[len(ratios) // 2])}, {jobs}")
+    return items(told)
 
 
 def _learning(curves: Sequence[tuple[str, Learnt]]) -> Html:
@@ -264,4 +223,15 @@ def _notes(notes: Sequence[SlowNote]) -> Html:
         for n in notes
     ]
     heads = ("Step", "Note", "Job", "Mechanic", "Vehicle", "Took", "Typical")
-    return table("Notes spoken in the slowest tenth of each step's times", heads, rows, words=5)
+    fits = sum(1 for lines in accumulate(map(_lines, notes)) if lines <= _LINES_OF_NOTES)
+    what = "Notes spoken in the slowest tenth of each step's times"
+    parts = [table(what, heads, rows[:fits], words=5)] if fits else []
+    if rest := rows[fits:]:
+        others = table(f"{what}, the others" if fits else what, heads, rest, words=5)
+        parts.append(screen_only(others, f"{len(rest)} more on the screen."))
+    return join(parts)
+
+
+def _lines(note: SlowNote) -> int:
+    """So many lines it takes on paper, about."""
+    return max(1 + len(note.note) // 40, 1 + len(note.job) // 16, 1 + len(note.vehicle) // 12)

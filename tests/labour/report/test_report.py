@@ -10,8 +10,9 @@ import pytest
 
 from companion.labour.model.learning import Learnt
 from companion.labour.report.gather import MOST_POINTS, gather
-from companion.labour.report.report import MOST_STEPS, build_report
+from companion.labour.report.report import build_report
 from companion.labour.report.report_data import Held, JobPoint, Lost, ReportData, SlowNote, StepRow
+from companion.labour.report.steps_section import MOST_STEPS
 from companion.labour.table.collect import collect
 from tests.shops.logs import write_logs
 from tests.shops.shop import Shop
