@@ -42,6 +42,9 @@ def test_a_workshop_that_cannot_be(companion, tmp_path, command, option, value, 
     assert not (tmp_path / "logs").exists()
 
 
+TWICE = BRAKES.read_bytes() + b"title: B\n"
+
+
 class TestProcedures:
     @pytest.mark.parametrize(
         ("content", "where", "says"),
@@ -49,7 +52,8 @@ class TestProcedures:
             (b"", "1:1", "empty"),
             (b"\x00\x01\x02\xff" * 50, "", ""),
             (b"title: [unclosed", "", ""),
-            (b"title: A\ntitle: B\n", "2:1", "title"),
+            (b"title: A\n", "1:1", "is missing"),
+            (TWICE, f"{len(TWICE.splitlines())}:1", "given twice"),
         ],
     )
     def test_a_broken_file_is_told_with_its_place(self, companion, tmp_path, content, where, says):

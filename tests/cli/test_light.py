@@ -75,6 +75,9 @@ NEEDS: dict[str, tuple[Extra, tuple[object, ...]]] = {
     "report": (Extra.LABOUR, ("--logs", GOLDEN)),
     "choices": (Extra.LABOUR, ("extra", BRAKES, "--step", "wheels-off")),
     "shops": (Extra.LABOUR, (GOLDEN,)),
+    "minutes": (Extra.LABOUR, ("--logs", GOLDEN)),
+    "hours": (Extra.LABOUR, ("--logs", GOLDEN)),
+    "quoted": (Extra.LABOUR, ("--logs", GOLDEN)),
     "demo": (Extra.LABOUR, ("shop",)),
 }
 """What does not, with the extra that it names."""

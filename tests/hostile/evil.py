@@ -22,7 +22,7 @@ EVIL = {
     "signs": "+1-2",
     "an option": "--everything -rf",
     "lines": "one\r\nATTENDEE:mailto:x@x\r\nEND:VEVENT\nsecond\ttab",
-    "markup": "<script>alert(1)</script><img src=x onerror=alert(1)>\"' onclick='x' <!-- ]]> &lt;b&gt; {job}",
+    "markup": "<script src=x>alert(1)</script><img src=x onerror=a()>\"' onclick='x' <!-- ]]> &lt;b> {job}",
     "a path": "../../../etc/passwd/..\\..\\con",
     "no letters": "\ud800\udcff",
 }
@@ -71,7 +71,8 @@ def evil_procedure(text: str) -> str:
         "Wipe.",
         "invented",
     ):
-        changed = changed.replace(f": {words}", f": {quoted}").replace(f"[{words}]", f"[{quoted}]")
+        told = quoted if not words.endswith(".") else json.dumps(f"{words} {text}", ensure_ascii=False)
+        changed = changed.replace(f": {words}", f": {told}").replace(f"[{words}]", f"[{told}]")
     for name in ("ring", "paste", "cover", "plug", "cover bolts", "stroke"):
         changed = changed.replace(f"name: {name},", f"name: {quoted},").replace(
             f"what: {name},", f"what: {quoted},"
