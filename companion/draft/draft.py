@@ -13,6 +13,11 @@ from companion.outline.lines import lines_of
 from companion.outline.parse import deeds_of
 from companion.procedure.reading.explain import explain
 
+LONGEST = 2_000
+"""Characters of one line; a paragraph has about 600."""
+MOST = 200
+"""Things taken apart in one outline."""
+
 
 def draft(text: str, title: str, applies_to: str | None = None, source: str | None = None) -> str:
     """The YAML of a procedure drafted from an outline. The outline's own heading goes before `title`.
@@ -21,6 +26,11 @@ def draft(text: str, title: str, applies_to: str | None = None, source: str | No
         ProcedureError: nothing that is taken apart was understood.
     """
     shown = "\n".join("\t".join(map(harmless, line.split("\t"))) for line in text.splitlines())
+    for line in lines_of(shown).lines:
+        if len(line.text) > LONGEST:
+            raise ProcedureError(
+                f"line {line.number} has {len(line.text)} characters; break it up, {LONGEST} at most"
+            )
     told = (one_line(words) if words else None for words in (applies_to, source))
     return drafted(deeds_of(shown), lines_of(shown).title or one_line(title), *told)
 
@@ -34,6 +44,8 @@ def drafted(
         raise ProcedureError(
             "nothing that is taken apart is in this outline; write lines like 'cover off, six T25'"
         )
+    if sum(deed.doing in OPENING for deed in deeds) > MOST:
+        raise ProcedureError(f"more than {MOST} things are taken apart; make two outlines of it")
     try:
         return as_yaml(questioned(data))
     except ValidationError as error:

@@ -95,6 +95,15 @@ def _remark(d: Details, m: re.Match[str]) -> None:
     d.remark = f"{m[1]} hand thread"
 
 
+def _many_of_a_size(d: Details, m: re.Match[str]) -> bool | None:
+    """ "Five screw 17"."""
+    if m["size"] not in HEXES or d.sized:
+        return False
+    d.count, d.hex = int(m["n"]), m["size"]
+    d.what = d.what or (m["noun"] if d.count == 1 else f"{m['noun']}s")
+    return None
+
+
 def _sequence(d: Details, m: re.Match[str]) -> None:
     d.remark = m[1]
 
@@ -127,7 +136,7 @@ _SEAL = one_of(words("fasteners", "seals"), plural=True)
 _NO_SEAL = r"(?:(?!\d|the|new|old|and|cover|valve|head|out|dust|oil|a\b)\w+ )?"
 _BEHIND_NOUN = (
     r"(?= ~|$|,| (?:off|out|at|on|from|under|behind|in|each|per|holding|and|with|that|undone|round|around"
-    r"|underneath|above|below|inside|to|for|hold|holds|holding|securing|retaining|fixing)\b)"
+    r"|underneath|above|below|inside|to|for|of|hold|holds|holding|securing|retaining|fixing)\b)"
 )
 _FIRST: tuple[Rule, ...] = (
     rule(
@@ -154,6 +163,9 @@ _FIRST: tuple[Rule, ...] = (
     ),
 )
 _LAST: tuple[Rule, ...] = (
+    rule(
+        r"(?:^|(?<= ))(?P<n>\d{1,2}) (?P<noun>screw|bolt|nut)s? (?P<size>\d{1,2})(?= ~|$|,)", _many_of_a_size
+    ),
     rule(
         r"\b(?:undo |undone |loosen |slacken |tighten )?"
         r"(from (?:the )?(?:outside|ends?|middle|centre|center|inside|edges?)(?: to the \w+)?"

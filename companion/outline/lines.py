@@ -81,6 +81,8 @@ def lines_of(text: str) -> Outline:
         if not row.strip() or _RULE.match(row):
             continue
         after = rows[number] if any(row.strip() for row in rows[number:]) else "the end"
+        listed = next((row for row in rows[number:] if row.strip()), "")
+        after = listed if _BULLET.match(listed) else after
         if told := _heading(row, after, first=not found and title is None):
             home = bool(_HOME.search(told)) or (home and not _APART.search(told))
             title = title or (None if found or _only_a_half(told) else told)
@@ -110,7 +112,8 @@ def _heading(row: str, after: str, *, first: bool) -> str | None:
         return None
     underlined = bool(re.fullmatch(r"\s*(?:-{3,}|={3,})\s*", after))
     short = len(plain.split()) <= _TITLE and not re.search(r"[,:;.]|\b\d", plain)
-    alone = first and short and not after.strip() and not _DOES.search(plain.lower())
+    does = _DOES.search(plain.lower()) or re.search(r"\d", plain)
+    alone = first and not does and ((short and not after.strip()) or bool(_BULLET.match(after)))
     return plain if underlined or alone or _HALF.fullmatch(plain) else None
 
 

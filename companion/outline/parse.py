@@ -14,6 +14,9 @@ from companion.outline.plain import plain
 from companion.outline.sentence import SHORT, Sentence
 from companion.outline.told import Told
 
+_LONGEST_NAME = 80
+"""Characters; more is no name of a thing."""
+
 
 def deeds_of(text: str) -> tuple[Deed, ...]:
     """The deeds that an outline tells of, in its order."""
@@ -68,6 +71,8 @@ def _finished(draft: Told, line: Line, sure: float) -> Iterator[Deed]:
         draft.groups[0].count = many
     if not thing and draft.groups and draft.groups[0].what:
         thing = draft.groups[0].what
+    if len(thing) > _LONGEST_NAME:
+        draft.doing, draft.notes, thing = Doing.NOTE, [draft.text, *draft.notes], ""
     groups = tuple(map(_fastened, draft.groups))
     for place, one in enumerate(_apart(thing) if draft.doing in OPENING else [thing]):
         doing = _by_kind(draft, one)

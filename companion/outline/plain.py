@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import cache
 
-from companion.outline.lexicon import one_of, rows, trade_words
+from companion.outline.lexicon import known_words, one_of, rows, trade_words
 
 _UNITS = {
     word: n
@@ -165,7 +165,7 @@ def _mended(text: str) -> tuple[str, float]:
 @cache
 def _meant(word: str) -> str:
     """The one trade word that this differs from by a letter; itself when it is known, or it is not clear."""
-    known = trade_words() | _UNITS.keys() | _TENS.keys()
+    known = known_words() | _UNITS.keys() | _TENS.keys()
     if (
         word in known
         or word.rstrip("s") in known
@@ -175,7 +175,7 @@ def _meant(word: str) -> str:
         return word
     near = [
         other
-        for other in known
+        for other in trade_words()
         if abs(len(other) - len(word)) <= 1 and other[0] == word[0] and len(other) >= _LEAST_TYPO - 1
     ]
     close = [other for other in near if _one_slip(word, other)]

@@ -198,7 +198,7 @@ class Sentence:
             self._heading = thing
         self._for_all = False
         merge(draft, d)
-        if not (thing or d.any or d.seal or said.doing in OPENING):
+        if not (thing or d.any or d.seal or said.doing in (*OPENING, Doing.ISOLATE)):
             draft.doing, draft.notes = Doing.NOTE, [piece.text]
         self._drafts.append(draft)
 

@@ -128,7 +128,7 @@ _HEX = (
 )
 _SOCKET = (
     r"(?:allen(?: keys?| heads?| bits?)?|hex keys?|hex socket|socket hex|socket heads?|cap heads?"
-    r"|internal hex|hexagon keys?|hex bits?|hexagon socket)"
+    r"|inside hex|inner hex|internal hex|hexagon keys?|hex bits?|hexagon socket)"
 )
 _NO_TOOL = r"(?! ?(?:push|pipe|hose|tube|thick|long|gap|deep|bead|in dia|dia|hole|drill|off|of ))"
 _SPLINES = r"(?:spline|xzn|triple square|12[- ]point)"

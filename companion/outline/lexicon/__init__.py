@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -46,22 +46,24 @@ def key(name: str) -> str:
 
 @cache
 def trade_words() -> frozenset[str]:
-    """Every single word that the lexicon knows: what a misspelt word may have been meant for."""
-    found: set[str] = set()
+    """Single words that a misspelt one may have been meant for: acts, fasteners, names of things."""
+    names = {*_single(rows("fasteners")), *_single(rows("things")["kinds"]), *rows("things")["fluids"]}
+    return frozenset({*_single(rows("acts")), *names, *(f"{name}s" for name in names)})
 
-    def gather(value: Any) -> None:
-        if isinstance(value, str):
-            found.update(re.findall(r"[a-z]{3,}", value))
-        elif isinstance(value, list):
+
+@cache
+def known_words() -> frozenset[str]:
+    """Every single word of the lexicon: none of these is misspelt."""
+    return frozenset({*trade_words(), *_single(rows("words"))})
+
+
+def _single(value: Any) -> Iterator[str]:
+    match value:
+        case str():
+            yield from re.findall(r"[a-z]{3,}", value)
+        case list():
             for one in value:
-                gather(one)
-        elif isinstance(value, dict):
-            for name, one in value.items():
-                gather(name)
-                gather(one)
-
-    for name in ("acts", "fasteners", "words"):
-        gather(dict(rows(name)))
-    for kind in ("kinds", "fluids"):
-        gather(rows("things")[kind])
-    return frozenset(found | {f"{word}s" for word in found})
+                yield from _single(one)
+        case dict():
+            for one in value.values():
+                yield from _single(one)

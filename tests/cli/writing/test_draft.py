@@ -105,6 +105,9 @@ def test_a_guess_at_what_could_kill_is_answered_before_the_job(companion, tmp_pa
         (["empty.txt"], "nothing that is taken apart is in this outline"),
         (["bytes.txt"], "is no text in UTF-8"),
         (["."], "is a folder"),
+        (["many.txt"], "more than 200 things are taken apart; make two outlines of it"),
+        (["long.txt"], "line 2 has 23999 characters; break it up"),
+        (["name.txt"], "nothing that is taken apart"),
         (["good.txt", "-o", "good.doc"], "a procedure ends in .yaml"),
         (["taken.txt"], "there is one already"),
         (["--answer", "taken.yaml"], "taken.yaml:1:1"),
@@ -115,6 +118,9 @@ def test_what_goes_wrong_is_one_line(companion, tmp_path, arguments, told):
     (tmp_path / "empty.txt").write_text("")
     (tmp_path / "bytes.txt").write_bytes(b"\xff\xfe\x00")
     (tmp_path / "good.txt").write_text("lid off\n")
+    (tmp_path / "many.txt").write_text("".join(f"cover {n} off, four T25\n" for n in range(300)))
+    (tmp_path / "long.txt").write_text(f"lid off\n{'undo the bolts and take ' * 1000}")
+    (tmp_path / "name.txt").write_text(f"take the {'very long cover name ' * 60} off")
     (tmp_path / "taken.txt").write_text("lid off\n")
     (tmp_path / "taken.yaml").write_text("x")
     result = companion("draft", *arguments)
