@@ -1,1 +1,1 @@
-"""The commands about the shop as a whole: its report, what it says of itself, shops compared, a demo."""
+"""The commands about the shop as a whole: report, hours, quotes, shops compared, what it is, a demo."""

@@ -1,5 +1,5 @@
 """The step table: what each step took in each job, from the logs.
 
 It offers `collect` (the table of a logs folder), `questions` (what can be asked of it), `task` (a step as
-labour) and `stopwatch` (the same times while a job runs).
+labour), `stopwatch` (the same times while a job runs) and `spells` (who was there, from when to when).
 """
