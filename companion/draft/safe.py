@@ -37,8 +37,9 @@ class Source:
 
 @cache
 def source_of(row: str) -> Source:
-    """The source that an outline names."""
-    found = dict(tomllib.loads(files("companion.draft").joinpath("energy.toml").read_text("utf-8"))[row])
+    """The source that an outline names. What nobody knows is as grave as the mains."""
+    rows = tomllib.loads(files("companion.draft").joinpath("energy.toml").read_text("utf-8"))
+    found = dict(rows.get(row, rows["mains"]))
     kinds: list[str] = found.pop("source")
     kind = next((kind for kind in kinds if known(kind)), "hydraulic")
     minutes = tuple(found.pop("minutes"))

@@ -146,3 +146,10 @@ def test_an_outline_that_makes_no_procedure_is_told_in_a_line(outline, told):
     with pytest.raises(ProcedureError, match=told) as refused:
         draft(outline, "Wheel")
     assert "\n" not in str(refused.value)
+
+
+def test_an_isolation_of_what_nobody_knows_is_drafted_as_grave_as_the_mains():
+    """Such as when a procedure is taken for an outline."""
+    steps = checked(draft("- id: isolate\ncover off, six T25", "Cover")).steps
+    assert steps[0].isolates
+    assert steps[1].proves == steps[0].isolates

@@ -17,7 +17,7 @@ from tests.procedure.conftest import SMALL
 
 RUN = (
     "check", "phrases", "jobs", "due", "forget", "times", "quote", "choices", "plan", "completion",
-    "fastener", "procedures", "shop",
+    "fastener", "procedures", "shop", "show", "explain", "schema", "minutes", "hours", "quoted",
 )  # fmt: skip
 """Commands that are run whole. Of the others the options are read: they take long, or want a microphone."""
 _HERE = ("job.yaml", "front-brakes", "page.html", "Ana", "wipe", "12", "logs", "Mon-Fri 08:00-17:00")

@@ -18,6 +18,7 @@ import numpy as np
 
 from companion.errors import LabourError
 from companion.files import replacing
+from companion.harmless import harmless
 from companion.labour.table.batch import COPIES, KEEP, TABLE, TABLES, WITHOUT, fill
 from companion.labour.table.columns import CACHE
 from companion.labour.table.doing import RENAMED, WORDINGS, Joined, joins
@@ -104,7 +105,9 @@ class StepTable:
         if conditions:
             where = " AND ".join(conditions)
             made = f"CREATE OR REPLACE TABLE per_job AS FROM per_job WHERE {where}"
-            self.connection.execute(made, list(conditions.values()))
+            # A word typed in another encoding fits nothing, and DuckDB takes no such letters.
+            wanted = [harmless(one) if isinstance(one, str) else one for one in conditions.values()]
+            self.connection.execute(made, wanted)
 
     def join(self, pairs: Sequence[Joined]) -> None:
         """Take wordings for the same step: `steps` has the earlier one under the name of the later."""
