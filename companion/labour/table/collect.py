@@ -105,9 +105,8 @@ class StepTable:
         if conditions:
             where = " AND ".join(conditions)
             made = f"CREATE OR REPLACE TABLE per_job AS FROM per_job WHERE {where}"
-            # A word typed in another encoding fits nothing, and DuckDB takes no such letters.
-            wanted = [harmless(one) if isinstance(one, str) else one for one in conditions.values()]
-            self.connection.execute(made, wanted)
+            # DuckDB takes no letters of another encoding.
+            self.connection.execute(made, [harmless(str(one)) for one in conditions.values()])
 
     def join(self, pairs: Sequence[Joined]) -> None:
         """Take wordings for the same step: `steps` has the earlier one under the name of the later."""
