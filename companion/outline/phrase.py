@@ -1,7 +1,7 @@
 """What is done to what: the act, its thing and its place, from the words left when sizes are taken out."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from companion.outline.deed import Doing
 from companion.outline.details import GAP
@@ -25,6 +25,9 @@ _VERBS: dict[str, Doing] = {
     verb: Doing(doing) for doing, lists in rows("acts").items() for verb in lists.get("plain", ())
 }
 _VERB = re.compile(one_of(_VERBS))
+_COMPOUND = re.compile(one_of(words("words", "compounds")))
+_AS_A_NOUN = frozenset(words("words", "as_a_noun"))
+"""Base forms that are nouns where nothing stands behind them: "brake lever off"."""
 _PARTICLE = one_of(words("words", "particles"))
 _PARTED = {verb: Doing(doing) for doing, lists in rows("acts").items() for verb in lists.get("parted", ())}
 _PARTED_VERB = re.compile(
@@ -88,6 +91,13 @@ _NOUN = re.compile(
 def phrase(rest: str) -> Phrase:
     """The act, thing and place of a piece of a line whose sizes are taken out."""
     text = re.sub(r"\s+", " ", rest).strip(" ,.:;!-")
+    joined = _COMPOUND.sub(lambda name: name[0].replace(" ", "_"), text)
+    found = _read(joined)
+    where = found.where.replace("_", " ") if found.where else None
+    return replace(found, thing=found.thing.replace("_", " "), where=where)
+
+
+def _read(text: str) -> Phrase:
     if held := _HELD.match(text):
         return Phrase(Doing.REMOVE if held["by"] else None, name(held["thing"]), None)
     if by := _HELD_BY.match(text):
@@ -146,6 +156,8 @@ def _parted_verb(text: str) -> Phrase | None:
     doing = _PARTED[match["verb"]]
     after = match["after"].strip()
     subject = name(match["before"])
+    if subject and not match["object"] and match["verb"] in _AS_A_NOUN:
+        return None
     thing, where = _placed(match["object"])
     thing, source = _from(thing)
     chosen = name(thing)
@@ -201,7 +213,7 @@ def _trailing(text: str) -> Phrase | None:
 def _placed(text: str) -> tuple[str, str | None]:
     """The words before a place, and the place."""
     match = _PLACE.search(text)
-    if not match or (match.start() == 0 and kind_of(text) == "panel"):
+    if not match or (match.start() == 0 and kind_of(text.replace("_", " ")) == "panel"):
         return text, None
     place = match[0].replace(GAP, " ").strip(" ,.")
     return text[: match.start()], re.sub(r"\s+", " ", place) or None
