@@ -1,7 +1,8 @@
 """Random jobs: things inside things, taken apart and put back in an order as loose as it may be.
 
 Each has things inside each other, seals, products, isolations and choices, and circuits that are drained,
-filled, bled and run. `check` passes every one.
+filled, bled and run. `check` passes every one, but for what it asks of words and hazards: no gate hangs on
+those.
 """
 
 import random
@@ -16,6 +17,8 @@ CIRCUITS = ("oil", "coolant")
 KINDS = ("panel", "part", "fasteners", "connector", "support", "joint", "port", "hose", "joint", "port")
 LEAKY = ("joint", "port", "hose")
 TRIES = 60
+_NO_GATE = {"no-hazard-told", "same-state", "isolated-for-nothing"}
+"""Findings that no gate hangs on."""
 
 
 @dataclass
@@ -39,7 +42,7 @@ def random_job(seed: int) -> Procedure:
     rng = random.Random(seed)
     for _ in range(TRIES):
         made = Procedure.from_data(_Maker(rng).job())
-        if not find_faults(made):
+        if all(fault.rule.code in _NO_GATE for fault in find_faults(made)):
             return made
     raise AssertionError(f"no job without fault came of seed {seed}")
 
