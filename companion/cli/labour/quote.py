@@ -16,6 +16,7 @@ from companion.errors import LabourError
 from companion.extras import Extra
 from companion.harmless import one_line
 from companion.labour.answers.written import hours, minutes
+from companion.procedure.nouns import several
 
 if TYPE_CHECKING:
     from companion.labour.answers.quote import PartPrice, Quote
@@ -168,7 +169,7 @@ def command(
 
 
 def _keep(found: "Quote", job: str, logs: Path) -> None:
-    """Write it into the log of the job.
+    """Write it into the log of the job. One that comes after work has begun is kept, and told.
 
     Raises:
         LabourError: the job is of another procedure.
@@ -180,7 +181,8 @@ def _keep(found: "Quote", job: str, logs: Path) -> None:
     from companion.work.edges.clock import SystemClock
     from companion.work.opening import read_job
 
-    title = read_job(job, logs).procedure.title
+    state = read_job(job, logs)
+    title = state.procedure.title
     if title != found.title:
         raise LabourError(f"{job} is a job on {title!r}, and this quote is of {found.title!r}")
     kept = QuoteKept(
@@ -193,6 +195,11 @@ def _keep(found: "Quote", job: str, logs: Path) -> None:
         currency=found.currency,
     )
     write_at_desk(job, logs, QuoteGiven(kept), SystemClock())
+    if state.settled:
+        steps = several(len(state.settled), "step")
+        click.echo(
+            f"companion: warning: {steps} of {job} came before this quote, which knows their times", err=True
+        )
 
 
 def _part(text: str) -> "PartPrice":

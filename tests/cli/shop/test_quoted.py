@@ -70,6 +70,14 @@ class TestKeeping:
         assert kept[0]["quoted_s"] == kept[1]["quoted_s"]
         assert float(kept[1]["labour_price"]) == pytest.approx(1.2 * float(kept[0]["labour_price"]), rel=0.01)
 
+    def test_one_that_comes_after_work_has_begun_says_so(self, companion, begun):
+        assert not companion("quote", SUMP, "--job", begun).stderr
+        companion("work", "--resume", "--keys", "--quiet", typed="yes\nyes\nyes\nyes\nbattery disconnected\n")
+        late = companion("quote", SUMP, "--job", begun)
+        assert late.returncode == 0
+        assert "1 step of" in late.stderr
+        assert "came before this quote" in late.stderr
+
     @pytest.mark.parametrize(
         ("procedure", "name", "says"),
         [
