@@ -118,6 +118,62 @@ def test_the_same_outline_in_four_forms_is_the_same():
 
 
 @pytest.mark.parametrize(
+    ("text", "thing", "count", "size"),
+    [
+        ("Remove the 3 M8 bolts (13mm) securing the water pump", "water pump", 3, "13"),
+        ("took out sixteen 10mm bolts holding the oil pan", "oil pan", 16, "10"),
+        ("the pump sits on four M10 allen bolts, 8 mm key", "pump", 4, "8"),
+        ("clips, six of them, then the trim comes down", "trim", 6, None),
+        ("strut top nuts 3x13", "strut", 3, "13"),
+        ("bearing housing 4xM10 17mm", "bearing housing", 4, "17"),
+        ("sump guard. 6 bolts. 13mm. bag 2", "sump guard", 6, "13"),
+        ("Cover screws (7) - allen 4", "cover", 7, "4"),
+        ("I took off the cover, which is eight M6 bolts with a 10 spanner", "cover", 8, "10"),
+        ("OSF wheel 5x17 120nm", "offside front wheel", 5, "17"),
+        ("two screw of calliper out, 7 inside hex, 28 Nm", "caliper", 2, "7"),
+    ],
+)
+def test_many_ways_to_say_what_holds_a_thing(text, thing, count, size):
+    deed = only(text)
+    assert (deed.thing, deed.first.count, deed.first.hex or deed.first.socket_hex) == (thing, count, size)
+
+
+NAMES = [
+    *("water pump", "oil pump", "brake lever", "check valve", "torque arm", "drive belt", "lift pump"),
+    *("heater tap", "lower arm", "seal plate", "bonnet slide", "steering lock", "drop link"),
+]
+
+
+@pytest.mark.parametrize("thing", NAMES)
+def test_a_name_that_sounds_like_an_act_is_a_name(thing):
+    for line in (f"{thing} off, two 10 mm bolts", f"remove the {thing}, two 10 mm bolts"):
+        deed = only(line)
+        assert (deed.doing, deed.thing) == (Doing.REMOVE, thing), line
+
+
+def test_two_kinds_of_fasteners_are_kept_apart():
+    first, second = only("wheel cylinder: 11mm flare nut on pipe, 2 x 10mm bolts 9Nm").fastened
+    assert (first.what, first.hex, first.torque) == ("flare nut", "11", None)
+    assert (second.what, second.count, second.hex, second.torque) == ("bolts", 2, "10", 9)
+
+
+def test_a_plug_and_the_bolts_behind_it_are_two_deeds():
+    unplugged, off = deeds_of("Coil pack: unplug, 1 x 10mm bolt, pull up")
+    assert (unplugged.doing, off.doing, off.first.hex) == (Doing.DISCONNECT, Doing.REMOVE, "10")
+
+
+@pytest.mark.parametrize("heading", ["## Refit", "Reassembly", "Putting back:"])
+def test_what_stands_under_a_heading_of_the_way_home_is_of_the_way_home(heading):
+    _, home = deeds_of(f"sump off, ten bolts\n{heading}\nsump bolts 10 Nm")
+    assert (home.doing, home.thing, home.first.torque) == (Doing.TIGHTEN, "sump", 10)
+
+
+def test_the_order_round_and_a_left_hand_thread_are_passed_on():
+    assert "from outside in" in only("cam caps: 20 M6 bolts, undo from outside in").note
+    assert "left hand thread" in only("impeller nut, left hand thread, 36 mm").note
+
+
+@pytest.mark.parametrize(
     "text", ["", "\n\n", "???", "\x00\x01", "-" * 5000, "a " * 3000, "1" * 4000, "(" * 500]
 )
 def test_nonsense_is_no_deed_and_no_crash(text):
