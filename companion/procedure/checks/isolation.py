@@ -90,7 +90,10 @@ def _outside(order: Order, name: str, dependent: Deed, deeds: list[Deed]) -> Ite
             return
     first_proof, last_restore = deeds[1].step.id, deeds[-1].step.id
     if not order.before(first_proof, step_id):
-        message = f"needs '{name}' isolated, but need not come after '{first_proof}', which proves it"
+        message = (
+            f"needs '{name}' isolated, but need not come after '{first_proof}', which proves it; "
+            f"name '{first_proof}' in the `after` of '{step_id}', or put the step behind it"
+        )
         yield rules.PROOF_NOT_SURE.at(dependent.path, message)
     else:
         message = (

@@ -88,7 +88,7 @@ def key_misspelt(job: Data, step: Data) -> bool:
 
 @step_slip("a key is missing", hurts=False, held=True)
 def key_missing(job: Data, step: Data) -> bool:
-    return bool(step.pop("book"))
+    return bool(step.pop("say"))
 
 
 @step_slip("an act is misspelt", hurts=False)

@@ -7,7 +7,7 @@ from companion.procedure.checks.words.text import content
 from companion.procedure.fasteners.heads import Head, six_lobe_for, socket_hex_for
 from companion.procedure.fasteners.threads import parse_thread
 from companion.procedure.fault import Fault, Path, Rule, advice
-from companion.procedure.model import Fastener, Procedure, Step
+from companion.procedure.model import Act, Fastener, Procedure, Step
 from companion.procedure.order import Order
 from companion.procedure.rules.bolts import ODD_HEAD
 from companion.procedure.units import Angle, Torque
@@ -36,11 +36,29 @@ NO_SUCH_PITCH = Rule(
     "It is a slip of the pen, or a thread that was measured wrong.",
     "Measure it; ISO 261 and ISO 262 list the pitches.",
 )
-SEQUENCE = advice(
+UNKEPT = advice(
+    "sequence-in-words-alone",
+    "An order of tightening is said and no field has it.",
+    "It is not told again when it is asked for.",
+    "Write it as `sequence`.",
+)
+SEQUENCE = Rule(
     "sequence-said",
     "Another order of tightening is said than the field has.",
     "The joint is drawn down askew.",
     "Write the same in both.",
+)
+AT_REMOVAL = advice(
+    "torque-at-removal",
+    "A step that takes fasteners out has a torque for them.",
+    "Perhaps it belongs to the step that puts them back.",
+    "Move it there; the companion asks for it only where it is tightened.",
+)
+INWARDS = advice(
+    "tightened-inwards",
+    "A joint is tightened from its ends inwards, or slackened from its middle outwards.",
+    "It is drawn down over a bulge, and leaks or warps.",
+    "Tighten from the middle outwards and slacken from the ends inwards, unless the source says otherwise.",
 )
 MOST_DEGREES = 360
 _ORDERS = re.compile(
@@ -48,6 +66,9 @@ _ORDERS = re.compile(
     r"|from the (?:middle|centre|ends|outside|inside) (?:outwards?|inwards?))\b",
     re.IGNORECASE,
 )
+
+
+_WAY = re.compile(r"\bfrom the (?:ends|outside|middle|centre) (in|out)wards?\b", re.IGNORECASE)
 
 
 def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
@@ -58,6 +79,7 @@ def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
             yield from _stages(path, bolt)
             yield from _thread(path, bolt)
             yield from _inside(path, bolt)
+            yield from _way(path, step, bolt)
         yield from _sequence(("steps", position, "say"), step)
 
 
@@ -103,6 +125,18 @@ def _inside(path: Path, bolt: Fastener) -> Iterator[Fault]:
             yield ODD_HEAD.at((*path, field), message)
 
 
+def _way(path: Path, step: Step, bolt: Fastener) -> Iterator[Fault]:
+    """Common practice, no source."""
+    if bolt.tightening and step.act in (Act.REMOVE, Act.DISCONNECT, Act.DRAIN):
+        yield AT_REMOVAL.at(
+            path, f"the act is {step.act}, and the {bolt.what} have a torque; move it to the refit"
+        )
+    way = _WAY.search(bolt.sequence or "")
+    if way and (way[1].lower() == "in") == bool(bolt.tightening):
+        done = "tightened" if bolt.tightening else "slackened"
+        yield INWARDS.at((*path, "sequence"), f"{done} '{bolt.sequence}'; look whether the source says so")
+
+
 def _sequence(path: Path, step: Step) -> Iterator[Fault]:
     said = _ORDERS.search(step.say)
     bolts = [bolt for bolt in step.fasteners if bolt.count > 1]
@@ -111,6 +145,6 @@ def _sequence(path: Path, step: Step) -> Iterator[Fault]:
     orders = [order for bolt in bolts if (order := bolt.order_round)]
     if len(orders) < len(bolts):
         message = f"'{said[0]}' is said, and no `sequence` has it; write it"
-        yield SEQUENCE.at(path, message)
+        yield UNKEPT.at(path, message)
     elif not any(content(said[0]) & content(order) for order in orders):
         yield SEQUENCE.at(path, f"'{said[0]}' is said, and `sequence` is '{orders[0]}'; one is wrong")

@@ -30,7 +30,9 @@ TOO_MILD = Rule(
     "CAUTION for lesser ones, NOTICE for none.",
 )
 _TODO = re.compile(
-    r"\b(?:todo|fixme|tbc|tbd|tba)\b|\bxx+\b|\?\?+|_{3,}|\blorem ipsum\b|<[a-z ]+>", re.IGNORECASE
+    r"\b(?:todo|fixme|tbc|tbd|tba)\b|\bxx+\b|\?\?+|_{3,}|\d ?(?:N·m|Nm|mm|V|L|bar)\?"
+    r"|\blorem ipsum\b|<[a-z ]+>",
+    re.IGNORECASE,
 )
 _SIGNAL = re.compile(r"(?:^|[.!?] )(danger|warning|caution)\s*[!:,.]", re.IGNORECASE)
 _GRAVE = re.compile(
@@ -50,7 +52,7 @@ _RANK = {Signal.NOTICE: 0, Signal.CAUTION: 1, Signal.WARNING: 2, Signal.DANGER: 
 def find(procedure: Procedure, _order: Order) -> Iterator[Fault]:
     """Marks anywhere; signal words of steps; hazards of the job and of steps."""
     for path, text in texts(procedure):
-        if mark := _TODO.search(text):
+        if "review" not in path and (mark := _TODO.search(text)):
             yield TODO.at(path, f"'{mark[0]}' marks what is left to do; write the value instead")
     for place, caution in enumerate(procedure.cautions):
         yield from _mild(("cautions", place, "signal"), caution)
