@@ -66,9 +66,10 @@ TOPICS: tuple[ModuleType, ...] = (
 )
 
 
-_OF_WORDS_AND_FIELDS = frozenset(
+OF_WORDS_AND_FIELDS = frozenset(
     one for topic in (*ACROSS, *WORDS) for one in vars(topic).values() if isinstance(one, Rule)
 ) - {marks.TODO}
+"""Rules that judge what is written; a job can be run without regard to them."""
 
 
 def rules() -> dict[str, Rule]:
@@ -112,4 +113,4 @@ def _asked(procedure: Procedure, fault: Fault) -> bool:
             open_ = bool(procedure.energy[name].review) and "review" not in rest
         case _:
             open_ = False
-    return open_ and fault.rule in _OF_WORDS_AND_FIELDS
+    return open_ and fault.rule in OF_WORDS_AND_FIELDS

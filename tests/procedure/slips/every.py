@@ -10,22 +10,38 @@ from companion.procedure.check import find_all
 from companion.procedure.fault import Fault, Severity
 from companion.procedure.reading.lenient import as_far_as_read
 from companion.procedure.reading.source import parse
+from companion.procedure.short import lines
+from companion.procedure.short.steps import filled_in
 from tests.procedure.slips import bench, bolts, energy, ledger, order, seals, torques, words
 from tests.procedure.slips.kinds import KINDS, Data, Kind
 
 TOPICS = (ledger, order, energy, bolts, torques, seals, words, bench)
-FOLDER = Path(__file__).parents[3] / "procedures"
+FOLDERS = (Path(__file__).parents[3] / "procedures", Path(__file__).parents[1] / "trades")
+LINES = {"items": lines.item, "energy": lines.energy, "parts": lines.bench_part, "seals": lines.seal}
 
 
 @cache
 def shipped() -> dict[str, Data]:
-    """The correct procedures, as plain data."""
-    return {path.stem: plain(path) for path in sorted(FOLDER.glob("*.yaml"))}
+    """The correct procedures, as plain data: those that come along, and those of other trades."""
+    return {path.stem: plain(path) for folder in FOLDERS for path in sorted(folder.glob("*.yaml"))}
 
 
 def plain(path: Path) -> Data:
-    """A file as plain data."""
-    data: Data = parse(path.read_bytes()).data
+    """A file as plain data, with all that may be left out or written on one line written out."""
+    data: Data = filled_in(parse(path.read_bytes()).data)
+    for section, long in LINES.items():
+        for id_, thing in data.get(section, {}).items():
+            data[section][id_] = long(thing) if isinstance(thing, str) else thing
+    for step in data["steps"]:
+        bolts = lines.one_or_more(step.get("fasteners", []))
+        step["fasteners"] = [lines.fastener(one) if isinstance(one, str) else one for one in bolts]
+        if not step["fasteners"]:
+            del step["fasteners"]
+        if isinstance(step.get("measure"), str):
+            step["measure"] = lines.measure(step["measure"])
+        if "hazards" in step:
+            told = lines.one_or_more(step["hazards"])
+            step["hazards"] = [lines.hazard(one) if isinstance(one, str) else one for one in told]
     return data
 
 

@@ -257,7 +257,7 @@ def follow_up(job: Data) -> None:
 @edit("a tool more, and a step that asks for it")
 def tool(job: Data) -> None:
     job["tools"].append("inspection mirror")
-    job["steps"][-1]["tools"] = ["inspection mirror"]
+    job["steps"][-1].setdefault("tools", []).append("inspection mirror")
 
 
 @edit("a part more, and a step that speaks of it")
