@@ -71,7 +71,7 @@ _NAMES: Mapping[str, tuple[re.Pattern[str], frozenset[str]]] = {
         frozenset({"port", "hose"}),
     ),
 }
-_RUNS = re.compile(r"(?:^|[.!] )(?:start|run|idle) the engine\b", re.IGNORECASE)
+_RUNS = re.compile(r"(?:^|[.!] |\band )(?:start|run|idle) the engine\b", re.IGNORECASE)
 _DRAINS = re.compile(r"\bdrain (?:pan|the|off|out)\b", re.IGNORECASE)
 LONGEST = timedelta(hours=12)
 

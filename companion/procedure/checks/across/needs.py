@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from companion.procedure.checks.alternation import Deed, deeds_on
+from companion.procedure.checks.words.text import content
 from companion.procedure.fault import Fault, Path, Rule
 from companion.procedure.holds.circuits import acts_on, runs_engine
-from companion.procedure.model import Act, Procedure, Signal, Step
+from companion.procedure.model import Act, Item, Procedure, Signal, Step
 from companion.procedure.order import Order
 
 CONNECTOR = Rule(
@@ -110,7 +111,7 @@ def _circuits(
     hot = [
         name
         for name in _sources(procedure, whole, "hot fluid")
-        if _is_hot(procedure, name, circuits) and not _back(order, whole[name], step)
+        if _is_hot(procedure, name, opened) and not _back(order, whole[name], step)
     ]
     grave = any(str(item.kind) in ("fluid", "joint") for item in opened)
     wanted = [*under, *(hot if grave or any(name in step.needs_isolated for name in under) else ())]
@@ -120,9 +121,10 @@ def _circuits(
             yield PRESSURE.at((*path, "id"), message)
 
 
-def _is_hot(procedure: Procedure, name: str, circuits: set[str]) -> bool:
-    words = f"{name} {procedure.energy[name].name}".replace("-", " ").lower().split()
-    return any(circuit in words for circuit in circuits)
+def _is_hot(procedure: Procedure, name: str, items: list[Item]) -> bool:
+    """Does the source go by the name of what is opened, or of its circuit?"""
+    words = content(f"{name} {procedure.energy[name].name}") - {"hot", "heat"}
+    return any(words & content(f"{item.circuit or ''} {item.name}") for item in items)
 
 
 def _one_way(procedure: Procedure, whole: dict[str, list[Deed]]) -> Iterator[Fault]:

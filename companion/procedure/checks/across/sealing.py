@@ -1,9 +1,8 @@
 """Seals against their joints and their new parts, and new parts against what fits them."""
 
-from collections import Counter
 from collections.abc import Iterator
 
-from companion.procedure.checks.across.refit import uses
+from companion.procedure.checks.across.refit import Use, uses
 from companion.procedure.checks.words.text import content, head
 from companion.procedure.fault import Fault, Rule
 from companion.procedure.holds.reach import Reach
@@ -95,11 +94,12 @@ def _parts(procedure: Procedure) -> Iterator[Fault]:
         if not part.single_use or id_ in sealed or _wants_a_part(procedure):
             continue
         words = content(part.name)
-        bolts = [group for name, group in renewed.items() if name & words and head(part.name) in name]
+        shared = {name: len(name & words) for name in renewed if head(part.name) in name}
+        best = max(shared.values(), default=0)
+        bolts = [renewed[name] for name, many in shared.items() if many == best]
         if bolts:
-            fitted = Counter(u.step.id for group in bolts for u in group if u.tightened)
-            needed = sum(u.bolt.count for group in bolts for u in group if u.tightened and fitted[u.step.id])
-            if part.count < needed and not _same_ones(bolts):
+            needed = sum(_needed(group) for group in bolts)
+            if part.count < needed:
                 message = f"{part.count} on the bench, but {needed} are renewed; raise `count`"
                 yield TOO_FEW.at(("parts", id_), message)
         elif not any(words <= said for said in say):
@@ -114,9 +114,11 @@ def _wants_a_part(procedure: Procedure) -> bool:
     return any(seal.part is None and seal.use is SealUse.SINGLE for seal in procedure.seals.values())
 
 
-def _same_ones(bolts: list[list]) -> bool:  # type: ignore[type-arg]
-    """Are the same bolts tightened in more than one step, as on the lift and on the ground?"""
-    return any(len({u.step.closes for u in group if u.tightened}) < 2 for group in bolts)
+def _needed(group: list[Use]) -> int:
+    """How many are renewed: once where something is closed with them, however often they are tightened."""
+    tightened = [use for use in group if use.tightened]
+    closing = sum(use.bolt.count for use in tightened if use.step.closes)
+    return closing or max((use.bolt.count for use in tightened), default=0)
 
 
 def _fluids(procedure: Procedure) -> Iterator[Fault]:

@@ -146,5 +146,5 @@ def _sequence(path: Path, step: Step) -> Iterator[Fault]:
     if len(orders) < len(bolts):
         message = f"'{said[0]}' is said, and no `sequence` has it; write it"
         yield UNKEPT.at(path, message)
-    elif not any(content(said[0]) & content(order) for order in orders):
-        yield SEQUENCE.at(path, f"'{said[0]}' is said, and `sequence` is '{orders[0]}'; one is wrong")
+    elif others := [order for order in orders if not content(said[0]) & content(order)]:
+        yield SEQUENCE.at(path, f"'{said[0]}' is said, and `sequence` is '{others[0]}'; one is wrong")

@@ -123,7 +123,8 @@ def _seals(path: Path, procedure: Procedure, position: int, step: Step) -> Itera
     near = procedure.steps[max(0, position - 2) : position + 3]
     for match in _SEALS.finditer(step.say):
         noun = match[1].lower()
-        renewed = [procedure.seals[name] for one in near for name in one.renews]
+        silent = [one for one in near if one is step or not _SEALS.search(one.say)]
+        renewed = [procedure.seals[name] for one in silent for name in one.renews]
         mine = [seal for seal in renewed if noun in f"{seal.name} {_part(procedure, seal.part)}".lower()]
         if not step.renews and not mine:
             message = f"'{match[0]}' tells of a new seal, and the step renews none; name it in `renews`"

@@ -1,5 +1,6 @@
 """Limits, times, depths and volumes that are said, against those that are kept."""
 
+import dataclasses
 import re
 from collections.abc import Iterator
 from datetime import timedelta
@@ -79,6 +80,7 @@ def _limits(path: Path, procedure: Procedure, step: Step) -> Iterator[Fault]:
     measure = reading_of(procedure, step)
     said = [q for q in quantities(step.say) if q.unit in MEASURED or q.unit == "°"]
     limits = [(q, _kind(q)) for q in said if _kind(q) and q.unit != "N·m"]
+    limits += _ranges(step.say, said)
     if measure is None:
         for one, _ in limits:
             if step.act in (Act.INSPECT, Act.VERIFY):
@@ -100,6 +102,17 @@ def _limits(path: Path, procedure: Procedure, step: Step) -> Iterator[Fault]:
                 f"'{one.shown}' is said, and `{kind}` is {kept:g} {measure.unit}; look up which is right"
             )
             yield SAID.at((*path, "say"), message)
+
+
+def _ranges(text: str, said: list[Quantity]) -> list[tuple[Quantity, str]]:
+    """Both ends of "between 4 and 5 mm"; the first may stand without its unit."""
+    found: list[tuple[Quantity, str]] = []
+    every = quantities(text)
+    for high in said:
+        before = [low for low in every if low.end <= high.start]
+        if before and re.search(r"\bbetween \S+(?: [^\W\d]+)? and $", high.before):
+            found += [(dataclasses.replace(before[-1], unit=high.unit), "at_least"), (high, "at_most")]
+    return found
 
 
 def _kind(said: Quantity) -> str:

@@ -43,7 +43,7 @@ _GRAVE = re.compile(
 )
 _HARMS = re.compile(
     r"\b(?:eyes?|skin|lungs?|poison\w*|harm(?:s|ful)?|sharp|cuts?|burns?|irritat\w+|injur\w+|fingers?"
-    r"|hurts?|hot)\b",
+    r"|hurts?|hot|snaps? back)\b",
     re.IGNORECASE,
 )
 _RANK = {Signal.NOTICE: 0, Signal.CAUTION: 1, Signal.WARNING: 2, Signal.DANGER: 3}
