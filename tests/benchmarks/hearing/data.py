@@ -110,6 +110,15 @@ READINGS = tuple(
     for spoken, unit in _SPOKEN_UNITS.items()
 )
 
+ONE_BY_ONE = (
+    ("one two point six volts", "12.6", "V"),
+    ("nine zero newton metres", "90", "N·m"),
+    ("one point two five millimetres", "1.25", "mm"),
+    ("two four point eight millimetres", "24.8", "mm"),
+    ("one one point nine volts", "11.9", "V"),
+)
+"""Readings whose digits are said one by one."""
+
 
 def plain_step() -> tuple[Phrase, ...]:
     """The twenty phrases of the report: those of a plain step, in their plainest words."""

@@ -38,7 +38,7 @@ def main() -> None:
     if options.only != "values":
         console.print(notes_table(ear, data.NOTES[::step]))
     if options.only != "notes":
-        console.print(readings_table(ear, data.READINGS[::step]))
+        console.print(readings_table(ear, (*data.READINGS[::step], *data.ONE_BY_ONE)))
 
 
 def notes_table(ear: Ear, notes: tuple[str, ...]) -> Table:
@@ -71,7 +71,8 @@ def readings_table(ear: Ear, readings: tuple[tuple[str, str, str], ...]) -> Tabl
     table = Table(title="Measured values: right / wrong / not read")
     table.add_column("sound")
     table.add_column("values")
-    for name, noise, snr in (("clean", None, 0.0), ("pink 10 dB", "pink", 10.0)):
+    levels = [("clean", None, 0.0), *((f"pink {db:.0f} dB", "pink", db) for db in (20.0, 15.0, 10.0))]
+    for name, noise, snr in levels:
         right = wrong = missed = 0
         for n, (text, value, unit) in enumerate(readings):
             for speaker in SPEAKERS:
