@@ -65,6 +65,11 @@ class Plain:
 
 
 _FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅛": "1/8"}
+_TAKEN_BACK = r",? (?:no|sorry|i mean|make that|or rather|correction)\b,? (?:it's |it is )?(?:an? )?"
+_CORRECTED = (
+    rf"\b\d+ \d+(?:s| mm)?{_TAKEN_BACK}(?=\d+ \d+(?:s| mm))|(?:\ban? )?\b\d+(?:s| mm)?{_TAKEN_BACK}(?=\d)"
+)
+"""A number that is taken back at once: "an eight, no, a ten"."""
 _Into = str | Callable[[re.Match[str]], str]
 _Rule = tuple[re.Pattern[str], _Into]
 _RULES: tuple[_Rule, ...] = tuple(
@@ -88,6 +93,7 @@ _RULES: tuple[_Rule, ...] = tuple(
         (r"\bmulti[ -]?plug", "multiplug"),
         (r"\b(\d+)x(?=[a-z]\d)", r"\1 x "),
         (r"\b(\d{1,2})x(\d{1,2}) ?mm\b", r"\1 x \2 mm"),
+        (_CORRECTED, ""),
         (r"\b6[- ]?lobe\b", "torx"),
         (r"\be[ -]?torx(?: bit)?(?: socket)? ?e?(\d+)", r"e\1"),
         (r"\b(?:external|outside|female) (?:torx|six[- ]lobe) ?e?(\d+)", r"e\1"),

@@ -168,6 +168,19 @@ def test_what_stands_under_a_heading_of_the_way_home_is_of_the_way_home(heading)
     assert (home.doing, home.thing, home.first.torque) == (Doing.TIGHTEN, "sump", 10)
 
 
+@pytest.mark.parametrize(
+    "told",
+    [
+        "four eights, no, four tens",
+        "four 8 mm, sorry, 10 mm",
+        "five, make that four, tens",
+    ],
+)
+def test_a_number_that_is_taken_back_does_not_count(told):
+    deed = only(f"belt guard off, {told}")
+    assert (deed.thing, deed.first.count, deed.first.hex) == ("belt guard", 4, "10")
+
+
 def test_the_order_round_and_a_left_hand_thread_are_passed_on():
     assert "from outside in" in only("cam caps: 20 M6 bolts, undo from outside in").note
     assert "left hand thread" in only("impeller nut, left hand thread, 36 mm").note
