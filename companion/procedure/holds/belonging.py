@@ -40,7 +40,7 @@ def _own(step: Step) -> Iterator[Closing]:
 
 def _of_its_seals(order: Order, step: Step) -> Iterator[Closing]:
     joints = {order.procedure.seals[seal].joint for seal in step.renews}
-    for closer in order.steps:
+    for closer in order.steps if joints else ():
         if closer.id == step.id or order.before(step.id, closer.id):
             yield from (closing for closing in _own(closer) if closing.item in joints)
 

@@ -199,12 +199,16 @@ def _side(step: Step) -> str:
 
 def _bags(order: Order, every: list[Use]) -> Iterator[Fault]:
     in_bag: dict[str, list[Use]] = {}
+    refits: dict[str, list[Use]] = {}
+    for use in every:
+        if use.tightened:
+            refits.setdefault(use.bolt.what, []).append(use)
     for use in every:
         if not use.bolt.bag or use.tightened:
             continue
         for other in in_bag.setdefault(use.bolt.bag.lower(), []):
-            back = [u for u in every if u.bolt.what == other.bolt.what and u.tightened]
-            emptied = any(order.before(u.step.id, use.step.id) for u in back)
+            back = refits.get(other.bolt.what, ())
+            emptied = any(order.before(one.step.id, use.step.id) for one in back)
             if other.step is not use.step and not emptied:
                 message = f"'{use.bolt.bag}' has the {other.bolt.what} of '{other.step.id}' too; take another"
                 yield BAG.at((*use.path, "bag"), message)
