@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from companion.draft.plan import item_kind
+from companion.draft.course_of_work import item_kind
 from companion.draft.sheet import (
     Data,
     Held,

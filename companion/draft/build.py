@@ -1,9 +1,9 @@
 """A procedure made of a plan, as plain data: every opening has its closing, every unknown its question."""
 
 from companion.draft.apart import apart
+from companion.draft.course_of_work import Plan
 from companion.draft.home import close, extra, fill
 from companion.draft.isolations import isolate, restore
-from companion.draft.plan import Plan
 from companion.draft.safe import source_of
 from companion.draft.sheet import Data, Sheet, ask
 

@@ -3,13 +3,13 @@
 from pydantic import ValidationError
 
 from companion.draft.build import build
+from companion.draft.course_of_work import plan_of
 from companion.draft.mend import questioned
-from companion.draft.plan import plan_of
 from companion.draft.write import as_yaml
 from companion.errors import ProcedureError
 from companion.harmless import harmless, one_line
 from companion.outline.deed import OPENING, Deed
-from companion.outline.lines import lines_of
+from companion.outline.layout import lines_of
 from companion.outline.parse import deeds_of
 from companion.procedure.reading.explain import explain
 

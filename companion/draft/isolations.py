@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from companion.draft.course_of_work import Safe
 from companion.draft.home import tighten_on_the_ground
-from companion.draft.plan import Safe
 from companion.draft.safe import Source
 from companion.draft.sheet import Data, Sheet, ask, duration, fastener, held_by, sentence, step_of
 from companion.draft.words import counted

@@ -6,7 +6,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from companion.draft.known import known, lingers, presses
+from companion.draft.source_facts import known, lingers, presses
 
 
 @dataclass(frozen=True)

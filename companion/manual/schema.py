@@ -8,7 +8,7 @@ from pydantic import BaseModel
 
 from companion.manual.sentences import about, sentence
 from companion.procedure.model import Procedure, Step
-from companion.procedure.short.lines import one_or_more
+from companion.procedure.short.shorthand import one_or_more
 from companion.procedure.vocabulary.part import Word
 
 Schema = dict[str, Any]

@@ -4,15 +4,15 @@ import re
 from collections.abc import Iterable, Iterator
 
 from companion.outline.deed import OPENING, Deed, Doing, Fastened
+from companion.outline.deed_so_far import Told
 from companion.outline.details import Details
 from companion.outline.kinds import kind_of
+from companion.outline.layout import Line, lines_of
 from companion.outline.lexicon import rows, singular
-from companion.outline.lines import Line, lines_of
 from companion.outline.phrase import without_fasteners
 from companion.outline.pieces import pieces
 from companion.outline.plain import plain
 from companion.outline.sentence import SHORT, Sentence
-from companion.outline.told import Told
 
 _LONGEST_NAME = 80
 """Characters; more is no name of a thing."""

@@ -5,14 +5,14 @@ from dataclasses import replace
 
 from companion.outline.counts import details
 from companion.outline.deed import OPENING, Doing
+from companion.outline.deed_so_far import Told, merge
 from companion.outline.details import Details
-from companion.outline.energies import energy_in
 from companion.outline.kinds import kind_of
 from companion.outline.lexicon import key, one_of, words
+from companion.outline.made_safe import energy_in
 from companion.outline.phrase import Phrase, name, phrase
 from companion.outline.pieces import Piece
 from companion.outline.release import release_in
-from companion.outline.told import Told, merge
 
 _UNSURE = 0.7
 SHORT = ("connector", "hose")

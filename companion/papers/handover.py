@@ -18,7 +18,7 @@ from companion.job.rules.ledger import OpenItem, energy_text, left_out, open_thi
 from companion.job.words.sentences import sentence
 from companion.pages.html import items
 from companion.pages.html import page as whole_page
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.nouns import as_many, several
 
 Shown = Callable[[datetime], str]

@@ -13,7 +13,7 @@ from companion.job.facts.state import State
 from companion.job.rules.wants import limits, measure_of, proof_measure
 from companion.job.turns.reminders import ALARM_STAGE
 from companion.job.words.sentences import sentence
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Measure
 from companion.procedure.nouns import several
 

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Self, TypeVar
 from pydantic import BeforeValidator, Field, model_validator
 
 from companion.procedure.review import Asked, Review
-from companion.procedure.short.lines import one_or_more
+from companion.procedure.short.shorthand import one_or_more
 from companion.procedure.short.steps import filled_in
 from companion.procedure.things import (
     BenchPart,

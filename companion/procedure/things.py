@@ -11,7 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, PlainSerializer, mo
 
 from companion.procedure.fasteners.fields import ClassName, Drive, MaterialName, Pattern, ThreadName, ToolSize
 from companion.procedure.review import Review
-from companion.procedure.short import lines
+from companion.procedure.short import shorthand
 from companion.procedure.unit_table import MEASURED, UNITS
 from companion.procedure.units import Angle, Torque, parse_duration
 from companion.procedure.vocabulary.energies import EnergySource
@@ -72,7 +72,7 @@ class Hazard(Part):
     On one line: `CAUTION: Hot oil scalds. Wear gloves.`.
     """
 
-    line = staticmethod(lines.hazard)
+    line = staticmethod(shorthand.hazard)
 
     signal: Signal
     """How grave it is. A step with DANGER or WARNING wants a spoken `state`."""
@@ -88,7 +88,7 @@ class Item(Part):
     On one line: `air filter lid, panel, front left`.
     """
 
-    line = staticmethod(lines.item)
+    line = staticmethod(shorthand.item)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -123,7 +123,7 @@ class Seal(Part):
     On one line: `cover gasket, single, part gasket-new, joint cover`.
     """
 
-    line = staticmethod(lines.seal)
+    line = staticmethod(shorthand.seal)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -141,7 +141,7 @@ class BenchPart(Part):
     On one line: `2 × copper washer, single use`.
     """
 
-    line = staticmethod(lines.bench_part)
+    line = staticmethod(shorthand.bench_part)
 
     name: Text
     """What to ask the parts counter for."""
@@ -157,7 +157,7 @@ class Measure(Part):
     On one line: `smallest clearance, 0.15 to 0.25 mm`.
     """
 
-    line = staticmethod(lines.measure)
+    line = staticmethod(shorthand.measure)
 
     what: Text
     """What is measured."""
@@ -175,7 +175,7 @@ class Energy(Part):
     On one line: `the battery, battery, wait 3 min, between the two leads, at most 0.5 V`.
     """
 
-    line = staticmethod(lines.energy)
+    line = staticmethod(shorthand.energy)
 
     name: Text
     """What a mechanic calls it. It is said aloud."""
@@ -238,7 +238,7 @@ class Fastener(Part):
     On one line: `2 × cover bolts M6 hex 10, 8 N·m, bag one`.
     """
 
-    line = staticmethod(lines.fastener)
+    line = staticmethod(shorthand.fastener)
 
     what: Text
     """What a mechanic calls them, in the plural where there are several."""

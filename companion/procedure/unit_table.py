@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from pydantic import TypeAdapter
 
-from companion.procedure.vocabulary.tables import table
+from companion.procedure.vocabulary.data_files import table
 
 
 @dataclass(frozen=True)

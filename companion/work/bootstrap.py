@@ -15,7 +15,7 @@ from companion.speech.devices.sound_process import LOG_NAME
 from companion.speech.saying.sayer import Sayer, SilentMouth
 from companion.terminal import letters_of
 from companion.work.after import After
-from companion.work.choices import Choices
+from companion.work.chosen import Choices
 from companion.work.edges.clock import SystemClock
 from companion.work.edges.wake import ApsWaker
 from companion.work.faults import Faults
@@ -132,7 +132,7 @@ def make_view(choices: Choices, post: Post, closing: ExitStack) -> View:
     out = sys.stdout
     view: View
     if choices.plain or not _fills_a_terminal():
-        from companion.work.views.lines import PlainLines
+        from companion.work.views.plain_view import PlainLines
 
         behind = Behind(out.fileno(), letters_of(out), lost)
         closing.callback(behind.close)

@@ -18,7 +18,7 @@ from companion.cli.job.rehearse import summarise
 from companion.rehearsal.performing import Outcome
 from companion.rehearsal.rehearse import Settings, rehearse
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 
 ROOT = Path(__file__).parents[2]
 GOLDEN = ROOT / "logs" / "golden"

@@ -22,7 +22,7 @@ from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.sound.listening import Listener
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"
 LIMIT = timedelta(milliseconds=300)

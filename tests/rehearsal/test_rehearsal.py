@@ -10,7 +10,7 @@ import pytest
 from companion.rehearsal.performing import Outcome
 from companion.rehearsal.rehearse import Result, Settings, rehearse
 from companion.speech.recognisers.embedded import EmbeddedRecogniser
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 
 SHORT = Path(__file__).parent / "short-job.yaml"
 

@@ -17,7 +17,7 @@ from companion.work.edges.clock import StagedClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import OpenJob, Particulars, new_job, resume_job
 from companion.work.session import Edges, Session
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from companion.work.views.view import View
 from tests.helpers.logs import events
 

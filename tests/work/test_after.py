@@ -15,7 +15,7 @@ from companion.work.after import After, handover_of, local
 from companion.work.edges.hook import parse_hook
 from companion.work.inbox import Inbox
 from companion.work.last_words import last_words
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from tests.helpers.said import heard
 from tests.helpers.waiting import until
 

@@ -19,7 +19,7 @@ from companion.work import live
 from companion.work.inbox import Inbox, Typed
 from companion.work.keys import Keys
 from companion.work.live import Live, Microphoning
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from tests.helpers.waiting import PATIENCE, until
 
 

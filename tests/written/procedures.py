@@ -14,7 +14,7 @@ from ruamel.yaml import YAML
 
 from companion.job.facts.state import State
 from companion.job.rules.ledger import open_things
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.fasteners.fields import (
     CLASSES,
     MATERIALS,

@@ -19,7 +19,7 @@ def command(
     THREAD is metric, UNC, UNF, BSP or NPT: M8, M12x1.5, 1/4-20 UNC, G1/4, 1/8 NPT.
     """
     from companion.errors import CompanionError
-    from companion.procedure.fasteners.told import lines
+    from companion.procedure.fasteners.thread_facts import lines
 
     if friction is not None and not 0.04 <= friction <= 0.4:
         raise CompanionError(f"--friction {friction:g} is none of a bolt; give one from 0.04 to 0.4")

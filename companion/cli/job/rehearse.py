@@ -65,7 +65,7 @@ def command(
     """
     from companion.rehearsal.rehearse import Settings, rehearse
     from companion.work.sound.wiring import make_recogniser
-    from companion.work.views.lines import PlainLines
+    from companion.work.views.plain_view import PlainLines
 
     settings = Settings(
         procedure=procedure,

@@ -102,7 +102,7 @@ def command(
     Everything is logged as it happens. Leave at any time; --resume goes on exactly there.
     """
     from companion.work.bootstrap import work
-    from companion.work.choices import Choices
+    from companion.work.chosen import Choices
     from companion.work.edges.hook import parse_hook
     from companion.work.opening import Particulars
     from companion.work.which import job_to_resume

@@ -14,7 +14,7 @@ from companion.job.facts.ids import cure_id, isolation_wait_id, skin_id, step_wa
 from companion.job.facts.state import How, State
 from companion.job.rules.held_back import acted_on, closed_over, deed
 from companion.job.rules.ledger import Why, left_out, open_things
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import ClockStart, SealUse, Step
 from companion.procedure.nouns import as_many, the, verb
 from companion.procedure.units import short

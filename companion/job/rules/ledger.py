@@ -6,7 +6,7 @@ from enum import StrEnum
 from companion.job.facts.energy import OPEN, EnergyState
 from companion.job.facts.state import How, State
 from companion.job.rules.held_back import loose_steps
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.holds.holds import holds_of
 from companion.procedure.holds.reach import Opening
 from companion.procedure.model import Item, SealUse, Step

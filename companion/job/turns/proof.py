@@ -18,7 +18,7 @@ from companion.job.rules.wants import measure_prompt, proof_measure, proof_words
 from companion.job.turns.step_waits import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.units import short
 
 SILENCE = timedelta(hours=2)

@@ -12,7 +12,7 @@ from companion.job.turns.step_in_hand import go_on, refuse_shut
 from companion.job.turns.step_waits import start_isolation_wait
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Measure, Step
 from companion.procedure.unit_table import unit_name
 from companion.procedure.units import short

@@ -10,7 +10,7 @@ from companion.job.rules.cure import cure_time
 from companion.job.rules.gates import starts_cure
 from companion.job.turns.turn import Turn
 from companion.job.words.sentences import sentence
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Step
 from companion.procedure.nouns import the
 from companion.procedure.units import short

@@ -8,8 +8,8 @@ from companion.procedure.fasteners.heads import KNOWN_DRIVERS
 from companion.procedure.fasteners.sequence import Layout
 from companion.procedure.fasteners.sizes import Size
 from companion.procedure.fasteners.threads import thread_as_written
+from companion.procedure.vocabulary.data_files import table
 from companion.procedure.vocabulary.known import formed, one_of
-from companion.procedure.vocabulary.tables import table
 
 CLASSES = tuple(table("fasteners", "classes"))
 MATERIALS = tuple(table("fasteners", "materials"))

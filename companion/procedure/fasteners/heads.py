@@ -9,7 +9,7 @@ from typing import Any
 
 from companion.procedure.fasteners.sizes import Size
 from companion.procedure.fasteners.threads import MM_IN_AN_INCH, inches, parse_thread
-from companion.procedure.vocabulary.tables import table
+from companion.procedure.vocabulary.data_files import table
 
 
 @dataclass(frozen=True)

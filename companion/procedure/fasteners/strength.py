@@ -10,7 +10,7 @@ from math import pi, sqrt
 from companion.procedure.fasteners.threads import Thread
 from companion.procedure.fault import suggestion
 from companion.procedure.units import Torque
-from companion.procedure.vocabulary.tables import table
+from companion.procedure.vocabulary.data_files import table
 
 UTILISATION = 0.9
 """The share of the yield stress that tightening may use; VDI 2230."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 
-from companion.procedure.vocabulary.tables import table
+from companion.procedure.vocabulary.data_files import table
 
 MM_IN_AN_INCH = 25.4
 _METRIC = re.compile(r"M(?P<d>\d{1,4}(?:\.\d{1,4})?)(?:x(?P<p>\d{1,4}(?:\.\d{1,4})?))?")

@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from math import ceil
 from typing import Any
 
-from companion.procedure.short import lines
+from companion.procedure.short import shorthand
+from companion.procedure.vocabulary.data_files import table
 from companion.procedure.vocabulary.part import LONGEST
-from companion.procedure.vocabulary.tables import table
 
 MOST = 200
 """Fasteners of one kind, as the model has it."""
@@ -67,7 +67,7 @@ def _fasteners(written: Any) -> list[tuple[int, int]]:
     found = []
     for one in written if isinstance(written, list | tuple) else [written] if written else []:
         try:
-            keys = lines.fastener(one) if isinstance(one, str) and len(one) <= LONGEST else one
+            keys = shorthand.fastener(one) if isinstance(one, str) and len(one) <= LONGEST else one
         except ValueError:
             continue
         if isinstance(keys, Mapping):

@@ -6,9 +6,9 @@ from typing import Annotated, Any, ClassVar
 from pydantic import AfterValidator, Field
 
 from companion.procedure.unit_table import MEASURED
+from companion.procedure.vocabulary.data_files import table
 from companion.procedure.vocabulary.known import one_of
 from companion.procedure.vocabulary.part import Part, Text, Word
-from companion.procedure.vocabulary.tables import table
 
 
 class SpokenOf(StrEnum):

@@ -2,8 +2,8 @@
 
 from typing import Any, ClassVar
 
+from companion.procedure.vocabulary.data_files import table
 from companion.procedure.vocabulary.part import Text, Word
-from companion.procedure.vocabulary.tables import table
 
 
 class ItemKind(Word):

@@ -14,7 +14,7 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.sayer import Sayer
 from companion.speech.saying.voice import Voice
 from companion.speech.sound.played import Played
-from companion.work.choices import Choices
+from companion.work.chosen import Choices
 from companion.work.inbox import Inbox
 from companion.work.live import Microphoning
 from companion.work.opening import OpenJob

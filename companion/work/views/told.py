@@ -13,7 +13,7 @@ from companion.job.rules.wants import Kind, first_want, limits, measure_of, proo
 from companion.job.turns.reminders import ALARM_STAGE
 from companion.job.words.reading_out import hazard_saying
 from companion.job.words.sentences import sentence
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Step
 from companion.procedure.units import short
 from companion.procedure.wording import listing

@@ -47,7 +47,7 @@ from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.sound.listening import Listener
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from tests.benchmarks.hearing import data, noises
 
 PROCEDURES = Path(__file__).parents[3] / "procedures"

@@ -53,7 +53,7 @@ from companion.work.live import Live, Microphoning
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
 from companion.work.sound.listening import Listener
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from tests.benchmarks.hearing import data, noises
 
 PROCEDURE = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"

@@ -18,7 +18,7 @@ from companion.work.edges.clock import StagedClock, SystemClock
 from companion.work.edges.wake import StagedWaker
 from companion.work.opening import Particulars, new_job
 from companion.work.session import Edges, Session
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from tests.helpers.said import heard
 
 SUMP = Path(__file__).parents[3] / "procedures" / "sump-reseal.yaml"

@@ -10,14 +10,19 @@ from companion.procedure.check import find_all
 from companion.procedure.fault import Fault, Severity
 from companion.procedure.reading.lenient import as_far_as_read
 from companion.procedure.reading.source import parse
-from companion.procedure.short import lines
+from companion.procedure.short import shorthand
 from companion.procedure.short.steps import filled_in
 from tests.procedure.slips import bench, bolts, energy, ledger, order, seals, torques, words
 from tests.procedure.slips.kinds import KINDS, Data, Kind
 
 TOPICS = (ledger, order, energy, bolts, torques, seals, words, bench)
 FOLDERS = (Path(__file__).parents[3] / "procedures", Path(__file__).parents[1] / "trades")
-LINES = {"items": lines.item, "energy": lines.energy, "parts": lines.bench_part, "seals": lines.seal}
+LINES = {
+    "items": shorthand.item,
+    "energy": shorthand.energy,
+    "parts": shorthand.bench_part,
+    "seals": shorthand.seal,
+}
 
 
 @cache
@@ -33,15 +38,15 @@ def plain(path: Path) -> Data:
         for id_, thing in data.get(section, {}).items():
             data[section][id_] = long(thing) if isinstance(thing, str) else thing
     for step in data["steps"]:
-        bolts = lines.one_or_more(step.get("fasteners", []))
-        step["fasteners"] = [lines.fastener(one) if isinstance(one, str) else one for one in bolts]
+        bolts = shorthand.one_or_more(step.get("fasteners", []))
+        step["fasteners"] = [shorthand.fastener(one) if isinstance(one, str) else one for one in bolts]
         if not step["fasteners"]:
             del step["fasteners"]
         if isinstance(step.get("measure"), str):
-            step["measure"] = lines.measure(step["measure"])
+            step["measure"] = shorthand.measure(step["measure"])
         if "hazards" in step:
-            told = lines.one_or_more(step["hazards"])
-            step["hazards"] = [lines.hazard(one) if isinstance(one, str) else one for one in told]
+            told = shorthand.one_or_more(step["hazards"])
+            step["hazards"] = [shorthand.hazard(one) if isinstance(one, str) else one for one in told]
     return data
 
 

@@ -6,7 +6,7 @@ from companion.job.facts.commands import Command
 from companion.job.rules.ledger import open_things
 from companion.job.rules.wants import within
 from companion.procedure.check import find_faults
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Energy, Measure, Procedure
 from companion.procedure.things import Item
 from companion.procedure.vocabulary.energies import WORDS, EnergySource

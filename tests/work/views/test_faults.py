@@ -9,7 +9,7 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
 from companion.work.inbox import Inbox
 from companion.work.live import Live
-from companion.work.views.lines import PlainLines
+from companion.work.views.plain_view import PlainLines
 from companion.work.views.screen import FullScreen
 
 

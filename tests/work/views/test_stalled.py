@@ -18,8 +18,8 @@ from companion.speech.saying.mouth import Mouth
 from companion.speech.saying.voice import SilentVoice
 from companion.work.inbox import Inbox, Typed
 from companion.work.live import Live
-from companion.work.views.lines import PlainLines
 from companion.work.views.outlet import MOST, Behind
+from companion.work.views.plain_view import PlainLines
 from companion.work.views.screen import FullScreen
 from companion.work.views.view import View
 from tests.helpers.logs import lines_of

@@ -11,7 +11,7 @@ from companion.job.turns.next_step import advance
 from companion.job.turns.turn import Turn
 from companion.job.words.reading_out import named
 from companion.job.words.sentences import in_threes
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Step
 
 

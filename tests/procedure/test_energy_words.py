@@ -2,7 +2,7 @@
 
 import pytest
 
-from companion.procedure.energies import energy_words
+from companion.procedure.energy_words import energy_words
 from companion.procedure.model import Energy, EnergySource
 
 
