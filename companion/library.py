@@ -112,9 +112,14 @@ def _title(path: Path) -> str:
 
 
 def _fits(book: Book, words: str) -> bool:
+    """Each word begins one of the book's: "brake" means the brakes, "a" alone means nothing."""
     wanted = _plain(words).split()
-    text = _plain(f"{book.name} {book.title}")
-    return bool(wanted) and all(word in text for word in wanted)
+    its = _plain(f"{book.name} {book.title}").split()
+    return (
+        words.isprintable()
+        and any(len(word) > 1 for word in wanted)
+        and all(any(one.startswith(word) for one in its) for word in wanted)
+    )
 
 
 def _plain(text: str) -> str:

@@ -84,6 +84,8 @@ def _read(file: Path) -> str:
     else:
         if file.is_dir():
             raise ProcedureError(f"{file}: is a folder; name the outline in it")
+        if file.exists() and not file.is_file():
+            raise ProcedureError(f"{file}: is a pipe or a device; '-' reads what is piped in")
         with failures_named(file), file.open("rb") as opened:
             content = opened.read(_LARGEST + 1)
     if len(content) > _LARGEST:

@@ -1,6 +1,7 @@
 """From a mechanic's own lines to a job: drafted, its questions answered, checked, rehearsed, begun."""
 
 import json
+import os
 
 import pytest
 
@@ -105,6 +106,7 @@ def test_a_guess_at_what_could_kill_is_answered_before_the_job(companion, tmp_pa
         (["empty.txt"], "nothing that is taken apart is in this outline"),
         (["bytes.txt"], "is no text in UTF-8"),
         (["."], "is a folder"),
+        (["pipe"], "is a pipe or a device; '-' reads what is piped in"),
         (["many.txt"], "more than 200 things are taken apart; make two outlines of it"),
         (["long.txt"], "line 2 has 23999 characters; break it up"),
         (["name.txt"], "nothing that is taken apart"),
@@ -115,6 +117,7 @@ def test_a_guess_at_what_could_kill_is_answered_before_the_job(companion, tmp_pa
     ],
 )
 def test_what_goes_wrong_is_one_line(companion, tmp_path, arguments, told):
+    os.mkfifo(tmp_path / "pipe")
     (tmp_path / "empty.txt").write_text("")
     (tmp_path / "bytes.txt").write_bytes(b"\xff\xfe\x00")
     (tmp_path / "good.txt").write_text("lid off\n")

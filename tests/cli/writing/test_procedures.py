@@ -67,7 +67,7 @@ def test_a_name_that_fits_several_starts_none_of_them(companion, own):
     assert "Sump reseal" in companion("check", "sump-plug").stdout, "its whole name is clear"
 
 
-@pytest.mark.parametrize("name", ["gearbox", "frnt-brakes", "   ", "\x1b[2J"])
+@pytest.mark.parametrize("name", ["gearbox", "frnt-brakes", "   ", "\x1b[2J", "a\nb", "a", "rake"])
 def test_an_unknown_name_is_one_line_with_all_there_is(companion, own, name):
     result = companion("work", name, "--keys")
     assert result.returncode == 2
