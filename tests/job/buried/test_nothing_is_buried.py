@@ -96,7 +96,7 @@ def test_in_a_random_job(data: st.DataObject) -> None:
 @pytest.mark.parametrize("seed", range(40))
 def test_a_random_job_is_without_fault_and_can_be_done(seed: int) -> None:
     procedure = random_once(seed)
-    assert not find_faults(procedure)
+    assert not find_faults(procedure, kept=True)
     world = World(procedure)
     world.open()
     world.can_be_finished()
