@@ -31,22 +31,28 @@ STEPS = 30
 
 BY_HAND = """
 WITH labour AS (FROM steps WHERE labour AND outcome <> 'not_needed'),
-again AS (SELECT DISTINCT job, step, work FROM labour WHERE attempt > 1),
+again AS (SELECT DISTINCT job_number, step, work FROM labour WHERE attempt > 1),
 per_job AS (
     SELECT title, step, work, act, mechanic, job_number, book_s, active_s, interrupted_s, 1 AS attempts,
         outcome <> 'done' OR gap AS censored
-    FROM labour ANTI JOIN again USING (job, step, work)
+    FROM labour ANTI JOIN again USING (job_number, step, work)
     UNION ALL
-    SELECT any_value(title), step, work, any_value(act), any_value(mechanic), any_value(job_number),
-        max(book_s), sum(active_s), sum(interrupted_s), count(*),
+    SELECT any_value(title), step, work, any_value(act), any_value(mechanic), job_number,
+        arg_max(book_s, attempt), sum(active_s), sum(interrupted_s), count(*),
         max(attempt) <> max(CASE WHEN outcome = 'done' THEN attempt ELSE 0 END) OR bool_or(gap)
-    FROM labour SEMI JOIN again USING (job, step, work) GROUP BY job, step, work
+    FROM labour SEMI JOIN again USING (job_number, step, work) GROUP BY job_number, step, work
 )
-SELECT title, step, work, max(act), max(book_s), count(*), count(DISTINCT mechanic),
+SELECT title, step, work, max(act), arg_max(book_s, job_number), count(*), count(DISTINCT mechanic),
     sum(CASE WHEN censored THEN 1 ELSE 0 END), sum(CASE WHEN attempts > 1 THEN 1 ELSE 0 END),
     exp(avg(l) FILTER (NOT censored)), avg(active_s) FILTER (NOT censored), sum(interrupted_s),
     var_pop(l) FILTER (NOT censored), var_pop(n) FILTER (NOT censored), covar_pop(l, n) FILTER (NOT censored)
-FROM (SELECT *, ln(greatest(active_s, 0.1)) AS l, CAST(job_number AS DOUBLE) AS n FROM per_job)
+FROM (
+    SELECT *, ln(greatest(active_s, 0.1)) AS l FROM per_job JOIN (
+        SELECT title, job_number,
+            CAST(row_number() OVER (PARTITION BY title ORDER BY job_number) AS DOUBLE) AS n
+        FROM (SELECT DISTINCT title, job_number FROM per_job)
+    ) USING (title, job_number)
+)
 GROUP BY title, step, work
 """
 
