@@ -18,8 +18,8 @@ from companion.files import failures_named, make_folder, write_whole
 from companion.job.facts import events as ev
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
+from companion.logbook.job_names import log_path, new_job_name
 from companion.logbook.lines import encode
-from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from itertools import count
 from typing import TYPE_CHECKING
 
-from companion.logbook.names import checked_name
+from companion.logbook.job_names import checked_name
 
 if TYPE_CHECKING:
     from companion.speech.sound.samples import Clip

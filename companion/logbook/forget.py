@@ -16,10 +16,10 @@ from typing import Any
 
 from companion.errors import LogbookError
 from companion.files import failures_named, read_log_bytes, write_whole
+from companion.logbook.job_names import log_path
 from companion.logbook.jobs import job_names
 from companion.logbook.lines import as_object, damage, event_of
 from companion.logbook.lock import lock
-from companion.logbook.names import log_path
 from companion.logbook.procedures import FOLDER
 from companion.speech.devices.sound_process import LOG_NAME
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from companion.errors import LogbookError
 from companion.job.facts.events import Record
-from companion.job.facts.schema import SCHEMA
+from companion.job.facts.log_form import SCHEMA
 
 
 def encode(record: Record) -> bytes:

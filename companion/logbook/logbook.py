@@ -14,9 +14,9 @@ from companion.files import check_log_file, failures_named, make_folder, sync_fo
 from companion.job.facts.events import Event, Record
 from companion.job.facts.instant import Instant
 from companion.logbook.clips import free_clip_name, wav_bytes
+from companion.logbook.job_names import checked_name, log_path
 from companion.logbook.lines import encode
 from companion.logbook.lock import lock
-from companion.logbook.names import checked_name, log_path
 from companion.logbook.recover import Recovered, examine, read_all, recover
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from pathlib import Path
 from companion.errors import LogbookError
 from companion.files import failures_named, read_log_bytes, sync_folder, write_all
 from companion.job.facts.events import Record
+from companion.logbook.job_names import torn_path
 from companion.logbook.lines import as_object, damage, decode
-from companion.logbook.names import torn_path
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,8 @@ from pydantic import BaseModel
 
 from companion.errors import ProcedureError
 from companion.harmless import one_line
+from companion.manual.field_sentences import sentence
 from companion.manual.schema import Schema, every_kind, schema
-from companion.manual.sentences import sentence
 from companion.procedure.model import Procedure
 from companion.procedure.vocabulary.part import Word
 

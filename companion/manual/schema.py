@@ -6,7 +6,7 @@ from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel
 
-from companion.manual.sentences import about, sentence
+from companion.manual.field_sentences import about, sentence
 from companion.procedure.model import Procedure, Step
 from companion.procedure.short.shorthand import one_or_more
 from companion.procedure.vocabulary.part import Word

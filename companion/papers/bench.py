@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from companion.pages.html import items, page, table
-from companion.procedure.checks.questions import questions
+from companion.procedure.checks.review_marks import questions
 from companion.procedure.model import Fastener, Hazard, Procedure, Signal, Step
 from companion.procedure.nouns import several
 from companion.procedure.units import short

@@ -7,7 +7,7 @@ from datetime import datetime
 from companion.job.facts.ids import follow_up_id
 from companion.job.facts.state import State
 from companion.job.turns.end_of_job import follow_up_text
-from companion.papers.calendar import DueEntry
+from companion.papers.ics import DueEntry
 
 
 @dataclass(frozen=True)

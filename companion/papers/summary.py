@@ -6,7 +6,7 @@ from pathlib import PurePath
 
 from companion.job.facts.state import State
 from companion.job.rules.ledger import open_things
-from companion.papers.record import DUE, LEFT_OUT, MEASURED, NOTED, RecordOfWork
+from companion.papers.record_of_work import DUE, LEFT_OUT, MEASURED, NOTED, RecordOfWork
 from companion.procedure.units import short
 
 MOST = 20

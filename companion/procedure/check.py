@@ -13,7 +13,7 @@ from companion.procedure.checks import (
     isolation,
     ledger,
     names,
-    questions,
+    review_marks,
     seals,
     steps,
 )
@@ -35,7 +35,7 @@ from companion.procedure.model import Procedure
 from companion.procedure.order import Order
 from companion.procedure.rules import bolts, energy, file, holding
 from companion.procedure.rules import order as order_rules
-from companion.procedure.rules import questions as question_rules
+from companion.procedure.rules import review_marks as question_rules
 from companion.procedure.rules import seals as seal_rules
 
 Look = Callable[[Procedure, Order], Iterator[Fault]]
@@ -55,7 +55,7 @@ FURTHER: tuple[Look, ...] = (
     cures.look,
     isolation.look,
     holds.look,
-    questions.look,
+    review_marks.look,
     *(topic.find for topic in (*ACROSS, *WORDS)),
 )
 """What is asked of a file before a job is begun with it."""

@@ -13,11 +13,11 @@ from companion.job.facts.deadlines import Kind
 from companion.job.facts.folding import ARRIVED
 from companion.job.facts.state import State
 from companion.job.turns.reminders import HOOK_STAGE
+from companion.logbook.job_names import log_path
 from companion.logbook.logbook import Logbook
-from companion.logbook.names import log_path
 from companion.papers.handover import Handover, as_html, as_text, handover
-from companion.papers.record import RecordOfWork, record_of_work
-from companion.papers.record import as_html as record_as_html
+from companion.papers.record_of_work import RecordOfWork, record_of_work
+from companion.papers.record_of_work import as_html as record_as_html
 from companion.work.edges.hook import run_hook
 from companion.work.inbox import Post
 from companion.work.opening import read_whole

@@ -7,7 +7,7 @@ from pathlib import Path
 from companion.errors import LogbookError
 from companion.job.facts.state import State
 from companion.logbook.logbook import Logbook
-from companion.papers.record import active_time, record_of_work
+from companion.papers.record_of_work import active_time, record_of_work
 from companion.papers.summary import summary
 from companion.work.after import local_short, page_beside, record_beside
 

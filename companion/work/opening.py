@@ -9,17 +9,17 @@ from companion.harmless import one_line
 from companion.job.facts.events import JobOpened, Record
 from companion.job.facts.folding import UnfitError, replay
 from companion.job.facts.state import State
+from companion.logbook.job_names import log_path, new_job_name
 from companion.logbook.jobs import log_names
 from companion.logbook.lines import damage
 from companion.logbook.logbook import FileLogbook
-from companion.logbook.names import log_path, new_job_name
 from companion.logbook.procedures import keep_procedure, kept_procedure
 from companion.logbook.recover import read_log
-from companion.procedure.checks.questions import questions
+from companion.procedure.checks.review_marks import questions
 from companion.procedure.model import Procedure
 from companion.procedure.nouns import several
 from companion.procedure.read import Finding, read_kept_procedure, read_with_advice
-from companion.procedure.rules.questions import DANGEROUS, OPEN
+from companion.procedure.rules.review_marks import DANGEROUS, OPEN
 from companion.work.edges.clock import Clock
 
 

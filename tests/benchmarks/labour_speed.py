@@ -100,8 +100,8 @@ def stage_ibis(logs: Path) -> dict[str, Any]:
     """The same question as Ibis expressions and by hand, in turn, the best of five each."""
     import ibis
 
+    from companion.labour.table.asked_of_table import by_step, per_job
     from companion.labour.table.collect import collect
-    from companion.labour.table.questions import by_step, per_job
 
     with collect(logs) as table:
         written = str(ibis.to_sql(by_step(per_job()), dialect="duckdb"))
@@ -119,9 +119,9 @@ def stage_ibis(logs: Path) -> dict[str, Any]:
 def stage_spark(logs: Path) -> dict[str, Any]:
     """The same table on PySpark, and the largest relative difference."""
     from companion.errors import LabourError
+    from companion.labour.table.asked_of_table import by_step
     from companion.labour.table.collect import collect
     from companion.labour.table.fleet import Fleet, check_engine
-    from companion.labour.table.questions import by_step
 
     try:
         check_engine()

@@ -8,7 +8,7 @@ import argparse
 from pathlib import Path
 
 from companion.draft.draft import draft
-from companion.procedure.checks.questions import questions
+from companion.procedure.checks.review_marks import questions
 from companion.procedure.read import examine_bytes
 from tests.outline.marked import corpus, score, table
 

@@ -9,8 +9,8 @@ from companion.demo.demo_logs import write_demo
 from companion.errors import CompanionError
 from companion.job.facts.events import Record
 from companion.job.facts.folding import replay
+from companion.labour.table.asked_of_table import per_job
 from companion.labour.table.collect import collect
-from companion.labour.table.questions import per_job
 from companion.logbook.procedures import kept_procedure
 from companion.procedure.model import Act
 from companion.procedure.read import read_procedure

@@ -26,9 +26,9 @@ from companion.logbook.jobs import list_jobs, timed
 from companion.logbook.lines import as_object, decode, encode
 from companion.logbook.logbook import MemoryLogbook
 from companion.logbook.recover import examine
-from companion.papers import handover, record
-from companion.papers.calendar import calendar_of
+from companion.papers import handover, record_of_work
 from companion.papers.due import due_over
+from companion.papers.ics import calendar_of
 from companion.procedure.model import Procedure
 from companion.procedure.numbers import number
 from companion.procedure.read import (
@@ -123,8 +123,8 @@ def log(data: bytes, folder: Path) -> None:
     handover.as_text(page)
     handover.as_html(page)
     work = record_of("job", logs)
-    record.as_text(work)
-    record.as_html(work)
+    record_of_work.as_text(work)
+    record_of_work.as_html(work)
     calendar_of(due_over([state]).entries, NOW)
     clock = StagedClock(NOW)
     clock.reboot(timedelta(seconds=1))

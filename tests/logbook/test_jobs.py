@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 
 from companion.errors import LogbookError
 from companion.job.facts.events import JobCarriedOn, JobClosed, JobHeld, StepDone, WorkStopped
+from companion.logbook.job_names import checked_name, log_path, new_job_name
 from companion.logbook.jobs import JobSummary, job_names, list_jobs
 from companion.logbook.logbook import FileLogbook
-from companion.logbook.names import checked_name, log_path, new_job_name
 
 TODAY = datetime(2031, 4, 2, 23, 30, tzinfo=timezone(timedelta(hours=9)))
 

@@ -10,7 +10,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
 from companion.job.facts.state import State
 from companion.papers.handover import Handover, handover
-from companion.papers.record import RecordOfWork, record_of_work
+from companion.papers.record_of_work import RecordOfWork, record_of_work
 from companion.procedure.read import read_procedure
 from companion.rehearsal.obliging import next_answer
 from tests.helpers.said import heard

@@ -10,9 +10,9 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.instant import Instant
-from companion.papers.calendar import calendar_of
 from companion.papers.due import due_over
 from companion.papers.handover import as_html, as_text
+from companion.papers.ics import calendar_of
 from tests.helpers.said import heard
 from tests.papers.jobs import Job
 

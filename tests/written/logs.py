@@ -9,8 +9,8 @@ from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import Kind
 from companion.job.facts.events import Event, deadlines, edges, ledger, session, steps, talk
+from companion.job.facts.log_form import SCHEMA
 from companion.job.facts.said import questions
-from companion.job.facts.schema import SCHEMA
 from companion.labour.model import kept
 from companion.labour.table import collect
 from companion.procedure.model import Act

@@ -5,7 +5,7 @@ from enum import Enum
 
 from pydantic import BaseModel
 
-from companion.manual.sentences import about, sentence
+from companion.manual.field_sentences import about, sentence
 
 __all__ = ["about", "row", "sentence", "table", "unexplained"]
 

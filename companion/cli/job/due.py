@@ -14,8 +14,8 @@ from companion.errors import CompanionError
 
 if TYPE_CHECKING:
     from companion.job.facts.state import State
-    from companion.papers.calendar import DueEntry
     from companion.papers.due import Due, Undated
+    from companion.papers.ics import DueEntry
 
 
 WEEKS = timedelta(weeks=4)
@@ -167,6 +167,6 @@ def _plain(entry: "DueEntry", now: datetime, far: "Undated | None") -> dict[str,
 
 def _write(path: Path, entries: "tuple[DueEntry, ...]", now: datetime) -> None:
     from companion.files import write_named
-    from companion.papers.calendar import calendar_of
+    from companion.papers.ics import calendar_of
 
     write_named(path, calendar_of(entries, now))

@@ -189,7 +189,7 @@ def _local(moment: datetime) -> str:
 def _show(job: str, logs: Path, as_json: bool) -> None:
     from companion.job.rules.ledger import left_out, open_things
     from companion.job.words.sentences import sentence
-    from companion.papers.record import as_data, as_text, record_of_work
+    from companion.papers.record_of_work import as_data, as_text, record_of_work
     from companion.work.after import local_short
     from companion.work.opening import read_whole
 
@@ -230,7 +230,7 @@ def _show(job: str, logs: Path, as_json: bool) -> None:
 
 def _write_record(job: str, logs: Path, path: Path) -> None:
     from companion.files import write_named
-    from companion.papers.record import as_html
+    from companion.papers.record_of_work import as_html
     from companion.work.after import record_of
 
     write_named(path, as_html(record_of(job, logs)))

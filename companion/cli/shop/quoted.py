@@ -42,8 +42,8 @@ def command(cost: str | None, csv_file: Path | None, logs: Path, as_json: bool) 
     hours of work at --cost; parts are left out.
     """
     from companion.labour.answers.quoted import as_csv, by_job, how_often_enough
+    from companion.labour.table.asked_of_table import whole_jobs
     from companion.labour.table.collect import collect
-    from companion.labour.table.questions import whole_jobs
 
     hour = None if cost is None else asked.price("--cost", cost)
     with collect(logs) as table:

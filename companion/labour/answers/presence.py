@@ -47,7 +47,7 @@ COLUMNS = tuple(field.name for field in fields(PersonDay))
 
 def person_days(spells: Iterable[Spell]) -> list[PersonDay]:
     """One row for each person and day, in order. Nobody is in two places."""
-    from companion.labour.table.questions import presence
+    from companion.labour.table.asked_of_table import presence
 
     with duckdb.connect() as connection:
         if not fill(connection, spells):

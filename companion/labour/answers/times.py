@@ -163,7 +163,7 @@ def times(
     """
     asked: Mapping[str, Any] = {name: name for name in _QUESTIONS}
     if mechanic:
-        from companion.labour.table.questions import of_mechanic  # slow to load
+        from companion.labour.table.asked_of_table import of_mechanic  # slow to load
 
         asked = of_mechanic(mechanic)
     if not mechanic:

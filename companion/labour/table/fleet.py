@@ -1,7 +1,7 @@
 """Many shops in one table: on DuckDB, or on a distributed engine (PySpark through Ibis, the extra `fleet`).
 
-The expressions are those of `questions.py`. Shops are kept apart by the column `shop`. Two shops may have
-given jobs the same name and number, so each shop's numbers are moved on.
+The expressions are those of `asked_of_table.py`. Shops are kept apart by the column `shop`. Two shops may
+have given jobs the same name and number, so each shop's numbers are moved on.
 """
 
 import glob
@@ -174,7 +174,7 @@ class Fleet:
             raise LabourError(f"Spark at {master!r} does not work ({first[:200]}); check --master") from error
         if steps is None:
             raise LabourError("no step table was named")
-        from companion.labour.table.questions import per_job
+        from companion.labour.table.asked_of_table import per_job
 
         steps.createOrReplaceTempView("steps")
         self._session.sql(self._backend.compile(per_job())).createOrReplaceTempView("per_job")

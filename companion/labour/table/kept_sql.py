@@ -1,6 +1,6 @@
 """The questions of every report, as the SQL that Ibis makes of them.
 
-After a change in `questions.py`, write the files in `sql/` anew:
+After a change in `asked_of_table.py`, write the files in `sql/` anew:
 
     python -m companion.labour.table.kept_sql
 
@@ -22,7 +22,7 @@ def question(name: str) -> str:
 
 def expressions() -> dict[str, Any]:
     """The questions that are kept, by name, as Ibis expressions."""
-    from companion.labour.table import questions as ask
+    from companion.labour.table import asked_of_table as ask
 
     return {
         "per_job": ask.per_job(),

@@ -18,7 +18,7 @@ import numpy as np
 
 from companion.errors import LabourError
 from companion.files import no_log
-from companion.job.facts.schema import SCHEMA
+from companion.job.facts.log_form import SCHEMA
 from companion.labour.table.attempts import EVENTS, OPENED, Events
 
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 
-from companion.procedure.checks.questions import asked
+from companion.procedure.checks.review_marks import asked
 from companion.procedure.fasteners.fields import MATERIALS_THAT_BEAR
 from companion.procedure.fasteners.heads import KNOWN_HEX, KNOWN_SIX_LOBE, KNOWN_SOCKET_HEX, hex_for
 from companion.procedure.fasteners.sizes import Size

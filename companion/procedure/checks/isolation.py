@@ -6,7 +6,7 @@ The order is that of OSHA 1910.147(d).
 from collections.abc import Iterator
 
 from companion.procedure.checks.alternation import Deed, broken_rounds, deeds_on
-from companion.procedure.checks.questions import asked
+from companion.procedure.checks.review_marks import asked
 from companion.procedure.fault import Fault, Path
 from companion.procedure.model import Asked, Energy, Measure, Procedure
 from companion.procedure.order import Order

@@ -3,8 +3,8 @@
 from pathlib import Path
 from typing import Any
 
+from companion.labour.table.asked_of_table import per_job
 from companion.labour.table.collect import collect
-from companion.labour.table.questions import per_job
 from companion.labour.table.read_logs import Fault
 
 

@@ -10,8 +10,8 @@ import pytest
 
 from companion.errors import LabourError
 from companion.labour.answers.presence import fill
+from companion.labour.table import asked_of_table as ask
 from companion.labour.table import fleet
-from companion.labour.table import questions as ask
 from companion.labour.table.collect import collect
 from companion.labour.table.kept_sql import worded
 from companion.labour.table.spells import spells

@@ -20,7 +20,7 @@ def test_the_kept_words_are_those_that_ibis_finds() -> None:
     if by != f"-- by Ibis {ibis.__version__}":
         pytest.skip(f"written {by}, here is {ibis.__version__}: it may put the same question otherwise")
     for name, expression in expressions().items():
-        assert question(name) == worded(expression), f"write {name} anew (labour.table.questions)"
+        assert question(name) == worded(expression), f"write {name} anew (labour.table.kept_sql)"
 
 
 def test_the_kept_words_have_the_same_answer(tmp_path: Path) -> None:

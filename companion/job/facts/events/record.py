@@ -12,7 +12,7 @@ from companion.job.facts.events.ledger import LedgerEvent
 from companion.job.facts.events.session import SessionEvent
 from companion.job.facts.events.steps import StepEvent
 from companion.job.facts.events.talk import TalkEvent
-from companion.job.facts.schema import SCHEMA
+from companion.job.facts.log_form import SCHEMA
 
 AnyEvent = Annotated[
     SessionEvent | TalkEvent | StepEvent | LedgerEvent | DeadlineEvent | EdgeEvent,

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from companion.procedure.checks.questions import asked
+from companion.procedure.checks.review_marks import asked
 from companion.procedure.checks.words.sides import PAIRS, only_side
 from companion.procedure.checks.words.text import content, same
 from companion.procedure.checks.words.torques import ratio

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.job.facts.sayings import Priority
-from companion.papers.calendar import DueEntry, calendar_of
+from companion.papers.ics import DueEntry, calendar_of
 
 STAMP = datetime(2031, 4, 2, 12, 0, tzinfo=UTC)
 DUE = datetime(2031, 4, 3, 8, 15, tzinfo=UTC)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from companion.procedure.fault import Fault, Path
 from companion.procedure.model import Asked, Procedure, Review
 from companion.procedure.order import Order
-from companion.procedure.rules import questions as rules
+from companion.procedure.rules import review_marks as rules
 
 
 def look(procedure: Procedure, _order: Order) -> Iterator[Fault]:

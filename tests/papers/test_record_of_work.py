@@ -9,7 +9,7 @@ from companion.job.facts.commands import Command
 from companion.job.facts.deadlines import REPEAT_EVERY
 from companion.job.facts.said import questions as q
 from companion.job.rules.wants import tightenings
-from companion.papers.record import (
+from companion.papers.record_of_work import (
     DUE,
     HELD,
     ISOLATED,
