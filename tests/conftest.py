@@ -32,7 +32,15 @@ MEMORY = Path("/dev/shm")
 ROOM = 4 * 2**30
 """Bytes that must be free there; all tests together keep less than one."""
 
-settings.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+LOOK_ON = "LOOK_ON"
+"""With this set, property tests draw other examples each time. Otherwise a run can be repeated."""
+
+settings.register_profile(
+    "busy machine",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    derandomize=LOOK_ON not in os.environ,
+)
 settings.load_profile("busy machine")
 
 
