@@ -5,7 +5,6 @@ import json
 import re
 import shutil
 from collections.abc import Iterator
-from datetime import timedelta
 from pathlib import Path
 from typing import Any, get_args
 
@@ -15,7 +14,6 @@ from click.testing import CliRunner
 from companion.cli import COMMANDS, group
 from companion.job.facts.events import AnyEvent
 from companion.procedure.read import procedure_from_bytes
-from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
 from tests.written import logs, procedures, slips
 from tests.written.exports import EXPORTS, QUOTE_CSV, Export
@@ -77,16 +75,7 @@ def test_the_example_with_questions_leaves_nothing_else_open(tmp_path: Path) -> 
 @pytest.mark.parametrize("text", EXAMPLES, ids=["the smallest", "forty lines", "all of it", "with questions"])
 def test_an_example_can_be_worked_to_its_end(text: str) -> None:
     mechanic = Mechanic(procedure_from_bytes(text.encode(), Path("example.yaml")))
-    mechanic.opens()
-    for _ in range(200):
-        if mechanic.state.closed:
-            break
-        answer = next_answer(mechanic.state, mechanic.now.wall)
-        if isinstance(answer, timedelta):
-            mechanic.waits(seconds=answer.total_seconds())
-        else:
-            mechanic.post(answer)
-    assert mechanic.state.closed
+    mechanic.works_to_its_end(200)
 
 
 @pytest.mark.parametrize("slip", slips.SLIPS, ids=[name for name, *_ in slips.SLIPS])

@@ -14,6 +14,7 @@ from companion.job.facts.instant import Instant
 from companion.job.facts.sayings import Saying
 from companion.job.facts.state import State
 from companion.procedure.model import Procedure
+from companion.rehearsal.obliging import next_answer
 from tests.helpers.said import heard
 
 START = datetime(2031, 3, 4, 8, 0, tzinfo=UTC)
@@ -146,6 +147,22 @@ class Mechanic:
         """Time passes, and the companion is woken."""
         self.passes(**length)
         return self.post(msg.Woken())
+
+    def obliges(self) -> list[str]:
+        """Do what is wanted now, or let the time pass that must."""
+        answer = next_answer(self.state, self.now.wall)
+        if isinstance(answer, timedelta):
+            return self.waits(seconds=answer.total_seconds())
+        return self.post(answer)
+
+    def works_to_its_end(self, most: int = 400) -> None:
+        """Do what is asked until the job is closed, in so many turns."""
+        self.opens()
+        for _ in range(most):
+            if self.state.closed:
+                return
+            self.obliges()
+        assert self.state.closed
 
     def happened(self, kind: type[ev.Event]) -> list[ev.Event]:
         return [event for event, _ in self.events if isinstance(event, kind)]

@@ -10,7 +10,7 @@ from companion.job.facts.commands import Command, Kind, When
 from companion.job.facts.said.questions import Proof
 from companion.job.messages import Heard
 from companion.job.rules.expected import expected, place
-from tests.job.buried.working import COOLANT, SUMP, go_on
+from tests.job.buried.working import COOLANT, SUMP
 from tests.job.conftest import Mechanic
 
 OUT_OF_PLACE = ("the job is held", "the job is closed", "this is an earlier step", "that answers nothing")
@@ -37,7 +37,7 @@ def stages(mechanic: Mechanic) -> Iterator[When]:
                 mechanic.says(command)
                 yield place(mechanic.state)
                 mechanic.state = before
-        go_on(mechanic)
+        mechanic.obliges()
     raise AssertionError("the job comes to no end")
 
 

@@ -8,7 +8,6 @@ from companion.job import messages as msg
 from companion.job.facts import events as ev
 from companion.job.facts.commands import Command
 from companion.job.facts.folding import replay
-from companion.job.facts.instant import Instant
 from companion.job.facts.said import questions as q
 from companion.job.facts.sayings import Priority
 from companion.job.rules.expected import expected
@@ -211,16 +210,11 @@ class TestPartOfTheProcedure:
 
 
 def test_a_job_closed_while_a_part_is_awaited_says_so_first(waiting):
-    from companion.rehearsal.obliging import next_answer
 
     for _ in range(200):
         if isinstance(waiting.state.question, q.Close):
             break
-        answer = next_answer(waiting.state, waiting.now.wall)
-        if isinstance(answer, timedelta):
-            waiting.now = Instant(waiting.now.wall + answer, waiting.now.mono + answer)
-            answer = msg.Woken()
-        waiting.post(answer)
+        waiting.obliges()
     assert waiting.state.asked == "Still awaited: the bearing. Close the job for good? Yes or no?"
     waiting.says(Command.YES)
     assert waiting.state.closed

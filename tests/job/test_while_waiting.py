@@ -94,12 +94,7 @@ def test_a_wait_in_hand_gives_way_to_what_can_be_done_meanwhile(mechanic_for):
     mechanic = mechanic_for(read_procedure(PROCEDURES / "sump-reseal.yaml"))
     mechanic.opens()
     while mechanic.state.current != "let-drain":
-        answer = next_answer(mechanic.state, mechanic.now.wall)
-        said = (
-            mechanic.waits(seconds=answer.total_seconds())
-            if isinstance(answer, timedelta)
-            else mechanic.post(answer)
-        )
+        said = mechanic.obliges()
     assert said[-1].startswith("Or step 10: unplug the oil level connector")
     mechanic.says(Command.STEP, number="10")
     said = mechanic.says(Command.DONE)

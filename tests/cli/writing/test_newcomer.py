@@ -2,11 +2,9 @@
 
 import re
 import shlex
-from datetime import timedelta
 from pathlib import Path
 
 from companion.procedure.read import read_procedure
-from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
 
 PAGE = (Path(__file__).parents[3] / "procedures/README.md").read_text("utf-8")
@@ -29,20 +27,7 @@ def test_twelve_lines_become_a_job_that_is_worked_to_its_end(companion, tmp_path
     mechanic = Mechanic(read_procedure(tmp_path / "wiper.yaml"))
     (steps,) = re.findall(r"The draft has (\d+) steps", SECTION)
     assert len(mechanic.procedure.steps) == int(steps)
-    works_to_its_end(mechanic)
-
-
-def works_to_its_end(mechanic):
-    mechanic.opens()
-    for _ in range(200):
-        if mechanic.state.closed:
-            break
-        answer = next_answer(mechanic.state, mechanic.now.wall)
-        if isinstance(answer, timedelta):
-            mechanic.waits(seconds=answer.total_seconds())
-        else:
-            mechanic.post(answer)
-    assert mechanic.state.closed
+    mechanic.works_to_its_end(200)
 
 
 def test_a_draft_whose_torque_is_not_known_is_worked_too(companion, tmp_path):
@@ -50,5 +35,5 @@ def test_a_draft_whose_torque_is_not_known_is_worked_too(companion, tmp_path):
     (tmp_path / "bracket.txt").write_text("bracket off, two M8 bolts 13 mm\n")
     assert companion("draft", "bracket.txt", "--for", "Marlow Tern").returncode == 0
     mechanic = Mechanic(read_procedure(tmp_path / "bracket.yaml"))
-    works_to_its_end(mechanic)
+    mechanic.works_to_its_end(200)
     assert "ReadingTaken" in [type(event).__name__ for event, _ in mechanic.events]

@@ -9,7 +9,7 @@ from companion.job.facts.said import questions as q
 from companion.job.rules.expected import expected
 from companion.work.inbox import Typed
 from companion.work.keys import understood
-from tests.job.buried.working import SUMP, WHY, at, go_on, leaves_out, work_until
+from tests.job.buried.working import SUMP, WHY, at, leaves_out, work_until
 from tests.procedure.jobs import COVER_AND_CORE, PANELS, job, step
 
 
@@ -49,7 +49,7 @@ class TestWhatCanBeSaid:
         mechanic = at(SUMP, "fit-strainer")
         assert expected(mechanic.state).leaves_out == ("oil strainer",)
         assert Command.LEAVE_OUT in expected(mechanic.state).commands
-        go_on(mechanic)
+        mechanic.obliges()
         mechanic.says(Command.UNDO)
         mechanic.says(Command.SKIP, reason="later")
         assert mechanic.state.current == "scrape-faces"

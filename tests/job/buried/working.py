@@ -1,7 +1,6 @@
 """A mechanic who works on until something is reached."""
 
 from collections.abc import Callable
-from datetime import timedelta
 from pathlib import Path
 
 from companion.job import messages as msg
@@ -11,7 +10,6 @@ from companion.job.facts.said import questions as q
 from companion.job.facts.state import State
 from companion.procedure.model import Procedure, Step
 from companion.procedure.read import read_procedure
-from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
 
 Reached = Callable[[State], bool]
@@ -23,21 +21,11 @@ WHY = "the new ring does not fit"
 TOLD = f"The oil strainer is left out: {WHY}."
 
 
-def go_on(mechanic: Mechanic) -> None:
-    """Give what is wanted, or let the time pass."""
-    answer = next_answer(mechanic.state, mechanic.now.wall)
-    if isinstance(answer, timedelta):
-        mechanic.passes(seconds=answer.total_seconds())
-        mechanic.post(msg.Woken())
-    else:
-        mechanic.post(answer)
-
-
 def work_until(mechanic: Mechanic, reached: Reached, most: int = 500) -> None:
     for _ in range(most):
         if reached(mechanic.state):
             return
-        go_on(mechanic)
+        mechanic.obliges()
     raise AssertionError(f"not reached in {most} turns: {mechanic.state.last_said}")
 
 

@@ -130,11 +130,7 @@ def test_nothing_that_help_offers_is_refused_at_any_point_of_a_job(procedure, me
                 events = decide(here, message, now).events
                 assert not [e for e in events if isinstance(e, ev.Refused)], words
                 tried += 1
-        answer = next_answer(mechanic.state, mechanic.now.wall)
-        if isinstance(answer, timedelta):
-            mechanic.waits(seconds=answer.total_seconds())
-        else:
-            mechanic.post(answer)
+        mechanic.obliges()
     assert mechanic.state.closed
     assert tried > 500
 
@@ -159,11 +155,7 @@ class TestWhatIsNext:
             step = mechanic.state.current
             if step and not mechanic.state.question:
                 foretold = mechanic.says(Command.WHAT_IS_NEXT)[0]
-            answer = next_answer(mechanic.state, mechanic.now.wall)
-            if isinstance(answer, timedelta):
-                mechanic.waits(seconds=answer.total_seconds())
-            else:
-                mechanic.post(answer)
+            mechanic.obliges()
             coming = mechanic.state.step
             if coming and coming.id != step and step and "After this, step" in foretold:
                 assert foretold.endswith(f"step {procedure.number(coming.id)}: {coming.say}")

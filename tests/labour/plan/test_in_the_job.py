@@ -19,7 +19,6 @@ from companion.labour.plan.timing import Timing
 from companion.labour.table.hours import Hours
 from companion.procedure.model import Procedure
 from companion.procedure.read import read_procedure
-from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import START, Mechanic
 
 FOLDER = Path(__file__).parents[3] / "procedures"
@@ -67,11 +66,7 @@ class Walker(Mechanic):
         if isinstance(question, StepWanted) and question.step not in {step for step, _, _ in self.planned}:
             self.says(Command.NO)
             return
-        answer = next_answer(self.state, self.now.wall)
-        if isinstance(answer, timedelta):
-            self.waits(seconds=answer.total_seconds())
-        else:
-            self.post(answer)
+        self.obliges()
 
 
 def walked(procedure: Procedure, plan: Iterable[Planned]) -> set[str]:

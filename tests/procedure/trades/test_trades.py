@@ -1,6 +1,5 @@
 """Jobs of six other trades, on invented machines: the check finds nothing, and they are worked to the end."""
 
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,6 @@ from companion.job.facts import events as ev
 from companion.job.facts.state import How
 from companion.procedure.model import Procedure, SealUse
 from companion.procedure.read import read_procedure
-from companion.rehearsal.obliging import next_answer
 from tests.job.conftest import Mechanic
 
 TRADES = sorted(Path(__file__).parent.glob("*.yaml"))
@@ -31,15 +29,7 @@ def procedure(path: Path) -> Procedure:
 def worked(procedure: Procedure) -> Mechanic:
     """The job of someone who does what is asked."""
     mechanic = Mechanic(procedure)
-    mechanic.opens()
-    for _ in range(400):
-        if mechanic.state.closed:
-            break
-        answer = next_answer(mechanic.state, mechanic.now.wall)
-        if isinstance(answer, timedelta):
-            mechanic.waits(seconds=answer.total_seconds())
-        else:
-            mechanic.post(answer)
+    mechanic.works_to_its_end()
     return mechanic
 
 
