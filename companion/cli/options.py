@@ -3,6 +3,7 @@
 import math
 import os
 from collections.abc import Callable
+from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -52,6 +53,23 @@ class Words(click.types.StringParamType):
             named = param.opts[0] if param else "these words"
             raise CompanionError(f"{named}: {len(words):,} letters are too many; write up to {self.longest}")
         return words
+
+
+class Day(click.ParamType):  # type: ignore[type-arg] # an older click takes none
+    """A day, such as 2031-04-14."""
+
+    name = "day"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        try:
+            return datetime.strptime(value.strip(), "%Y-%m-%d").date()
+        except ValueError:
+            raise not_a_day(param.opts[0] if param else "it", value) from None
+
+
+def not_a_day(option: str, text: object) -> CompanionError:
+    """What is wrong with an option that names no day the program can reckon with."""
+    return CompanionError(f"{option} {str(text)!r} is not a day; write it like 2031-04-14")
 
 
 class Finite(click.FloatRange):

@@ -3,14 +3,13 @@
 import json
 import sys
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from companion.cli import options
-from companion.errors import CompanionError
 
 if TYPE_CHECKING:
     from companion.job.facts.state import State
@@ -29,6 +28,7 @@ WEEKS = timedelta(weeks=4)
 @options.logs
 @click.option(
     "--until",
+    type=options.Day(),
     metavar="DATE",
     help="To the end of that day, instead of the next four weeks; for --ics and --json, instead of all.",
 )
@@ -40,7 +40,7 @@ WEEKS = timedelta(weeks=4)
     help="Write it as a calendar with alarms (RFC 5545) that other programs read; all, without --until.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object per line; all, without --until.")
-def command(logs: Path, until: str | None, everything: bool, ics: Path | None, as_json: bool) -> None:
+def command(logs: Path, until: date | None, everything: bool, ics: Path | None, as_json: bool) -> None:
     """List what is due over all jobs, by vehicle, soonest first: waits, timers, parts expected, follow-ups.
 
     The next four weeks are shown, and how much lies later. What is late is marked. Follow-ups by distance or
@@ -73,13 +73,12 @@ def command(logs: Path, until: str | None, everything: bool, ics: Path | None, a
         sys.exit(2)
 
 
-def _end_of(text: str) -> datetime:
+def _end_of(day: date) -> datetime:
     """The last moment of a day in the workshop."""
     try:
-        day = datetime.strptime(text.strip(), "%Y-%m-%d")
-        return day.replace(hour=23, minute=59, second=59, microsecond=999999).astimezone()
+        return datetime.combine(day, time.max).astimezone()
     except (ValueError, OverflowError):
-        raise CompanionError(f"--until {text!r} is not a day; write it like 2031-04-14") from None
+        raise options.not_a_day("--until", day) from None
 
 
 def _list(due: "Due", now: datetime, until: datetime | None) -> None:

@@ -1,9 +1,7 @@
 """`companion minutes`: where work takes more than the book, and how often."""
 
-import csv
-import io
 import json
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,14 +10,18 @@ import click
 from companion.cli import options
 from companion.cli.labour.asked import warn_of_faults, write
 from companion.cli.labour.tables import show_line, show_table
-from companion.errors import LabourError
 from companion.extras import Extra
-from companion.harmless import cell, one_line
+from companion.harmless import one_line
+from companion.labour.answers.written import csv_of
+from companion.labour.table.columns import MINUTES_BY
 
 if TYPE_CHECKING:
     from companion.labour.answers.minutes import Minutes
 
-_BY = ("step", "procedure", "vehicle", "mechanic", "month")
+HEADS = (
+    "of", "title", "jobs", "jobs_a_month", "over_each_min", "over_each_low_min", "over_each_high_min",
+    "over_a_month_min", "over_min",
+)  # fmt: skip
 
 
 @click.command(
@@ -27,19 +29,23 @@ _BY = ("step", "procedure", "vehicle", "mechanic", "month")
     "companion minutes --by step --vehicle 'red saloon' --since 2031-03-01"
 )
 @click.option(
-    "--by", type=click.Choice(_BY), default="step", show_default=True, help="What minutes are summed over."
+    "--by",
+    type=click.Choice(list(MINUTES_BY)),
+    default="step",
+    show_default=True,
+    help="What minutes are summed over.",
 )
 @click.option("--title", default="", metavar="TITLE", help="Only this procedure.")
 @click.option("--vehicle", default="", metavar="TEXT", help="Only this vehicle.")
 @click.option("--mechanic", default="", metavar="NAME", help="Only this mechanic.")
-@click.option("--since", metavar="2031-03-01", help="Only from this day on.")
-@click.option("--until", metavar="2031-03-31", help="Only up to this day.")
+@click.option("--since", type=options.Day(), metavar="2031-03-01", help="Only from this day on.")
+@click.option("--until", type=options.Day(), metavar="2031-03-31", help="Only up to this day.")
 @click.option("--csv", "csv_file", type=options.NewPage(), metavar="FILE", help="Write it as CSV.")
 @options.logs
 @options.as_json
 @options.needs(Extra.LABOUR)
 def command(
-    by: str, title: str, vehicle: str, mechanic: str, since: str | None, until: str | None,
+    by: str, title: str, vehicle: str, mechanic: str, since: date | None, until: date | None,
     csv_file: Path | None, logs: Path, as_json: bool,
 ) -> None:  # fmt: skip
     """Where the minutes over the book are, times how often, with the range of what can be known.
@@ -49,12 +55,12 @@ def command(
     from companion.labour.answers.minutes import Only, minutes
     from companion.labour.table.collect import collect
 
-    only = Only(title, vehicle, mechanic, _day("--since", since), _day("--until", until))
+    only = Only(title, vehicle, mechanic, since, until)
     with collect(logs) as table:
         warn_of_faults(table)
         found = minutes(table, by, only)
     if csv_file is not None:
-        write(csv_file, _as_csv(found))
+        write(csv_file, csv_of(HEADS, (_plain(one).values() for one in found)))
     if as_json:
         for one in found:
             click.echo(json.dumps(_plain(one), ensure_ascii=False))
@@ -81,15 +87,6 @@ def command(
         click.echo(f"Written: {csv_file}")
 
 
-def _day(option: str, text: str | None) -> date | None:
-    if text is None:
-        return None
-    try:
-        return datetime.strptime(text.strip(), "%Y-%m-%d").date()
-    except ValueError:
-        raise LabourError(f"{option} {text!r} is not a day; write it like 2031-03-01") from None
-
-
 def _min(length: timedelta) -> str:
     return f"{length.total_seconds() / 60:+.1f}"
 
@@ -98,26 +95,5 @@ def _plain(one: "Minutes") -> dict[str, object]:
     def m(length: timedelta | None) -> float | None:
         return None if length is None else round(length.total_seconds() / 60, 3)
 
-    return {
-        "of": one.of,
-        "title": one.title,
-        "jobs": one.jobs,
-        "jobs_a_month": round(one.a_month, 3),
-        "over_each_min": m(one.each),
-        "over_each_low_min": m(one.low),
-        "over_each_high_min": m(one.high),
-        "over_a_month_min": m(one.over_a_month),
-        "over_min": m(one.over),
-    }
-
-
-def _as_csv(found: "list[Minutes]") -> str:
-    from companion.labour.answers.minutes import Minutes
-
-    empty = Minutes("", "", 0, timedelta(), timedelta(), None, None, 0.0)
-    out = io.StringIO()
-    row = csv.writer(out).writerow
-    row(_plain(empty))
-    for one in found:
-        row([cell(value) if isinstance(value, str) else value for value in _plain(one).values()])
-    return out.getvalue()
+    over = map(m, (one.each, one.low, one.high, one.over_a_month, one.over))
+    return dict(zip(HEADS, (one.of, one.title, one.jobs, round(one.a_month, 3), *over), strict=True))

@@ -1,7 +1,7 @@
 """`companion plan`: when the job can be finished, and in which order."""
 
 import json
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -67,7 +67,7 @@ def command(
     job: str | None,
     start: str | None,
     hours: str | None,
-    closed: tuple[str, ...],
+    closed: tuple[date, ...],
     mechanics: int,
     wanted: tuple[str, ...],
     mechanic: str,

@@ -1,12 +1,13 @@
 """What the commands that plan share: when the work starts, and the shop's hours."""
 
 from collections.abc import Collection
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from companion.cli import options
 from companion.errors import LabourError
 
 if TYPE_CHECKING:
@@ -28,7 +29,11 @@ hours_option = click.option(
     "shop', or Mon-Fri 08:00-12:00,13:00-17:00.",
 )
 closed_option = click.option(
-    "--closed", multiple=True, metavar="2031-04-14", help="A day on which nobody works. May be repeated."
+    "--closed",
+    type=options.Day(),
+    multiple=True,
+    metavar="2031-04-14",
+    help="A day on which nobody works. May be repeated.",
 )
 
 
@@ -51,25 +56,18 @@ def start_of(text: str | None) -> datetime:
     return moment.replace(tzinfo=SHOP_TIME) if moment.tzinfo is None else moment.astimezone(SHOP_TIME)
 
 
-def hours_of(text: str | None, logs: Path, closed: Collection[str] = ()) -> "Hours":
+def hours_of(text: str | None, logs: Path, closed: Collection[date] = ()) -> "Hours":
     """The shop's hours: those given, those it said, or the usual ones.
 
     Raises:
-        LabourError: the hours, or a day on which it is closed, are not written as they should be.
+        LabourError: the hours are not written as they should be.
     """
     from companion.labour.table.hours import Hours
-
-    days = []
-    for day in closed:
-        try:
-            days.append(datetime.strptime(day.strip(), "%Y-%m-%d").date())
-        except ValueError:
-            raise LabourError(f"--closed {day!r} is not a day; write it like 2031-04-14") from None
     from companion.labour.table.shop import shop_of
 
     shop = shop_of(logs)
     written = (shop.hours or USUAL_HOURS) if text is None else text
-    return Hours.parse(written, [*shop.closed, *days])
+    return Hours.parse(written, [*shop.closed, *closed])
 
 
 def left_of(

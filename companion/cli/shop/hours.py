@@ -29,8 +29,8 @@ _HEADS = ("Person", "Day", "From", "To", "Present", "Active", "Waiting", "Interr
     epilog="Examples: companion hours --from 2031-03-01 --until 2031-03-31 --csv march.csv; "
     "companion hours --mechanic Ana --parquet ana.parquet"
 )
-@click.option("--from", "since", metavar="DATE", help="The first day.")
-@click.option("--until", metavar="DATE", help="The last day.")
+@click.option("--from", "since", type=options.Day(), metavar="DATE", help="The first day.")
+@click.option("--until", type=options.Day(), metavar="DATE", help="The last day.")
 @click.option("--mechanic", default="", metavar="NAME", help="Of one person, whatever the capitals.")
 @click.option("--csv", "csv_file", type=options.NewPage(), metavar="FILE", help="Write it as CSV.")
 @click.option("--parquet", type=options.NewPage(), metavar="FILE", help="Write it as Parquet.")
@@ -38,8 +38,8 @@ _HEADS = ("Person", "Day", "From", "To", "Present", "Active", "Waiting", "Interr
 @options.as_json
 @options.needs(Extra.LABOUR)
 def command(
-    since: str | None,
-    until: str | None,
+    since: date | None,
+    until: date | None,
     mechanic: str,
     csv_file: Path | None,
     parquet: Path | None,
@@ -56,7 +56,6 @@ def command(
     from companion.labour.model.fitted import same_name
     from companion.labour.table.shop import shop_of
 
-    first, last = _day("--from", since), _day("--until", until)
     trouble: list[str] = []
     found = list(_spells(logs, shop_of(logs).open_hours, trouble))
     if trouble:
@@ -65,7 +64,7 @@ def command(
     rows = [
         row
         for row in person_days(found)
-        if (first or row.day) <= row.day <= (last or row.day)
+        if (since or row.day) <= row.day <= (until or row.day)
         and (not mechanic.strip() or same_name(row.person, mechanic))
     ]
     if mechanic.strip() and not rows:
@@ -81,13 +80,6 @@ def command(
     _show(rows)
     for file in filter(None, (csv_file, parquet)):
         click.echo(f"Written: {file}")
-
-
-def _day(option: str, text: str | None) -> date | None:
-    try:
-        return None if text is None else datetime.strptime(text.strip(), "%Y-%m-%d").date()
-    except ValueError:
-        raise LabourError(f"{option} {text!r} is not a day; write it like 2031-04-14") from None
 
 
 def _spells(logs: Path, opening: "Hours | None", trouble: list[str]) -> "Iterator[Spell]":

@@ -1,6 +1,6 @@
 """`companion shop`: what the shop says of itself: its hours, its rate, which steps are the same."""
 
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,7 +26,13 @@ if TYPE_CHECKING:
 @click.option(
     "--hours", metavar="TEXT", help="Working hours. A night outside them is neither work nor interruption."
 )
-@click.option("--closed", multiple=True, metavar="2031-04-14", help="A day nobody works. May be repeated.")
+@click.option(
+    "--closed",
+    type=options.Day(),
+    multiple=True,
+    metavar="2031-04-14",
+    help="A day nobody works. May be repeated.",
+)
 @click.option("--rate", metavar="PRICE", help="The price of an hour.")
 @click.option("--currency", metavar="NAME", help="Written behind the amounts.")
 @click.option("--tax", metavar="'NAME PERCENT'", help="The tax on a quote, such as 'sales tax 19'.")
@@ -49,7 +55,7 @@ def command(
     name: str | None,
     address: str | None,
     hours: str | None,
-    closed: tuple[str, ...],
+    closed: tuple[date, ...],
     rate: str | None,
     currency: str | None,
     tax: str | None,
@@ -70,7 +76,7 @@ def command(
         "name": name,
         "address": address,
         "hours": hours,
-        "closed": [_day(one) for one in closed] or None,
+        "closed": closed or None,
         "currency": currency,
         "same": [*before.same, *map(_pair, same)] if same else None,
         "not_same": [*before.not_same, *map(_pair, not_same)] if not_same else None,
@@ -87,13 +93,6 @@ def command(
             raise LabourError(f"{error.errors()[0]['msg'].removeprefix('Value error, ')}") from None
         write_shop(logs, now)
     _show(shop_of(logs), logs)
-
-
-def _day(text: str) -> date:
-    try:
-        return datetime.strptime(text.strip(), "%Y-%m-%d").date()
-    except ValueError:
-        raise LabourError(f"--closed {text!r} is not a day; write it like 2031-04-14") from None
 
 
 def _pair(told: tuple[str, str, str]) -> "Pair":

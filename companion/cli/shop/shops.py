@@ -1,7 +1,5 @@
 """`companion shops`: shops compared, each against the book, on this machine or on a distributed engine."""
 
-import csv
-import io
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,11 +11,16 @@ from companion.cli.labour import asked
 from companion.cli.labour.tables import show_line, show_table
 from companion.errors import LabourError
 from companion.extras import Extra
-from companion.harmless import cell, one_line
-from companion.labour.answers.written import hours, off
+from companion.harmless import one_line
+from companion.labour.answers.written import csv_of, hours, off
 
 if TYPE_CHECKING:
     from companion.labour.answers.shops import ShopRow
+
+HEADS = (
+    "title", "shop", "jobs", "mechanics", "active_h", "over_h", "ratio_seen", "ratio_expected", "ratio_low",
+    "ratio_high",
+)  # fmt: skip
 
 
 @click.command(
@@ -61,7 +64,7 @@ def command(
         if not rows:
             raise LabourError(f"no finished job on {title!r} in these shops; there are: {', '.join(known)}")
     if csv_file is not None:
-        asked.write(csv_file, _as_csv(rows))
+        asked.write(csv_file, csv_of(HEADS, (_plain(row).values() for row in rows)))
     if as_json:
         for row in rows:
             click.echo(json.dumps(_plain(row), ensure_ascii=False))
@@ -83,24 +86,6 @@ def command(
 
 
 def _plain(row: "ShopRow") -> dict[str, object]:
-    return {
-        "title": row.title,
-        "shop": row.shop,
-        "jobs": row.jobs,
-        "mechanics": row.mechanics,
-        "active_h": round(row.active.total_seconds() / 3600, 4),
-        "over_h": round(row.over.total_seconds() / 3600, 4),
-        "ratio_seen": round(row.seen, 4),
-        "ratio_expected": round(row.expected, 4),
-        "ratio_low": round(row.low, 4),
-        "ratio_high": round(row.high, 4),
-    }
-
-
-def _as_csv(rows: "list[ShopRow]") -> str:
-    out = io.StringIO()
-    write = csv.writer(out).writerow
-    write(_plain(rows[0]) if rows else ["title", "shop"])
-    for row in rows:
-        write([cell(value) if isinstance(value, str) else value for value in _plain(row).values()])
-    return out.getvalue()
+    in_hours = (row.active.total_seconds() / 3600, row.over.total_seconds() / 3600)
+    numbers = (round(x, 4) for x in (*in_hours, row.seen, row.expected, row.low, row.high))
+    return dict(zip(HEADS, (row.title, row.shop, row.jobs, row.mechanics, *numbers), strict=True))

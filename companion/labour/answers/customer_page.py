@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from companion.labour.answers.quote import Quote, as_hours, money, priced
+from companion.labour.answers.written import day_words
 from companion.labour.table.shop import Shop
 from companion.pages.html import join, page, paragraph, table, tiles
 
@@ -86,11 +87,7 @@ def customer_page(quote: Quote, rate: Decimal, shop: Shop, customer: Customer, m
     until = made + customer.valid
     told = [("For", customer.name), ("Vehicle", customer.vehicle), ("From", shop.name), ("", shop.address)]
     lead = " · ".join(f"{what} {words}".strip() for what, words in told if words)
-    dates = f"Made on {_day(made)}, valid until {_day(until)}."
+    dates = f"Made on {day_words(made)}, valid until {day_words(until)}."
     sections = [("price", "What it costs", join([table("Labour and parts", ("Item", "Price"), rows)]))]
     body = [("when", "How long this stands", paragraph(dates))]
     return page(f"Quote: {quote.title}", lead, [*sections, *body], [_RANGE], tiles(facts))
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%B %Y}"

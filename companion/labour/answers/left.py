@@ -43,6 +43,8 @@ VALUES = 2000
 _TAILS = 4.0
 """The degrees of freedom of the noise of the steps done."""
 _CLIMBS = 25
+_LEAST_S = 0.1
+"""A step done in fewer seconds counts as this."""
 _GONE_ODD = 0.02
 """The chance that a step runs on for a reason that nothing was logged of (common practice, no source)."""
 
@@ -112,7 +114,7 @@ def _today(fitted: Fitted, done: Mapping[Task, float], mechanic: str) -> tuple[A
         return np.ones(len(before)), np.zeros(len(before)), before
     tasks = list(done)
     mean, own = fitted.logs(tasks, mechanic)
-    off = np.array([fitted.log_of(done[t], t) for t in tasks]) - mean
+    off = np.log(np.maximum([done[t] for t in tasks], _LEAST_S) / fitted.books(tasks)) - mean
     # The climb starts where most steps are; one or two of them have no majority, so it starts at no effect.
     h = np.median(np.pad(off, ((0, 0), (0, 2))), axis=1)
     for _ in range(_CLIMBS):

@@ -15,8 +15,6 @@ from typing import Any
 from companion.labour.model.normal import t_quantile
 from companion.labour.table.collect import StepTable
 
-BY = ("step", "procedure", "vehicle", "mechanic", "month")
-"""What minutes are summed by."""
 _MONTH = timedelta(days=30.44)
 
 
@@ -61,7 +59,7 @@ def minutes(table: StepTable, by: str, only: Only | None = None) -> list[Minutes
     """The groups with the most minutes over the book first, those under it last.
 
     Args:
-        by: one of `BY`.
+        by: one of `MINUTES_BY`.
     """
     table.only(_where(only or Only()))
     return sorted(_groups(table.ask(f"minutes_by_{by}")), key=lambda one: (-one.over, one.title, one.of))

@@ -1,7 +1,5 @@
 """`companion hours`: who was there on which day, and for what, for the payroll's own program."""
 
-import csv
-import io
 from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass, fields
 from datetime import date, datetime
@@ -12,7 +10,7 @@ from tempfile import TemporaryDirectory
 import duckdb
 import numpy as np
 
-from companion.harmless import cell
+from companion.labour.answers.written import csv_of
 from companion.labour.table.columns import SPELL_COLUMNS
 from companion.labour.table.kept_sql import worded
 from companion.labour.table.spells import Spell, by_day, in_one_place
@@ -85,16 +83,11 @@ def _row(person: str, day: date, first: datetime, last: datetime, *seconds: floa
 
 def as_csv(rows: Sequence[PersonDay]) -> str:
     """As CSV (RFC 4180): a row for each person and day, and no others."""
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\r\n").writerow
-    write(COLUMNS)
-    for row in rows:
-        write([cell(row.person), *map(_written, astuple(row)[1:])])
-    return out.getvalue()
+    return csv_of(COLUMNS, ((row.person, *map(_written, astuple(row)[1:])) for row in rows))
 
 
-def _written(value: object) -> str:
-    return f"{value.isoformat(timespec='seconds')}Z" if isinstance(value, datetime) else str(value)
+def _written(value: object) -> object:
+    return f"{value.isoformat(timespec='seconds')}Z" if isinstance(value, datetime) else value
 
 
 def as_parquet(rows: Sequence[PersonDay]) -> bytes:

@@ -9,16 +9,14 @@ job time or of the workday:
 These differ (15 % gives 1.150 or 1.176), so a quote says which was used.
 """
 
-import csv
-import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
 from companion.errors import LabourError
-from companion.harmless import cell
+from companion.labour.answers.written import csv_of
 from companion.labour.model.fitted import Fitted
 from companion.labour.model.prediction import Basis, Prediction
 from companion.labour.table.task import Task
@@ -193,6 +191,11 @@ def quote(
     )
 
 
+COLUMNS = (
+    "kind", "item", "count", "book_h", "mean_h", "quoted_h", "confidence", "allowance", "price", "currency",
+)  # fmt: skip
+
+
 def as_csv(quote: Quote) -> str:
     """The quote as CSV (RFC 4180). A column means the same in every row.
 
@@ -201,36 +204,24 @@ def as_csv(quote: Quote) -> str:
     and is enough with `confidence`. `price` is for all of `count`; those of parts and labour add up. A cell
     that a spreadsheet would take for a formula is disarmed with an apostrophe.
     """
-    out = io.StringIO()
-    write = csv.writer(out).writerow
-    write(
-        [
-            "kind",
-            "item",
-            "count",
-            "book_h",
-            "mean_h",
-            "quoted_h",
-            "confidence",
-            "allowance",
-            "price",
-            "currency",
-        ]
-    )
+    return csv_of(COLUMNS, _rows(quote))
+
+
+def _rows(quote: Quote) -> Iterator[tuple[object, ...]]:
+    def h(time: timedelta) -> str:
+        return f"{as_hours(time):.4f}"
+
+    nothing = 5 * ("",)
     for line in quote.lines:
-        write(
-            ["step", cell(line.step), 1, f"{as_hours(line.book):.4f}", f"{as_hours(line.mean):.4f}"]
-            + 5 * [""]
-        )
+        yield "step", line.step, 1, h(line.book), h(line.mean), *nothing
     for part in quote.parts:
-        write(["part", cell(part.name), part.count, *5 * [""], part.cost, cell(quote.currency)])
+        yield "part", part.name, part.count, *nothing, part.cost, quote.currency
     mean = sum((line.mean for line in quote.lines), timedelta())
-    times = [f"{as_hours(time):.4f}" for time in (quote.book, mean, quote.time)]
-    cost = ["", ""] if quote.labour_cost is None else [quote.labour_cost, cell(quote.currency)]
-    write(["labour", cell(quote.title), 1, *times, quote.confidence, cell(str(quote.allowance)), *cost])
+    times = (h(quote.book), h(mean), h(quote.time))
+    cost = ("", "") if quote.labour_cost is None else (quote.labour_cost, quote.currency)
+    yield "labour", quote.title, 1, *times, quote.confidence, str(quote.allowance), *cost
     if quote.total is not None:
-        write(["total", cell(quote.title), 1, *5 * [""], quote.total, cell(quote.currency)])
-    return out.getvalue()
+        yield "total", quote.title, 1, *nothing, quote.total, quote.currency
 
 
 def as_hours(time: timedelta) -> float:

@@ -3,7 +3,7 @@
 from datetime import date
 
 from companion.labour.answers.quote import Quote, priced
-from companion.labour.answers.written import hours, minutes, step_words
+from companion.labour.answers.written import day_words, hours, minutes, step_words
 from companion.pages.html import Html, join, page, paragraph, table, tiles
 
 _NOT_ADDED = "Typical times of steps do not add up to the quoted hours: not all are slow on the same day."
@@ -28,7 +28,7 @@ def quote_page(quote: Quote, made: date | None = None) -> str:
     ]
     if quote.total is not None or quote.parts:
         sections.insert(0, ("price", "What it costs", _prices(quote)))
-    day = f"Made on {made.day} {made:%B %Y}. " if made else ""
+    day = f"Made on {day_words(made)}. " if made else ""
     lead = f"{day}Rests on: {quote.labour.basis}."
     foot = [
         "An estimate from times of earlier jobs and from the book. What is found on the car may change it."

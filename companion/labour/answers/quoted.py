@@ -1,7 +1,5 @@
 """`companion quoted`: what was quoted for jobs, against what they took."""
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -9,9 +7,9 @@ from datetime import timedelta
 from decimal import Decimal
 from statistics import NormalDist
 
-from companion.harmless import cell
 from companion.job.facts.events import QuoteKept
 from companion.labour.answers.quote import as_hours, money
+from companion.labour.answers.written import csv_of
 
 _Z = NormalDist().inv_cdf(0.975)
 
@@ -125,12 +123,11 @@ COLUMNS = (
 
 def as_csv(jobs: Sequence[QuotedJob], cost: Decimal | None) -> str:
     """As CSV (RFC 4180): a row for each job, and no others."""
-    out = io.StringIO()
-    write = csv.writer(out, lineterminator="\r\n").writerow
-    write(COLUMNS)
-    for job in jobs:
-        words = map(cell, (job.job, job.title, job.vehicle))
-        hours = (f"{as_hours(job.quoted):.4f}", f"{as_hours(job.took):.4f}")
-        amounts = ("" if a is None else a for a in (job.labour, job.hourly, job.profit(cost)))
-        write([*words, job.quote.confidence, *hours, int(job.enough), *amounts, cell(job.quote.currency)])
-    return out.getvalue()
+    return csv_of(COLUMNS, (_cells(job, cost) for job in jobs))
+
+
+def _cells(job: QuotedJob, cost: Decimal | None) -> tuple[object, ...]:
+    hours = (f"{as_hours(job.quoted):.4f}", f"{as_hours(job.took):.4f}")
+    amounts = ("" if a is None else a for a in (job.labour, job.hourly, job.profit(cost)))
+    told = (job.job, job.title, job.vehicle, job.quote.confidence, *hours, int(job.enough))
+    return (*told, *amounts, job.quote.currency)

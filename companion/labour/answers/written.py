@@ -1,6 +1,28 @@
 """How lengths of work, ratios and steps are written, in tables and on pages."""
 
-from datetime import timedelta
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
+
+from companion.harmless import cell
+
+
+def csv_of(heads: Sequence[str], rows: Iterable[Iterable[object]]) -> str:
+    """A table as CSV (RFC 4180). A text that a spreadsheet would take for a formula is disarmed with an
+    apostrophe; numbers are left as they are."""
+    out = io.StringIO()
+    write = csv.writer(out).writerow
+    write(heads)
+    for row in rows:
+        write([cell(value) if isinstance(value, str) else value for value in row])
+    return out.getvalue()
+
+
+def day_words(day: date) -> str:
+    """A day for reading: "3 April 2031"."""
+    return f"{day.day} {day:%B %Y}"
+
 
 NO_BOOK = "no book time"
 """Instead of one, where none was logged."""

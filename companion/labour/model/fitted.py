@@ -12,7 +12,6 @@ In the sets with learning, `person[m]` counts the next repetition. Where odd tim
 a time to come is an odd one with the same chance.
 """
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -106,8 +105,7 @@ class Fitted:
     def logs(self, tasks: Sequence[Task], mechanic: str = "") -> tuple[Array, Array]:
         """The mean of the log ratio, and the standard deviation of its part that is the step's own. Both are
         (n, tasks)."""
-        where = {(s.step, s.work): i for i, s in enumerate(self.steps)}
-        columns = [where.get((t.step, t.work), -1) for t in tasks]
+        columns = self._columns(tasks)
         new = np.array([c < 0 for c in columns], bool)
         mean = np.repeat(self.base[:, None], len(tasks), 1)
         own = np.repeat(self.new_step[:, None] ** 2, len(tasks), 1)
@@ -120,9 +118,12 @@ class Fitted:
         """(tasks,) How much each varies: its variance over `sigma²`."""
         if self.vary is None:
             return np.ones(len(tasks))
+        return np.array([1.0 if n < 0 else self.vary[n] for n in self._columns(tasks)])
+
+    def _columns(self, tasks: Sequence[Task]) -> list[int]:
+        """Which of the steps each task is; -1 where it was not met before."""
         where = {(s.step, s.work): i for i, s in enumerate(self.steps)}
-        found = [where.get((t.step, t.work)) for t in tasks]
-        return np.array([1.0 if n is None else self.vary[n] for n in found])
+        return [where.get((t.step, t.work), -1) for t in tasks]
 
     def shared(self, mechanic: str = "") -> tuple[Array, Array]:
         """The mean and variance of what all steps of a job by this mechanic share. Both are (n,)."""
@@ -138,18 +139,13 @@ class Fitted:
     def books(self, tasks: Sequence[Task]) -> Array:
         """(tasks,) The book times that their times are compared with, in seconds: where a step was timed, the
         one that it was fitted with."""
-        fitted = {(s.step, s.work): s.book_s for s in self.steps if s.jobs}
-        return np.array([fitted.get((t.step, t.work)) or t.book.total_seconds() for t in tasks])
-
-    def log_of(self, seconds: float, task: Task) -> float:
-        """The log of a time over that book time. A time under a tenth of a second counts as that."""
-        return math.log(max(seconds, 0.1) / float(self.books([task])[0]))
+        fitted = [self.steps[n] if n >= 0 else None for n in self._columns(tasks)]
+        own = [s.book_s if s and s.jobs else None for s in fitted]
+        return np.array([b or t.book.total_seconds() for b, t in zip(own, tasks, strict=True)])
 
     def basis(self, tasks: Sequence[Task]) -> Basis:
         """What a number about these tasks rests on."""
-        seen = {(s.step, s.work): s for s in self.steps}
-        known = [seen[t.step, t.work] for t in tasks if (t.step, t.work) in seen]
-        known = [s for s in known if s.jobs]
+        known = [self.steps[n] for n in self._columns(tasks) if n >= 0 and self.steps[n].jobs]
         if not known:
             return Basis(0, 0)
         best = max(known, key=lambda s: s.jobs)

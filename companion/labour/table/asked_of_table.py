@@ -4,13 +4,11 @@ Every function takes a table and returns a table expression. By default the tabl
 `STEPS` is the step table, and `JOBS` is the result of `per_job`, where most questions start.
 """
 
-from collections.abc import Mapping
-from types import MappingProxyType
 from typing import Any
 
 import ibis
 
-from companion.labour.table.columns import COLUMNS, PER_JOB_COLUMNS, SPELL_COLUMNS
+from companion.labour.table.columns import COLUMNS, MINUTES_BY, PER_JOB_COLUMNS, SPELL_COLUMNS
 
 _TYPES = {
     "VARCHAR": "string",
@@ -207,12 +205,6 @@ def of_mechanic(name: str) -> dict[str, Any]:
         "by_step": by_step(jobs),
         "slowest": slow,
     }
-
-
-MINUTES_BY: Mapping[str, str] = MappingProxyType(
-    {"step": "step", "procedure": "title", "vehicle": "vehicle", "mechanic": "mechanic", "month": "month"}
-)
-"""What minutes over the book are summed by -> the column of `per_job`, or the month in which a step began."""
 
 
 def minutes_by(by: str, jobs: Any = JOBS) -> Any:

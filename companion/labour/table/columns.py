@@ -82,5 +82,10 @@ SPELL_COLUMNS: Mapping[str, str] = MappingProxyType(
 )
 """The columns of `spells`: who was there, from when to when (`spells.py`)."""
 
+MINUTES_BY: Mapping[str, str] = MappingProxyType(
+    {"step": "step", "procedure": "title", "vehicle": "vehicle", "mechanic": "mechanic", "month": "month"}
+)
+"""What minutes over the book are summed by -> the column of `per_job`, or the month in which a step began."""
+
 CACHE = ".times"
 """The folder beside the logs in which results are kept between runs. It can always be deleted."""

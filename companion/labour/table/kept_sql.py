@@ -12,6 +12,8 @@ same Ibis the words.
 from pathlib import Path
 from typing import Any
 
+from companion.labour.table.columns import MINUTES_BY
+
 FOLDER = Path(__file__).parent / "sql"
 
 
@@ -32,7 +34,7 @@ def expressions() -> dict[str, Any]:
         "noted": ask.noted(ask.slowest()),
         "usual_order": ask.usual_order(),
         "by_shop": ask.by_shop(),
-        **{f"minutes_by_{by}": ask.minutes_by(by) for by in ask.MINUTES_BY},
+        **{f"minutes_by_{by}": ask.minutes_by(by) for by in MINUTES_BY},
     }
 
 

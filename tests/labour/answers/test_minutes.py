@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from companion.labour.answers.minutes import BY, Minutes, Only, minutes
+from companion.labour.answers.minutes import Minutes, Only, minutes
 from companion.labour.table.collect import collect
+from companion.labour.table.columns import MINUTES_BY
 from tests.shops.logs import write_logs
 from tests.shops.shop import Shop
 
@@ -48,9 +49,9 @@ def test_one_job_has_no_range_and_quick_work_is_below_nothing(write_log: Write, 
 
 def test_the_sums_agree_whatever_they_are_summed_by(tmp_path: Path) -> None:
     list(write_logs(tmp_path, Shop.of(3, steps=5), 30))
-    every = {by: told(tmp_path, by) for by in BY}
+    every = {by: told(tmp_path, by) for by in MINUTES_BY}
     sums = {by: sum((one.over for one in groups.values()), timedelta()) for by, groups in every.items()}
-    for by in BY:
+    for by in MINUTES_BY:
         assert sums[by].total_seconds() == pytest.approx(sums["step"].total_seconds()), by
     assert set(every["procedure"]) == {"Invented job"}
     assert {len(name) for name in every["month"]} == {7}

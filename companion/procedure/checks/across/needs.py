@@ -199,9 +199,3 @@ def _hazards(path: Path, procedure: Procedure, step: Step) -> Iterator[Fault]:
         if name and not grave and str(procedure.energy[name].source) in kinds:
             message = f"deals with '{name}' and tells of no DANGER or WARNING; write it under `hazards`"
             yield NO_HAZARD.at((*path, "id"), message)
-
-
-def _bites(procedure: Procedure, name: str, lets_off: bool) -> bool:
-    """Does it hurt whoever handles it at that moment?"""
-    source = procedure.energy[name].source
-    return source.carries or str(source) == "stored spring" or (lets_off and source.presses)
